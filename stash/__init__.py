@@ -1,0 +1,1 @@
+"""Know your fabric scraps by true colour and size, and plan quilts from them."""

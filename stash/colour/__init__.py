@@ -1,0 +1,1 @@
+"""Colours as numbers: spaces, differences, dominant colours, names, palettes, verdicts."""

@@ -1,0 +1,138 @@
+"""CIELAB, linear light and sRGB, for arrays and for single colours.
+
+CIELAB here always means white D65, 2 degree observer. Single colours go through colormath,
+arrays through the same formulas in NumPy (a colormath object costs about 100 microseconds).
+"""
+
+from __future__ import annotations
+
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stash.errors import PaletteError
+
+__all__ = [
+    "D65_WHITE",
+    "FloatArray",
+    "Lab",
+    "chroma_of",
+    "hex_of_lab",
+    "lab_of_hex",
+    "lab_of_linear",
+    "lab_of_srgb",
+    "linear_of_lab",
+    "linear_of_srgb",
+    "srgb_of_lab",
+    "srgb_of_linear",
+]
+
+FloatArray: TypeAlias = NDArray[np.float64]
+Lab: TypeAlias = tuple[float, float, float]
+
+# White D65, 2 degree observer, as used with sRGB (IEC 61966-2-1).
+D65_WHITE = np.array([0.95047, 1.0, 1.08883])
+
+# Linear sRGB to CIE XYZ, IEC 61966-2-1 (four decimals are the standard's; these are the
+# usual seven-decimal ones derived from the same primaries, so that white maps to D65_WHITE).
+_XYZ_OF_RGB = np.array(
+    [
+        [0.4124564, 0.3575761, 0.1804375],
+        [0.2126729, 0.7151522, 0.0721750],
+        [0.0193339, 0.1191920, 0.9503041],
+    ]
+)
+_RGB_OF_XYZ = np.linalg.inv(_XYZ_OF_RGB)
+_EPSILON = 216 / 24389  # ISO/CIE 11664-4
+_KAPPA = 24389 / 27
+
+
+def linear_of_srgb(srgb: FloatArray) -> FloatArray:
+    """Decode sRGB values (0..1, any shape) to linear light; source IEC 61966-2-1."""
+    v = np.asarray(srgb, dtype=np.float64)
+    return np.where(v <= 0.04045, v / 12.92, ((np.maximum(v, 0.04045) + 0.055) / 1.055) ** 2.4)
+
+
+def srgb_of_linear(linear: FloatArray) -> FloatArray:
+    """Encode linear light (any shape) as sRGB, clipped to 0..1; source IEC 61966-2-1."""
+    v = np.clip(np.asarray(linear, dtype=np.float64), 0.0, 1.0)
+    low = np.maximum(v, 0.0031308)
+    return np.where(v <= 0.0031308, v * 12.92, 1.055 * low ** (1 / 2.4) - 0.055)
+
+
+def lab_of_linear(linear: FloatArray) -> FloatArray:
+    """Turn linear sRGB (..., 3) into CIELAB, white D65; source ISO/CIE 11664-4.
+
+    Values outside 0..1 are allowed: real cyans lie outside sRGB.
+    """
+    xyz = np.asarray(linear, dtype=np.float64) @ _XYZ_OF_RGB.T / D65_WHITE
+    f = np.where(xyz > _EPSILON, np.cbrt(xyz), (_KAPPA * xyz + 16) / 116)
+    return np.stack(
+        [116 * f[..., 1] - 16, 500 * (f[..., 0] - f[..., 1]), 200 * (f[..., 1] - f[..., 2])],
+        axis=-1,
+    )
+
+
+def linear_of_lab(lab: FloatArray) -> FloatArray:
+    """Turn CIELAB, white D65 (..., 3) into linear sRGB, not clipped; source ISO/CIE 11664-4."""
+    values = np.asarray(lab, dtype=np.float64)
+    fy = (values[..., 0] + 16) / 116
+    f = np.stack([fy + values[..., 1] / 500, fy, fy - values[..., 2] / 200], axis=-1)
+    xyz = np.where(f**3 > _EPSILON, f**3, (116 * f - 16) / _KAPPA) * D65_WHITE
+    return np.asarray(xyz @ _RGB_OF_XYZ.T, dtype=np.float64)
+
+
+def lab_of_srgb(srgb: FloatArray) -> FloatArray:
+    """Turn sRGB values 0..1 (..., 3) into CIELAB, white D65."""
+    return lab_of_linear(linear_of_srgb(srgb))
+
+
+def srgb_of_lab(lab: FloatArray) -> FloatArray:
+    """Turn CIELAB, white D65 (..., 3) into sRGB 0..1, clipped to what a screen shows."""
+    return srgb_of_linear(linear_of_lab(lab))
+
+
+def chroma_of(lab: FloatArray) -> FloatArray:
+    """Give the chroma C*ab of CIELAB colours (..., 3)."""
+    values = np.asarray(lab, dtype=np.float64)
+    return np.hypot(values[..., 1], values[..., 2])
+
+
+def lab_of_hex(text: str) -> Lab:
+    """Read a hex colour such as ``#1f3f7a`` (sRGB) as CIELAB, white D65.
+
+    Raises
+    ------
+    PaletteError
+        If the text is not six hex digits.
+
+    Examples
+    --------
+    >>> [round(v, 1) for v in lab_of_hex("#ffffff")][0]
+    100.0
+    """
+    digits = text.strip().lstrip("#")
+    if len(digits) == 3:
+        digits = "".join(2 * digit for digit in digits)
+    if len(digits) != 6 or any(digit not in "0123456789abcdefABCDEF" for digit in digits):
+        raise PaletteError(f"“{text}” is not a hex colour; write six digits such as #1f3f7a.")
+    conversions, objects = _colormath()
+    rgb = objects.sRGBColor.new_from_rgb_hex(digits)
+    lab = conversions.convert_color(rgb, objects.LabColor, target_illuminant="d65")
+    return (float(lab.lab_l), float(lab.lab_a), float(lab.lab_b))
+
+
+def hex_of_lab(lab: Lab) -> str:
+    """Write a CIELAB colour, white D65, as the nearest sRGB hex colour, ``#rrggbb``."""
+    conversions, objects = _colormath()
+    colour = objects.LabColor(*lab, observer="2", illuminant="d65")
+    rgb = conversions.convert_color(colour, objects.sRGBColor)
+    clamped = objects.sRGBColor(rgb.clamped_rgb_r, rgb.clamped_rgb_g, rgb.clamped_rgb_b)
+    return str(clamped.get_rgb_hex())
+
+
+def _colormath() -> tuple[Any, Any]:
+    from colormath import color_conversions, color_objects  # noqa: PLC0415 - loads networkx
+
+    return color_conversions, color_objects

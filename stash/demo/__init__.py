@@ -1,0 +1,1 @@
+"""Invented scenes with known truth."""

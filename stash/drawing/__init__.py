@@ -1,0 +1,1 @@
+"""Answers drawn: pictures, SVG, PDF."""

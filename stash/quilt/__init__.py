@@ -1,0 +1,1 @@
+"""Plans: settings, counts, allotment, layout, finishing."""

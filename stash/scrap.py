@@ -1,0 +1,88 @@
+"""The records everything talks about: a fabric, a scrap of it, the photo it was measured on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from stash.colour.appearance import Appearance
+from stash.shape.outline import Outline
+
+__all__ = ["CardReport", "Fabric", "LoggedPhoto", "Picture", "Scrap", "ScrapState"]
+
+
+class ScrapState(StrEnum):
+    """Where a scrap stands between the bin and the quilt."""
+
+    WHOLE = "whole"
+    RESERVED = "reserved"
+    CUT_UP = "cut up"
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A calibrated picture of a scrap, laid flat in the card's frame.
+
+    Attributes
+    ----------
+    sha256 : str
+        Name of the JPEG in the stash's picture folder.
+    px_per_in : float
+        Scale.
+    left_in, top_in : float
+        Card-frame inches of the picture's upper left corner; y grows upwards in the frame and
+        downwards in the picture.
+    """
+
+    sha256: str
+    px_per_in: float
+    left_in: float
+    top_in: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fabric:
+    """One cloth in one colourway; a charm quilt uses it once."""
+
+    number: int
+    name: str = ""
+    one_way: bool = False
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Scrap:
+    """A physical piece of a fabric."""
+
+    number: int
+    fabric: int
+    outline: Outline
+    appearance: Appearance
+    place: str = ""
+    washed: bool = False
+    fibre: str = ""
+    notes: str = ""
+    grain_deg: float | None = None
+    state: ScrapState = ScrapState.WHOLE
+    photo: str | None = None
+    picture: Picture | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CardReport:
+    """How well the reference card of a photo could be read, CIEDE2000, leave-one-out."""
+
+    kind: str
+    error_de00: float
+    error_worst_de00: float
+    absolute: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedPhoto:
+    """A photo kept in the stash, by the sha256 of its bytes."""
+
+    sha256: str
+    file_name: str
+    card: CardReport
+    warnings: tuple[str, ...] = ()

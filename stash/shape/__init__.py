@@ -1,0 +1,1 @@
+"""Plane geometry in inches: outlines, templates, fit, layouts of pieces."""

@@ -1,0 +1,104 @@
+"""Lengths as quilters write them: inches with fractions, or centimetres.
+
+Inside the program every length is a float in inches.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from stash.errors import UnitError
+
+__all__ = ["CM_PER_INCH", "format_inches", "format_size", "parse_length"]
+
+CM_PER_INCH = 2.54  # exact, international yard and pound agreement of 1959
+
+_VULGAR = {
+    "¼": "1/4", "½": "1/2", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+    "⅓": "1/3", "⅔": "2/3", "⅙": "1/6", "⅚": "5/6", "⅕": "1/5",
+}  # fmt: skip
+_PARTS = {"1/8": "⅛", "1/4": "¼", "3/8": "⅜", "1/2": "½", "5/8": "⅝", "3/4": "¾", "7/8": "⅞"}
+_LENGTH = re.compile(
+    r"""^\s*(?:(?P<whole>\d+(?:\.\d*)?|\.\d+)?[\s-]*)?(?P<part>\d+/\d+)?\s*"""
+    r"""(?P<unit>in|inch|inches|"|″|cm|mm|yd|yard|yards)?\s*$"""
+)
+_IN_INCHES = {
+    **dict.fromkeys(("in", "inch", "inches", '"', "″"), 1.0),
+    **dict.fromkeys(("yd", "yard", "yards"), 36.0),
+    "cm": 1 / CM_PER_INCH,
+    "mm": 0.1 / CM_PER_INCH,
+}
+
+
+def parse_length(text: str, *, unit: str = "in") -> float:
+    """Read a length such as ``4 1/2``, ``4½ in``, ``11.5 cm`` or ``1/4 yd`` as inches.
+
+    Parameters
+    ----------
+    text : str
+        A number, a fraction or both, with or without a unit.
+    unit : str
+        The unit of a bare number: ``in`` or ``cm``.
+
+    Raises
+    ------
+    UnitError
+        If the text is no length; the message repeats it.
+
+    Examples
+    --------
+    >>> parse_length("4 1/2"), parse_length("4½"), parse_length("2.54cm")
+    (4.5, 4.5, 1.0)
+    """
+    plain = text.strip().lower()
+    for sign, part in _VULGAR.items():
+        plain = plain.replace(sign, f" {part}")
+    found = _LENGTH.match(plain)
+    if found is None or (found["whole"] is None and found["part"] is None):
+        raise UnitError(f"“{text}” is not a length; write inches such as 4.5, 4 1/2 or 11.4 cm.")
+    if found["whole"] is not None and "." in found["whole"] and found["part"] is not None:
+        raise UnitError(f"“{text}” mixes a decimal and a fraction; write 4.5 or 4 1/2.")
+    value = float(found["whole"] or 0)
+    if found["part"] is not None:
+        over, under = found["part"].split("/")
+        if int(under) == 0:
+            raise UnitError(f"“{text}” divides by nothing; write a fraction such as 1/4.")
+        value += int(over) / int(under)
+    return value * _IN_INCHES[found["unit"] or unit]
+
+
+def format_inches(inches: float, *, step: int = 8, unit: str = "in") -> str:
+    """Write a length for a person: inches in eighths, or centimetres.
+
+    Parameters
+    ----------
+    inches : float
+        The length, inches.
+    step : int
+        Parts of an inch to round to (8 = eighths).
+    unit : str
+        ``in`` or ``cm``.
+
+    Examples
+    --------
+    >>> format_inches(4.5), format_inches(0.25), format_inches(3.0), format_inches(2.54, unit="cm")
+    ('4½', '¼', '3', '6.5 cm')
+    """
+    if unit == "cm":
+        return f"{inches * CM_PER_INCH:.1f} cm"
+    rounded = Fraction(round(inches * step), step)
+    sign = "-" if rounded < 0 else ""
+    whole, part = divmod(abs(rounded), 1)
+    if part == 0:
+        return f"{sign}{whole}"
+    text = str(part)
+    shown = _PARTS.get(text, f" {text}" if whole else text)
+    return f"{sign}{whole or ''}{shown}"
+
+
+def format_size(width_in: float, height_in: float, *, unit: str = "in") -> str:
+    """Write width x height for a person, e.g. ``5¼ × 9`` (inches) or ``13.3 × 22.9 cm``."""
+    if unit == "cm":
+        return f"{width_in * CM_PER_INCH:.1f} × {height_in * CM_PER_INCH:.1f} cm"
+    return f"{format_inches(width_in)} × {format_inches(height_in)}"

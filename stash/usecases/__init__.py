@@ -1,0 +1,1 @@
+"""What a quilter asks for, one module a question."""

@@ -1,0 +1,122 @@
+"""What the use cases need of a store, whoever provides it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from stash.colour.appearance import Appearance
+from stash.scrap import CardReport, Fabric, LoggedPhoto, Scrap
+from stash.shape.outline import Outline
+
+__all__ = ["Document", "PhotoToLog", "ScrapToLog", "SizeKey", "Store"]
+
+
+@dataclass(frozen=True, slots=True)
+class ScrapToLog:
+    """A measured scrap on its way into the stash; ``fabric`` None means a new fabric."""
+
+    outline: Outline
+    appearance: Appearance
+    picture_jpeg: bytes = b""
+    px_per_in: float = 0.0
+    left_in: float = 0.0
+    top_in: float = 0.0
+    fabric: int | None = None
+    place: str = ""
+    washed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoToLog:
+    """A photo with all that was measured on it; logged whole or not at all."""
+
+    sha256: str
+    file_name: str
+    data: bytes
+    suffix: str
+    card: CardReport
+    warnings: tuple[str, ...]
+    scraps: tuple[ScrapToLog, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A named record kept as JSON: a card, a palette, a template, a quilt."""
+
+    kind: str
+    name: str
+    body: Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class SizeKey:
+    """What a stored largest size was computed for: template family and rule of turning."""
+
+    family: str
+    rule: str
+
+
+class Store(Protocol):
+    """A stash that keeps what it is told."""
+
+    def photo(self, sha256: str) -> LoggedPhoto | None:
+        """Give the photo of that identity if it was logged."""
+
+    def photos(self) -> Sequence[LoggedPhoto]:
+        """Give all logged photos, oldest first."""
+
+    def log_photo(self, photo: PhotoToLog) -> tuple[Scrap, ...]:
+        """Keep the photo and its scraps in one transaction; twice the same is once."""
+
+    def scraps(self) -> Sequence[Scrap]:
+        """Give every scrap that is not deleted, by number."""
+
+    def scrap(self, number: int) -> Scrap:
+        """Give one scrap; raises NotFoundError."""
+
+    def change_scrap(self, scrap: Scrap, *, why: str) -> None:
+        """Put the changed record in place of the old one, undoably."""
+
+    def add_scrap(self, scrap: ScrapToLog, *, why: str) -> Scrap:
+        """Keep a scrap that no photo shows (measured with a ruler, or what is left of one)."""
+
+    def delete_scrap(self, number: int, *, why: str) -> None:
+        """Take a scrap out of sight, undoably."""
+
+    def fabrics(self) -> Sequence[Fabric]:
+        """Give every fabric that has a scrap, by number."""
+
+    def change_fabric(self, fabric: Fabric, *, why: str) -> None:
+        """Put the changed record in place of the old one, undoably."""
+
+    def join_fabrics(self, keep: int, other: int, *, why: str) -> None:
+        """Say that two fabrics are one; the other's scraps become the kept one's."""
+
+    def split_scrap(self, number: int, *, why: str) -> int:
+        """Say that a scrap is a fabric of its own; gives the new fabric's number."""
+
+    def documents(self, kind: str) -> Sequence[Document]:
+        """Give all named records of a kind, oldest first."""
+
+    def document(self, kind: str, name: str) -> Document:
+        """Give one named record; raises NotFoundError that lists the names there are."""
+
+    def keep_document(self, document: Document, *, why: str) -> None:
+        """Keep or replace a named record, undoably."""
+
+    def delete_document(self, kind: str, name: str, *, why: str) -> None:
+        """Take a named record away, undoably."""
+
+    def largest_sizes(self, key: SizeKey) -> Mapping[int, float]:
+        """Give stored largest finished sizes in inches by scrap number."""
+
+    def keep_largest_sizes(self, key: SizeKey, sizes: Mapping[int, float]) -> None:
+        """Store largest finished sizes; forgotten when a scrap's outline changes."""
+
+    def picture(self, sha256: str) -> bytes:
+        """Give the bytes of a kept picture or photo; raises StorageError if missing."""
+
+    def undo(self) -> str:
+        """Take back the newest change that is not yet taken back, and say what it was."""
