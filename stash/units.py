@@ -48,8 +48,8 @@ def parse_length(text: str, *, unit: str = "in") -> float:
 
     Examples
     --------
-    >>> parse_length("4 1/2"), parse_length("4½"), parse_length("2.54cm")
-    (4.5, 4.5, 1.0)
+    >>> parse_length("4 1/2"), parse_length("4½"), parse_length("1/4 yd")
+    (4.5, 4.5, 9.0)
     """
     plain = text.strip().lower()
     for sign, part in _VULGAR.items():
