@@ -7,11 +7,13 @@ import typer
 from stash.cli import (
     card_commands,
     demo_commands,
+    match_commands,
     palette_commands,
     photo_commands,
     quilt_commands,
     safety_commands,
     scrap_commands,
+    sheet_commands,
     template_commands,
     web_commands,
 )
@@ -36,7 +38,9 @@ def make_app() -> typer.Typer:
         scrap_commands,
         palette_commands,
         template_commands,
+        match_commands,
         quilt_commands,
+        sheet_commands,
         safety_commands,
         web_commands,
     ):
