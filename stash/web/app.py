@@ -1,0 +1,150 @@
+"""The page as one application: the gate in front, the pages behind, files known beforehand."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import AsyncIterator, Callable
+from hashlib import sha256
+from pathlib import Path
+
+import anyio.to_thread
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import BaseRoute, Route
+from starlette.types import ASGIApp
+
+from stash.errors import NotFoundError, StashError, StorageError
+from stash.usecases.ports import Store
+from stash.web import pairing_pages
+from stash.web.desk import Desk, Handler, Page, problem
+from stash.web.forms import read_form
+from stash.web.pairing import Pairing
+from stash.web.security import Gate, Refusal
+from stash.web.settings import WebSettings
+
+__all__ = ["all_pages", "make_app"]
+
+_STATIC = Path(__file__).parent / "static"
+_KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
+_THREADS = 24
+
+
+def all_pages() -> list[Page]:
+    """Give every page there is."""
+    return [*pairing_pages.PAGES]
+
+
+def make_app(
+    open_store: Callable[[], Store], settings: WebSettings, pairing: Pairing | None = None
+) -> ASGIApp:
+    """Build the application; the stash is opened when it starts.
+
+    Parameters
+    ----------
+    open_store : callable
+        Opens the stash; called once.
+    settings : WebSettings
+        Where the page answers and how much one request may bring.
+    pairing : Pairing, optional
+        The secret for phones; a new one if not given.
+    """
+    pairing = pairing or Pairing()
+
+    @contextlib.asynccontextmanager
+    async def life(app: Starlette) -> AsyncIterator[None]:
+        app.state.desk = Desk(open_store(), settings, pairing)
+        app.state.uploads = anyio.CapacityLimiter(settings.limits.uploads_at_once)
+        anyio.to_thread.current_default_thread_limiter().total_tokens = _THREADS
+        yield
+
+    app = Starlette(routes=_routes(), lifespan=life, exception_handlers={HTTPException: _missing})
+    app.router.redirect_slashes = False
+    return Gate(app, settings, pairing)
+
+
+def _routes() -> list[BaseRoute]:
+    routes: list[BaseRoute] = [
+        Route(f"/static/{name}", _file(content, kind)) for name, content, kind in _files()
+    ]
+    for page in all_pages():
+        methods = [*(["GET"] if page.look else []), *(["POST"] if page.send else [])]
+        routes.append(Route(page.path, _handler(page), methods=methods))
+    return routes
+
+
+def _files() -> list[tuple[str, bytes, str]]:
+    """Read our own files once: no address ever leads to the disk."""
+    return [
+        (path.name, path.read_bytes(), _KINDS[path.suffix])
+        for path in sorted(_STATIC.iterdir())
+        if path.suffix in _KINDS
+    ]
+
+
+def _file(content: bytes, kind: str) -> Handler:
+    mark = f'"{sha256(content).hexdigest()[:16]}"'
+
+    async def answer(request: Request) -> Response:
+        headers = {"ETag": mark, "Cache-Control": "private, no-cache"}
+        if request.headers.get("if-none-match") == mark:
+            return Response(status_code=304, headers=headers)
+        return Response(content, media_type=kind, headers=headers)
+
+    return answer
+
+
+def _handler(page: Page) -> Handler:
+    async def answer(request: Request) -> Response:
+        desk: Desk = request.app.state.desk
+        try:
+            if request.method == "POST":
+                return await _sent(page, desk, request)
+            assert page.look is not None
+            return await run_in_threadpool(page.look, desk, request)
+        except Refusal as refused:
+            answered = problem(desk, request, str(refused), refused.status)
+            answered.headers["Connection"] = "close"
+            return answered
+        except StashError as trouble:
+            return problem(desk, request, str(trouble), _status_of(trouble))
+
+    return answer
+
+
+async def _sent(page: Page, desk: Desk, request: Request) -> Response:
+    assert page.send is not None
+    limits = desk.settings.limits
+    if not page.photos:
+        form = await read_form(request, limits)
+        return await run_in_threadpool(page.send, desk, request, form)
+    uploads: anyio.CapacityLimiter = request.app.state.uploads
+    try:
+        uploads.acquire_nowait()
+    except anyio.WouldBlock:
+        raise Refusal(503, "Many photos are arriving already. Try again in a moment.") from None
+    try:
+        form = await read_form(request, limits, photos=True)
+    finally:
+        uploads.release()
+    try:
+        return await run_in_threadpool(page.send, desk, request, form)
+    finally:
+        form.close()
+
+
+def _status_of(trouble: StashError) -> int:
+    if isinstance(trouble, NotFoundError):
+        return 404
+    return 500 if isinstance(trouble, StorageError) else 422
+
+
+async def _missing(request: Request, trouble: Exception) -> Response:
+    status = trouble.status_code if isinstance(trouble, HTTPException) else 500
+    desk: Desk | None = getattr(request.app.state, "desk", None)
+    text = "There is no such page." if status == 404 else "The page cannot answer this."
+    if desk is None:
+        return PlainTextResponse(text, status_code=status)
+    return problem(desk, request, text, status)

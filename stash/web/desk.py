@@ -1,0 +1,145 @@
+"""What every page works with: the stash, the settings, and how an answer is written."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, TypeAlias
+from urllib.parse import urlencode
+
+import jinja2
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+
+from stash.colour.spaces import Lab, hex_of_lab
+from stash.units import format_inches, format_size
+from stash.usecases.ports import Store
+from stash.web.forms import Form
+from stash.web.pairing import Pairing, form_token
+from stash.web.settings import WebSettings
+
+__all__ = ["Desk", "Look", "Page", "Send", "back_to", "grey_of", "wants_json"]
+
+Look: TypeAlias = Callable[["Desk", Request], Response]
+Send: TypeAlias = Callable[["Desk", Request, Form], Response]
+
+# What a page says after something was done; addresses carry the word, never the sentence.
+_SAID = {
+    "dropped": "Taken out of the stash. “Undo” brings it back.",
+    "outline": "The outline is changed.",
+    "joined": "Both are now one fabric.",
+    "split": "This scrap is now a fabric of its own.",
+    "placed": "Its place is noted.",
+    "named": "Its name is noted.",
+    "undone": "The newest change is taken back.",
+    "palette": "The palette is kept.",
+    "gone": "Taken away. “Undo” brings it back.",
+    "quilt": "The quilt is kept.",
+    "laid": "The layout is kept.",
+    "allotted": "Scraps are set aside for this quilt.",
+    "cut": "What was cut is noted.",
+}
+
+
+def grey_of(lab: Lab) -> str:
+    """Give the grey of the same lightness: what a value check shows."""
+    return hex_of_lab((lab[0], 0.0, 0.0))
+
+
+def _environment() -> jinja2.Environment:
+    made = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(Path(__file__).parent / "pages"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters["hex"] = hex_of_lab
+    made.filters["grey"] = grey_of
+    made.filters["query"] = lambda values: urlencode(values, doseq=True)
+    return made
+
+
+@dataclass(slots=True)
+class Desk:
+    """One running page.
+
+    Attributes
+    ----------
+    store : Store
+        The stash.
+    settings : WebSettings
+        Where the page answers.
+    pairing : Pairing
+        The phones that may come in.
+    measuring : threading.Lock
+        Held while a photo is measured: one at a time, so that pages stay quick.
+    """
+
+    store: Store
+    settings: WebSettings
+    pairing: Pairing
+    measuring: threading.Lock = field(default_factory=threading.Lock)
+    _templates: jinja2.Environment = field(default_factory=_environment)
+
+    def page(
+        self,
+        request: Request,
+        template: str,
+        values: Mapping[str, Any] | None = None,
+        *,
+        status: int = 200,
+    ) -> Response:
+        """Write a page from a template; everything shown is escaped."""
+        text = self._templates.get_template(template).render(
+            token=form_token(request.state.session),
+            here=request.url.path,
+            said=_SAID.get(request.query_params.get("said", ""), ""),
+            lan=bool(self.settings.lan_address),
+            **(values or {}),
+        )
+        return HTMLResponse(text, status_code=status)
+
+    def length(self, inches: float) -> str:
+        """Write a length with its unit."""
+        text = format_inches(inches, unit=self.settings.unit)
+        return text if self.settings.unit == "cm" else f"{text} in"
+
+    def size(self, width_in: float, height_in: float) -> str:
+        """Write width by height with its unit."""
+        text = format_size(width_in, height_in, unit=self.settings.unit)
+        return text if self.settings.unit == "cm" else f"{text} in"
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One address and what answers there: ``look`` to GET, ``send`` to POST."""
+
+    path: str
+    look: Look | None = None
+    send: Send | None = None
+    photos: bool = False
+
+
+def back_to(path: str, said: str = "", **values: str | int) -> Response:
+    """Send the browser to a page after something was done, so that reloading repeats nothing."""
+    query = {**{name: str(value) for name, value in values.items()}, "said": said}
+    kept = {name: value for name, value in query.items() if value}
+    return RedirectResponse(f"{path}?{urlencode(kept)}" if kept else path, status_code=303)
+
+
+def wants_json(request: Request) -> bool:
+    """Whether a script of ours asked."""
+    return "application/json" in request.headers.get("accept", "")
+
+
+def problem(desk: Desk, request: Request, text: str, status: int) -> Response:
+    """Say in one sentence why something was not done."""
+    if wants_json(request):
+        return JSONResponse({"problem": text}, status_code=status)
+    return desk.page(request, "problem.html", {"text": text, "status": status}, status=status)
+
+
+Handler: TypeAlias = Callable[[Request], Awaitable[Response]]

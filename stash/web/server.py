@@ -1,0 +1,134 @@
+"""Runs the page on this computer until it is stopped."""
+
+from __future__ import annotations
+
+import socket
+from collections.abc import Callable
+
+import uvicorn
+
+from stash.errors import StashError
+from stash.usecases.ports import Store
+from stash.web.app import make_app
+from stash.web.pairing import Pairing
+from stash.web.settings import WebSettings
+
+__all__ = ["NoNetworkError", "PortTakenError", "lan_address", "open_sockets", "serve"]
+
+_REQUESTS_AT_ONCE = 120
+_HEADER_BYTES = 32_000
+_FAREWELL_S = 5
+
+
+class PortTakenError(StashError):
+    """Another program, perhaps this page itself, already answers at the port.
+
+    Attributes
+    ----------
+    port, free : int
+        The port asked for, and one that is free.
+    """
+
+    def __init__(self, port: int, free: int) -> None:
+        self.port, self.free = port, free
+        super().__init__(
+            f"Port {port} is taken; perhaps the page is already open there. "
+            f"Use that one, or start another with: stash web --port {free}"
+        )
+
+
+class NoNetworkError(StashError):
+    """The computer is in no network a phone could share."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "This computer is in no network now, so no phone can reach it. Connect it to your "
+            "home network, or start without --lan."
+        )
+
+
+def lan_address() -> str:
+    """Find this computer's address in the home network; nothing is sent.
+
+    Raises
+    ------
+    NoNetworkError
+        If there is none.
+    """
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            # TEST-NET-1 (RFC 5737): choosing a route to it tells which of our addresses is used.
+            probe.connect(("192.0.2.1", 9))
+            address = str(probe.getsockname()[0])
+        except OSError:
+            raise NoNetworkError from None
+    if address.startswith(("127.", "0.")):
+        raise NoNetworkError
+    return address
+
+
+def open_sockets(port: int, lan: str = "") -> list[socket.socket]:
+    """Listen on this computer's own address and, if given, on its home network address.
+
+    Parameters
+    ----------
+    port : int
+        0 takes any free one.
+    lan : str
+        The home network address; empty for none.
+
+    Raises
+    ------
+    PortTakenError
+        If the port is in use; names a free one.
+    """
+    opened = [_listen("127.0.0.1", port)]
+    try:
+        if lan:
+            opened.append(_listen(lan, opened[0].getsockname()[1]))
+    except StashError:
+        opened[0].close()
+        raise
+    return opened
+
+
+def serve(
+    open_store: Callable[[], Store],
+    settings: WebSettings,
+    pairing: Pairing,
+    sockets: list[socket.socket],
+) -> None:
+    """Answer until Ctrl-C."""
+    config = uvicorn.Config(
+        make_app(open_store, settings, pairing),
+        log_level="error",
+        access_log=False,
+        # No proxy stands in front: a header must not make a stranger look local.
+        proxy_headers=False,
+        server_header=False,
+        ws="none",
+        http="h11",
+        lifespan="on",
+        limit_concurrency=_REQUESTS_AT_ONCE,
+        h11_max_incomplete_event_size=_HEADER_BYTES,
+        timeout_graceful_shutdown=_FAREWELL_S,
+    )
+    uvicorn.Server(config).run(sockets=sockets)
+
+
+def _listen(address: str, port: int) -> socket.socket:
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        made.bind((address, port))
+        made.listen(128)
+    except (OSError, OverflowError):
+        made.close()
+        raise PortTakenError(port, _free_port()) from None
+    return made
+
+
+def _free_port() -> int:
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
