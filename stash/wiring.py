@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from stash.usecases.ports import Store
+if TYPE_CHECKING:
+    from stash.storage.sqlite_store import FolderStore
 
 __all__ = ["home_folder", "open_store"]
 
@@ -18,12 +20,28 @@ def home_folder(home: Path | None) -> Path:
     return Path(platformdirs.user_data_dir("stash", appauthor=False))
 
 
-def open_store(home: Path | None) -> Store:
-    """Open the stash kept in a folder, or begin one there.
+def open_store(home: Path | None, *, must_exist: bool = False) -> FolderStore:
+    """Open the stash kept in a folder.
+
+    A folder without a stash reads as an empty one; nothing is created before the first write.
+
+    Parameters
+    ----------
+    home : Path or None
+        The stash folder; None for this user's data folder.
+    must_exist : bool
+        Refuse a folder without a stash: for commands that only ask, so that a mistyped
+        ``--home`` is told.
 
     Raises
     ------
     StorageError
-        If the folder cannot be read, written or understood.
+        If the folder cannot be read, or not be understood.
     """
-    raise NotImplementedError
+    # The database library takes a quarter of a second to load: not for ``stash --help``.
+    from stash.storage.picture_files import PictureFiles  # noqa: PLC0415
+    from stash.storage.sqlite_file import SqliteFile  # noqa: PLC0415
+    from stash.storage.sqlite_store import FolderStore  # noqa: PLC0415
+
+    folder = home_folder(home)
+    return FolderStore(SqliteFile(folder, must_exist=must_exist), PictureFiles(folder))

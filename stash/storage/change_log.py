@@ -1,0 +1,167 @@
+"""Every change with the rows before and after it, so that it can be read and taken back."""
+
+from __future__ import annotations
+
+import base64
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import Connection, Table, delete, func, insert, select, update
+
+from stash.storage.tables import (
+    changes,
+    documents,
+    edits,
+    fabrics,
+    largest_sizes,
+    photos,
+    scraps,
+    stamp,
+)
+
+__all__ = ["Change", "bump", "newest_change", "row_as_json", "row_from_json", "take_back"]
+
+_TABLES = {table.name: table for table in (photos, fabrics, scraps, documents)}
+# What a stored largest size depends on.
+_SHAPE_COLUMNS = ("outline", "outline_error_in", "washed", "grain_deg")
+
+
+class Change:
+    """One thing a person did, while it is being written.
+
+    Parameters
+    ----------
+    connection : Connection
+        In a write transaction.
+    why : str
+        What was done, in the words of the history.
+    at : str
+        When, ISO 8601.
+    """
+
+    def __init__(self, connection: Connection, *, why: str, at: str) -> None:
+        self._connection = connection
+        self._step = 0
+        result = connection.execute(insert(changes).values(at=at, why=why, state="done"))
+        self.number = _new_number(result)
+        bump(connection)
+
+    def insert(self, table: Table, values: Mapping[str, object]) -> int:
+        """Begin a row and give its number."""
+        number = _new_number(self._connection.execute(insert(table).values(**values)))
+        self.begun(table, number)
+        return number
+
+    def begun(self, table: Table, number: int) -> None:
+        """Record that a row began."""
+        self._record(table, number, None, None)
+
+    def update(self, table: Table, number: int, values: Mapping[str, object]) -> bool:
+        """Change a row where it differs, and say whether it did."""
+        before = read_row(self._connection, table, number)
+        if before is None:
+            raise KeyError(number)
+        different = {key: value for key, value in values.items() if before[key] != value}
+        if not different:
+            return False
+        _write_row(self._connection, table, number, {**before, **different}, before)
+        after = {**before, **different}
+        self._record(table, number, row_as_json(before), row_as_json(after))
+        return True
+
+    def delete(self, table: Table, number: int) -> None:
+        """End a row."""
+        before = read_row(self._connection, table, number)
+        if before is None:
+            raise KeyError(number)
+        self._record(table, number, row_as_json(before), None)
+        self._connection.execute(delete(table).where(table.c.number == number))
+
+    def _record(self, table: Table, number: int, before: str | None, after: str | None) -> None:
+        self._connection.execute(
+            insert(edits).values(
+                change=self.number,
+                step=self._step,
+                on_table=table.name,
+                row_number=number,
+                before=before,
+                after=after,
+            )
+        )
+        self._step += 1
+
+
+def bump(connection: Connection) -> None:
+    """Tell readers that what they remember is old."""
+    connection.execute(update(stamp).values(changes=stamp.c.changes + 1))
+
+
+def newest_change(connection: Connection) -> tuple[int, str] | None:
+    """Give number and words of the newest change that can still be taken back."""
+    newest = select(func.max(changes.c.number)).where(changes.c.state == "done").scalar_subquery()
+    row = connection.execute(
+        select(changes.c.number, changes.c.why).where(changes.c.number == newest)
+    ).first()
+    return None if row is None else (row.number, row.why)
+
+
+def take_back(connection: Connection, number: int) -> None:
+    """Put every row a change touched back as it was before, newest step first."""
+    steps = connection.execute(
+        select(edits).where(edits.c.change == number).order_by(edits.c.step.desc())
+    ).all()
+    for step in steps:
+        table = _TABLES[step.on_table]
+        now = read_row(connection, table, step.row_number)
+        if step.before is None:
+            connection.execute(delete(table).where(table.c.number == step.row_number))
+        elif now is None:
+            connection.execute(insert(table).values(**row_from_json(step.before)))
+        else:
+            _write_row(connection, table, step.row_number, row_from_json(step.before), now)
+    connection.execute(update(changes).where(changes.c.number == number).values(state="undone"))
+    bump(connection)
+
+
+def read_row(connection: Connection, table: Table, number: int) -> dict[str, Any] | None:
+    """Read one row by number."""
+    row = connection.execute(select(table).where(table.c.number == number)).mappings().first()
+    return None if row is None else dict(row)
+
+
+def _write_row(
+    connection: Connection,
+    table: Table,
+    number: int,
+    row: Mapping[str, Any],
+    before: Mapping[str, Any],
+) -> None:
+    connection.execute(update(table).where(table.c.number == number).values(**row))
+    if table is scraps and any(row[key] != before[key] for key in _SHAPE_COLUMNS):
+        connection.execute(delete(largest_sizes).where(largest_sizes.c.scrap == number))
+
+
+def row_as_json(row: Mapping[str, Any]) -> str:
+    """Write a row as JSON, bytes as base64."""
+    return json.dumps(dict(row), ensure_ascii=False, default=_plain)
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, bytes | bytearray | memoryview):
+        return {"base64": base64.b64encode(value).decode("ascii")}
+    raise TypeError(f"no column holds a {type(value).__name__}")
+
+
+def row_from_json(text: str) -> dict[str, Any]:
+    """Read what ``row_as_json`` wrote."""
+    row: dict[str, Any] = json.loads(text)
+    return {
+        key: base64.b64decode(value["base64"]) if isinstance(value, dict) else value
+        for key, value in row.items()
+    }
+
+
+def _new_number(result: Any) -> int:
+    (number,) = result.inserted_primary_key
+    return int(number)

@@ -1,0 +1,227 @@
+"""The SQLite file of a stash folder: opened safely, begun only when something is written."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.pool import ConnectionPoolEntry, QueuePool, StaticPool
+
+from stash.errors import StashDamagedError, StashMissingError, StashNewerError, StashReadOnlyError
+from stash.storage.faults import faults_told, last_backup
+from stash.storage.migrations import NEWEST, migrate, version_of
+from stash.storage.picture_files import PictureFiles, sync_folder
+
+__all__ = ["DATABASE", "RESTORING", "SqliteFile", "file_engine"]
+
+DATABASE = "stash.db"
+RESTORING = "restore-unfinished"  # marks a folder whose restore was broken off
+_WAIT_S = 10.0
+
+
+def file_engine(path: Path, *, mode: str = "rw", wait_s: float = _WAIT_S) -> Engine:
+    """Make an engine for a file; ``mode`` is rwc, rw, ro or immutable."""
+    how = "immutable=1" if mode == "immutable" else f"mode={mode}"
+    where = f"file:{quote(str(path.absolute()))}?{how}"
+
+    def connect() -> sqlite3.Connection:
+        return sqlite3.connect(where, uri=True, timeout=wait_s, check_same_thread=False)
+
+    engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool)
+    _prepare(engine, writable=mode in ("rw", "rwc"))
+    return engine
+
+
+def _memory_engine() -> Engine:
+    """Make an empty stash that was never written, for questions to a folder without one."""
+    engine = create_engine(
+        "sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False}
+    )
+    _prepare(engine, writable=False)
+    with engine.begin() as connection:
+        migrate(connection)
+    return engine
+
+
+def _prepare(engine: Engine, *, writable: bool) -> None:
+    """Set what SQLite needs on each connection, and say BEGIN ourselves.
+
+    The driver would otherwise begin late and keep CREATE TABLE after a rollback, and a
+    transaction that reads before it writes would fail at once when someone wrote between.
+    """
+
+    def on_connect(raw: sqlite3.Connection, _entry: ConnectionPoolEntry) -> None:
+        raw.isolation_level = None
+        raw.execute("PRAGMA foreign_keys = ON")
+        if writable:
+            raw.execute("PRAGMA journal_mode = WAL")
+            raw.execute("PRAGMA synchronous = FULL")
+
+    def on_begin(connection: Connection) -> None:
+        writing = connection.get_execution_options().get("stash_writes", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+    event.listen(engine, "connect", on_connect)
+    event.listen(engine, "begin", on_begin)
+
+
+class SqliteFile:
+    """Connections to the database of a stash folder.
+
+    Parameters
+    ----------
+    home : Path
+        The stash folder.
+    must_exist : bool
+        Refuse a folder without a stash; otherwise it reads as empty and the first write
+        begins it. Reading never creates anything.
+    wait_s : float
+        How long to wait for another writer, seconds.
+    """
+
+    def __init__(self, home: Path, *, must_exist: bool = False, wait_s: float = _WAIT_S) -> None:
+        self.home = home
+        self.path = home / DATABASE
+        self.wait_s = wait_s
+        self._engine: Engine | None = None
+        self._empty: Engine | None = None
+        self._checked = False
+        if self.path.exists():
+            self._open()
+        elif must_exist:
+            raise StashMissingError(home)
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """Give a connection that sees one moment of the stash."""
+        with (
+            faults_told(self.home, waited_s=self.wait_s),
+            self._for_reading().begin() as connection,
+        ):
+            yield connection
+
+    @contextmanager
+    def writing(self, *, needed_bytes: int = 0) -> Iterator[Connection]:
+        """Give a connection in the one write transaction; all of it is kept or nothing.
+
+        Raises
+        ------
+        StorageError
+            Nothing was written then.
+        """
+        with faults_told(self.home, waited_s=self.wait_s, needed_bytes=needed_bytes):
+            engine = self._for_writing().execution_options(stash_writes=True)
+            with engine.begin() as connection:
+                yield connection
+
+    def close(self) -> None:
+        """Let go of the file."""
+        for engine in (self._engine, self._empty):
+            if engine is not None:
+                engine.dispose()
+        self._engine = self._empty = None
+
+    def may_write(self) -> bool:
+        """Whether this user may write here, as far as permissions tell."""
+        if not self.home.exists():
+            return True
+        on_file = not self.path.exists() or os.access(self.path, os.W_OK)
+        return on_file and os.access(self.home, os.W_OK)
+
+    def _for_reading(self) -> Engine:
+        if self._engine is not None:
+            return self._engine
+        if self.path.exists():
+            return self._open()
+        if self._empty is None:
+            self._empty = _memory_engine()
+        return self._empty
+
+    def _for_writing(self) -> Engine:
+        if not self.may_write():
+            raise StashReadOnlyError(self.home)
+        engine = self._engine or (self._open() if self.path.exists() else self._begin())
+        if not self._checked:
+            self._refuse_damage(engine)
+            PictureFiles(self.home).sweep_unfinished()
+            self._checked = True
+        return engine
+
+    def _open(self) -> Engine:
+        writable = self.may_write()
+        engine = file_engine(self.path, mode=self._mode(writable), wait_s=self.wait_s)
+        try:
+            with faults_told(self.home, waited_s=self.wait_s):
+                with engine.begin() as connection:
+                    version = version_of(connection)
+                if version > NEWEST:
+                    raise StashNewerError(self.home, version=version, known=NEWEST)
+                if version < NEWEST:
+                    if not writable:
+                        raise StashReadOnlyError(self.home)
+                    self._upgrade(engine, version)
+        except BaseException:
+            engine.dispose()
+            raise
+        self._engine = engine
+        return engine
+
+    def _mode(self, writable: bool) -> str:
+        if writable:
+            return "rw"
+        # Without write permission the shared memory beside a write-ahead log cannot be made;
+        # a file that nobody is writing can be read as it lies.
+        log = self.path.with_name(f"{DATABASE}-wal")
+        return "ro" if log.exists() and log.stat().st_size else "immutable"
+
+    def _begin(self) -> Engine:
+        if (self.home / RESTORING).exists():
+            raise StashMissingError(self.home)
+        self.home.mkdir(parents=True, exist_ok=True)
+        engine = file_engine(self.path, mode="rwc", wait_s=self.wait_s)
+        with engine.execution_options(stash_writes=True).begin() as connection:
+            migrate(connection)
+        sync_folder(self.home)
+        self._engine = engine
+        return engine
+
+    def _upgrade(self, engine: Engine, version: int) -> None:
+        """Take the missing schema steps; a copy of the file as it was is kept beside it."""
+        if version > 0:
+            copy = self.path.with_name(f"before-version-{NEWEST}.db")
+            if not copy.exists():
+                copy_database(self.path, copy)
+        with engine.execution_options(stash_writes=True).begin() as connection:
+            migrate(connection)
+
+    def _refuse_damage(self, engine: Engine) -> None:
+        """Look the whole file over once before the first write, so that damage is not spread."""
+        with engine.connect() as connection:
+            said = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar_one()
+        if said != "ok":
+            raise StashDamagedError(self.home, backup=last_backup(self.home))
+
+
+def copy_database(source: Path, target: Path) -> None:
+    """Copy a database that may be in use, with SQLite's online backup; whole or not at all."""
+    draft = target.with_name(f"{target.name}.unfinished")
+    with suppress(FileNotFoundError):
+        draft.unlink()
+    here: Any = sqlite3.connect(f"file:{quote(str(source.absolute()))}?mode=ro", uri=True)
+    there = sqlite3.connect(draft)
+    try:
+        here.backup(there)
+        there.execute("PRAGMA journal_mode = DELETE")
+    finally:
+        there.close()
+        here.close()
+    with draft.open("rb+") as file:
+        os.fsync(file.fileno())
+    draft.replace(target)
+    sync_folder(target.parent)

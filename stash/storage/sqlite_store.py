@@ -1,0 +1,356 @@
+"""The stash: photos, scraps, fabrics and named records, kept in a folder.
+
+The statements are SQLAlchemy Core and hold on SQLite and PostgreSQL alike.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import AbstractContextManager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Protocol
+
+from sqlalchemy import Connection, Row, Select, delete, insert, select
+from sqlalchemy.dialects import postgresql, sqlite
+
+from stash.errors import FileMissingError, NotFoundError
+from stash.scrap import Fabric, LoggedPhoto, Scrap
+from stash.storage.change_log import Change, newest_change, take_back
+from stash.storage.faults import faults_told
+from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, plain_suffix, sha256_of
+from stash.storage.records import (
+    fabric_of,
+    new_scrap_row,
+    photo_of,
+    photo_row,
+    scrap_of,
+    scrap_row,
+)
+from stash.storage.tables import documents, fabrics, largest_sizes, photos, scraps, stamp
+from stash.usecases.ports import Document, PhotoToLog, ScrapToLog, SizeKey
+
+__all__ = ["Database", "FolderStore"]
+
+
+class Database(Protocol):
+    """Where connections come from."""
+
+    def reading(self) -> AbstractContextManager[Connection]:
+        """Give a connection that sees one moment."""
+
+    def writing(self, *, needed_bytes: int = 0) -> AbstractContextManager[Connection]:
+        """Give a connection in one write transaction."""
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+class FolderStore:
+    """A stash in a folder: its database and its picture files.
+
+    Parameters
+    ----------
+    database : Database
+        Where connections come from.
+    files : PictureFiles
+        The photo and picture files.
+    now : callable
+        Gives the time for the history, ISO 8601.
+    """
+
+    def __init__(
+        self, database: Database, files: PictureFiles, *, now: Callable[[], str] = _now
+    ) -> None:
+        self.database = database
+        self.files = files
+        self._now = now
+        self._remembered: tuple[int, tuple[Scrap, ...]] | None = None
+
+    @property
+    def home(self) -> Path:
+        """The stash folder."""
+        return self.files.home
+
+    # Photos
+
+    def photo(self, sha256: str) -> LoggedPhoto | None:
+        """Give the photo of that identity if it was logged."""
+        with self.database.reading() as connection:
+            row = connection.execute(select(photos).where(photos.c.sha256 == sha256)).first()
+        return None if row is None else photo_of(row)
+
+    def photos(self) -> tuple[LoggedPhoto, ...]:
+        """Give all logged photos, oldest first."""
+        return tuple(photo_of(row) for row in self._all(select(photos).order_by(photos.c.number)))
+
+    def log_photo(self, photo: PhotoToLog) -> tuple[Scrap, ...]:
+        """Keep the photo and its scraps in one transaction; twice the same is once.
+
+        The files are written and flushed before the transaction begins, so that it is short and
+        no row ever stands without its picture.
+        """
+        originals = {photo.sha256: (photo.suffix, photo.data)}
+        pictures = {
+            sha256_of(scrap.picture_jpeg): (".jpg", scrap.picture_jpeg)
+            for scrap in photo.scraps
+            if scrap.picture_jpeg
+        }
+        size = len(photo.data) + sum(len(data) for _, data in pictures.values()) + 100_000
+        with self.database.writing(needed_bytes=size):
+            pass  # a stash that cannot be written is told before the first file
+        with faults_told(self.home, waited_s=0.0, needed_bytes=size):
+            self.files.keep(PHOTOS, originals)
+            self.files.keep(PICTURES, pictures)
+        with self.database.writing(needed_bytes=size) as connection:
+            # A sweep may have come between; it holds the lock that is held now.
+            self.files.keep_missing(PHOTOS, originals)
+            self.files.keep_missing(PICTURES, pictures)
+            number = _begin_photo(connection, photo)
+            if number is not None:
+                self._log_rows(connection, photo, number)
+            shown = _living_scraps().where(scraps.c.photo == photo.sha256)
+            rows = connection.execute(shown).all()
+        return tuple(scrap_of(row) for row in rows)
+
+    def _log_rows(self, connection: Connection, photo: PhotoToLog, number: int) -> None:
+        count = len(photo.scraps)
+        what = f"logged {photo.file_name} with {count} scrap{'' if count == 1 else 's'}"
+        change = self._change(connection, what)
+        change.begun(photos, number)
+        for scrap in photo.scraps:
+            _begin_scrap(connection, change, scrap, photo=photo.sha256)
+
+    def picture(self, sha256: str) -> bytes:
+        """Give the bytes of a kept picture or photo.
+
+        Raises
+        ------
+        FileMissingError
+            If the stash does not hold it.
+        """
+        path = self.files.find(sha256)
+        if path is None:
+            raise FileMissingError(self.home, sha256=sha256)
+        with faults_told(self.home, waited_s=0.0):
+            return path.read_bytes()
+
+    # Scraps
+
+    def scraps(self) -> tuple[Scrap, ...]:
+        """Give every scrap that is not deleted, by number."""
+        with self.database.reading() as connection:
+            changed = connection.execute(select(stamp.c.changes)).scalar_one()
+            if self._remembered is None or self._remembered[0] != changed:
+                rows = connection.execute(_living_scraps())
+                self._remembered = (changed, tuple(scrap_of(row) for row in rows))
+        return self._remembered[1]
+
+    def scrap(self, number: int) -> Scrap:
+        """Give one scrap; raises NotFoundError."""
+        with self.database.reading() as connection:
+            return scrap_of(_scrap_row(connection, number))
+
+    def change_scrap(self, scrap: Scrap, *, why: str) -> None:
+        """Put the changed record in place of the old one, undoably."""
+        with self.database.writing() as connection:
+            _scrap_row(connection, scrap.number)
+            _need_fabric(connection, scrap.fabric)
+            self._change(connection, why).update(scraps, scrap.number, scrap_row(scrap))
+
+    def add_scrap(self, scrap: ScrapToLog, *, why: str) -> Scrap:
+        """Keep a scrap that no photo shows (measured with a ruler, or what is left of one)."""
+        if scrap.picture_jpeg:
+            shown = {sha256_of(scrap.picture_jpeg): (".jpg", scrap.picture_jpeg)}
+            with self.database.writing():
+                pass
+            with faults_told(self.home, waited_s=0.0, needed_bytes=len(scrap.picture_jpeg)):
+                self.files.keep(PICTURES, shown)
+        with self.database.writing() as connection:
+            change = self._change(connection, why)
+            number = _begin_scrap(connection, change, scrap, photo=None)
+            return scrap_of(_scrap_row(connection, number))
+
+    def delete_scrap(self, number: int, *, why: str) -> None:
+        """Take a scrap out of sight, undoably."""
+        with self.database.writing() as connection:
+            _scrap_row(connection, number)
+            self._change(connection, why).update(scraps, number, {"deleted": True})
+
+    # Fabrics
+
+    def fabrics(self) -> tuple[Fabric, ...]:
+        """Give every fabric that has a scrap, by number."""
+        used = select(scraps.c.fabric).where(~scraps.c.deleted)
+        rows = self._all(
+            select(fabrics).where(fabrics.c.number.in_(used)).order_by(fabrics.c.number)
+        )
+        return tuple(fabric_of(row) for row in rows)
+
+    def change_fabric(self, fabric: Fabric, *, why: str) -> None:
+        """Put the changed record in place of the old one, undoably."""
+        row = {"name": fabric.name, "one_way": fabric.one_way, "notes": fabric.notes}
+        with self.database.writing() as connection:
+            _need_fabric(connection, fabric.number)
+            self._change(connection, why).update(fabrics, fabric.number, row)
+
+    def join_fabrics(self, keep: int, other: int, *, why: str) -> None:
+        """Say that two fabrics are one; the other's scraps become the kept one's."""
+        with self.database.writing() as connection:
+            _need_fabric(connection, keep)
+            _need_fabric(connection, other)
+            change = self._change(connection, why)
+            numbers = connection.execute(
+                select(scraps.c.number).where(scraps.c.fabric == other)
+            ).scalars()
+            for number in numbers.all():
+                change.update(scraps, number, {"fabric": keep})
+
+    def split_scrap(self, number: int, *, why: str) -> int:
+        """Say that a scrap is a fabric of its own; gives the new fabric's number."""
+        with self.database.writing() as connection:
+            _scrap_row(connection, number)
+            change = self._change(connection, why)
+            fabric = _begin_fabric(change)
+            change.update(scraps, number, {"fabric": fabric})
+        return fabric
+
+    # Named records
+
+    def documents(self, kind: str) -> tuple[Document, ...]:
+        """Give all named records of a kind, oldest first."""
+        rows = self._all(
+            select(documents).where(documents.c.kind == kind).order_by(documents.c.number)
+        )
+        return tuple(Document(row.kind, row.name, json.loads(row.body)) for row in rows)
+
+    def document(self, kind: str, name: str) -> Document:
+        """Give one named record; raises NotFoundError that lists the names there are."""
+        for document in self.documents(kind):
+            if document.name == name:
+                return document
+        raise NotFoundError(kind, name, hint=_names_hint(kind, self.documents(kind)))
+
+    def keep_document(self, document: Document, *, why: str) -> None:
+        """Keep or replace a named record, undoably."""
+        body = json.dumps(document.body, ensure_ascii=False)
+        with self.database.writing() as connection:
+            number = _document_number(connection, document.kind, document.name)
+            change = self._change(connection, why)
+            if number is None:
+                row = {"kind": document.kind, "name": document.name, "body": body}
+                change.insert(documents, row)
+            else:
+                change.update(documents, number, {"body": body})
+
+    def delete_document(self, kind: str, name: str, *, why: str) -> None:
+        """Take a named record away, undoably."""
+        with self.database.writing() as connection:
+            number = _document_number(connection, kind, name)
+            if number is None:
+                raise NotFoundError(kind, name)
+            self._change(connection, why).delete(documents, number)
+
+    # Largest sizes
+
+    def largest_sizes(self, key: SizeKey) -> dict[int, float]:
+        """Give stored largest finished sizes in inches by scrap number."""
+        rows = self._all(
+            select(largest_sizes.c.scrap, largest_sizes.c.size_in).where(
+                largest_sizes.c.family == key.family, largest_sizes.c.rule == key.rule
+            )
+        )
+        return {row.scrap: row.size_in for row in rows}
+
+    def keep_largest_sizes(self, key: SizeKey, sizes: Mapping[int, float]) -> None:
+        """Store largest finished sizes; forgotten when a scrap's outline changes."""
+        if not sizes:
+            return
+        with self.database.writing() as connection:
+            known = set(connection.execute(select(scraps.c.number)).scalars())
+            rows = [
+                {"family": key.family, "rule": key.rule, "scrap": scrap, "size_in": float(size)}
+                for scrap, size in sizes.items()
+                if scrap in known
+            ]
+            connection.execute(
+                delete(largest_sizes).where(
+                    largest_sizes.c.family == key.family,
+                    largest_sizes.c.rule == key.rule,
+                    largest_sizes.c.scrap.in_([row["scrap"] for row in rows]),
+                )
+            )
+            connection.execute(insert(largest_sizes), rows)
+
+    # History
+
+    def undo(self) -> str:
+        """Take back the newest change that is not yet taken back, and say what it was."""
+        with self.database.writing() as connection:
+            newest = newest_change(connection)
+            if newest is None:
+                raise NotFoundError("change", "to undo")
+            number, why = newest
+            take_back(connection, number)
+        return why
+
+    def _change(self, connection: Connection, why: str) -> Change:
+        return Change(connection, why=why, at=self._now())
+
+    def _all(self, statement: Select[Any]) -> Sequence[Row[Any]]:
+        with self.database.reading() as connection:
+            return connection.execute(statement).all()
+
+
+def _living_scraps() -> Select[Any]:
+    return select(scraps).where(~scraps.c.deleted).order_by(scraps.c.number)
+
+
+def _scrap_row(connection: Connection, number: int) -> Row[Any]:
+    row = connection.execute(_living_scraps().where(scraps.c.number == number)).first()
+    if row is None:
+        raise NotFoundError("scrap", number)
+    return row
+
+
+def _need_fabric(connection: Connection, number: int) -> None:
+    found = connection.execute(select(fabrics.c.number).where(fabrics.c.number == number)).first()
+    if found is None:
+        raise NotFoundError("fabric", number)
+
+
+def _begin_photo(connection: Connection, photo: PhotoToLog) -> int | None:
+    """Insert the photo's row and give its number; None if it is there already."""
+    make = postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert
+    row = photo_row(photo, suffix=plain_suffix(photo.suffix))
+    statement = make(photos).values(**row).on_conflict_do_nothing(index_elements=["sha256"])
+    return connection.execute(statement.returning(photos.c.number)).scalar_one_or_none()
+
+
+def _begin_scrap(
+    connection: Connection, change: Change, scrap: ScrapToLog, *, photo: str | None
+) -> int:
+    fabric = scrap.fabric
+    if fabric is None:
+        fabric = _begin_fabric(change)
+    else:
+        _need_fabric(connection, fabric)
+    picture = sha256_of(scrap.picture_jpeg) if scrap.picture_jpeg else None
+    return change.insert(scraps, new_scrap_row(scrap, fabric=fabric, photo=photo, picture=picture))
+
+
+def _begin_fabric(change: Change) -> int:
+    return change.insert(fabrics, {"name": "", "one_way": False, "notes": ""})
+
+
+def _document_number(connection: Connection, kind: str, name: str) -> int | None:
+    return connection.execute(
+        select(documents.c.number).where(documents.c.kind == kind, documents.c.name == name)
+    ).scalar_one_or_none()
+
+
+def _names_hint(kind: str, there: Iterable[Document]) -> str:
+    names = ", ".join(document.name for document in there)
+    return f"There are: {names}." if names else f"There is no {kind} yet."

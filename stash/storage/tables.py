@@ -1,0 +1,149 @@
+"""The tables of a stash, as they are at the newest schema version."""
+
+from __future__ import annotations
+
+from sqlalchemy import (
+    Boolean,
+    Column,
+    Double,
+    ForeignKey,
+    Index,
+    Integer,
+    LargeBinary,
+    MetaData,
+    Table,
+    Text,
+    UniqueConstraint,
+)
+
+__all__ = [
+    "changes",
+    "documents",
+    "edits",
+    "fabrics",
+    "largest_sizes",
+    "metadata",
+    "photos",
+    "scraps",
+    "stamp",
+]
+
+metadata = MetaData()
+
+photos = Table(
+    "photos",
+    metadata,
+    Column("number", Integer, primary_key=True, autoincrement=True),
+    Column("sha256", Text, nullable=False, unique=True),  # identity: the bytes as photographed
+    Column("kept_sha256", Text, nullable=False),  # of the kept file; differs once cleaned
+    Column("suffix", Text, nullable=False),
+    Column("file_name", Text, nullable=False),
+    Column("card_kind", Text, nullable=False),
+    Column("card_error_de00", Double, nullable=False),
+    Column("card_error_worst_de00", Double, nullable=False),
+    Column("card_absolute", Boolean, nullable=False),
+    Column("warnings", Text, nullable=False),  # JSON list
+    sqlite_autoincrement=True,
+)
+
+fabrics = Table(
+    "fabrics",
+    metadata,
+    Column("number", Integer, primary_key=True, autoincrement=True),
+    Column("name", Text, nullable=False),
+    Column("one_way", Boolean, nullable=False),
+    Column("notes", Text, nullable=False),
+    sqlite_autoincrement=True,
+)
+
+scraps = Table(
+    "scraps",
+    metadata,
+    Column("number", Integer, primary_key=True, autoincrement=True),
+    Column("fabric", Integer, ForeignKey("fabrics.number"), nullable=False),
+    Column("photo", Text, ForeignKey("photos.sha256")),
+    Column("deleted", Boolean, nullable=False),
+    Column("place", Text, nullable=False),
+    Column("washed", Boolean, nullable=False),
+    Column("fibre", Text, nullable=False),
+    Column("notes", Text, nullable=False),
+    Column("grain_deg", Double),
+    Column("state", Text, nullable=False),
+    Column("outline", LargeBinary, nullable=False),  # packing.pack_outline, inches
+    Column("outline_error_in", Double, nullable=False),
+    Column("area_sq_in", Double, nullable=False),
+    Column("picture", Text),  # sha256 of the JPEG
+    Column("px_per_in", Double, nullable=False),
+    Column("left_in", Double, nullable=False),
+    Column("top_in", Double, nullable=False),
+    Column("reads_as_l", Double, nullable=False),
+    Column("reads_as_a", Double, nullable=False),
+    Column("reads_as_b", Double, nullable=False),
+    Column("colours", LargeBinary, nullable=False),  # packing.pack_colours
+    Column("kind", Text, nullable=False),
+    Column("value_contrast", Double, nullable=False),
+    Column("mean_chroma", Double, nullable=False),
+    Column("direction_deg", Double),
+    Column("repeat_in", Double),
+    Column("repeat_sure", Boolean, nullable=False),
+    Column("error_de00", Double, nullable=False),
+    Column("absolute", Boolean, nullable=False),
+    Index("scraps_by_fabric", "fabric"),
+    Index("scraps_by_photo", "photo"),
+    sqlite_autoincrement=True,
+)
+
+documents = Table(
+    "documents",
+    metadata,
+    Column("number", Integer, primary_key=True, autoincrement=True),
+    Column("kind", Text, nullable=False),
+    Column("name", Text, nullable=False),
+    Column("body", Text, nullable=False),  # JSON
+    UniqueConstraint("kind", "name", name="documents_by_name"),
+    sqlite_autoincrement=True,
+)
+
+largest_sizes = Table(
+    "largest_sizes",
+    metadata,
+    Column("family", Text, primary_key=True),
+    Column("rule", Text, primary_key=True),
+    Column(
+        "scrap",
+        Integer,
+        ForeignKey("scraps.number", ondelete="CASCADE"),
+        primary_key=True,
+        autoincrement=False,
+    ),
+    Column("size_in", Double, nullable=False),
+    Index("largest_sizes_by_scrap", "scrap"),
+)
+
+changes = Table(
+    "changes",
+    metadata,
+    Column("number", Integer, primary_key=True, autoincrement=True),
+    Column("at", Text, nullable=False),  # UTC, ISO 8601; shown, never sorted by
+    Column("why", Text, nullable=False),
+    Column("state", Text, nullable=False),  # done, undone, final
+    sqlite_autoincrement=True,
+)
+
+edits = Table(
+    "edits",
+    metadata,
+    Column("change", Integer, ForeignKey("changes.number"), primary_key=True, autoincrement=False),
+    Column("step", Integer, primary_key=True, autoincrement=False),
+    Column("on_table", Text, nullable=False),
+    Column("row_number", Integer, nullable=False),
+    Column("before", Text),  # JSON; null where the row began
+    Column("after", Text),  # JSON; null where the row ended, or begins and is still as it began
+)
+
+stamp = Table(
+    "stamp",
+    metadata,
+    Column("only", Integer, primary_key=True, autoincrement=False),
+    Column("changes", Integer, nullable=False),  # goes up with every write: readers' caches
+)
