@@ -4,7 +4,11 @@
 
     StashError
     +-- PhotoError         a photo that cannot be used; others of the batch still can
-    |   +-- UnreadablePhotoError, CardNotFoundError, LightError, ...
+    |   +-- UnreadablePhotoError   EmptyPhotoError, NotAPhotoError, DamagedPhotoError,
+    |   |                          TooLargePhotoError, TooSmallPhotoError
+    |   +-- CardNotFoundError      CardCoveredError, CardReversedError
+    |   +-- LightError             OverexposedError, UnderexposedError, UnevenLightError
+    |   +-- BlurredPhotoError, CalibrationError
     +-- MeasureError       an outline that is no shape
     +-- PaletteError       a palette that says nothing, or an unknown word
     +-- TemplateError      an unknown shape, a size of nothing
@@ -20,10 +24,20 @@ attributes, so that pages and tests need not read the text.
 from __future__ import annotations
 
 __all__ = [
+    "BlurredPhotoError",
+    "CalibrationError",
+    "CardCoveredError",
+    "CardNotFoundError",
+    "CardReversedError",
+    "DamagedPhotoError",
+    "EmptyPhotoError",
     "FileMissingError",
+    "LightError",
     "MeasureError",
+    "NotAPhotoError",
     "NotEmptyError",
     "NotFoundError",
+    "OverexposedError",
     "PaletteError",
     "PhotoError",
     "PlanError",
@@ -36,7 +50,12 @@ __all__ = [
     "StashReadOnlyError",
     "StorageError",
     "TemplateError",
+    "TooLargePhotoError",
+    "TooSmallPhotoError",
+    "UnderexposedError",
+    "UnevenLightError",
     "UnitError",
+    "UnreadablePhotoError",
 ]
 
 
@@ -46,6 +65,127 @@ class StashError(Exception):
 
 class PhotoError(StashError):
     """One photo cannot be used; the rest of the batch can."""
+
+
+class UnreadablePhotoError(PhotoError):
+    """A file gives no picture that can be measured.
+
+    Attributes
+    ----------
+    name : str
+        The file's name, as the user knows it.
+    """
+
+    def __init__(self, name: str, text: str) -> None:
+        self.name = name
+        super().__init__(text)
+
+
+class EmptyPhotoError(UnreadablePhotoError):
+    """The file holds nothing."""
+
+
+class NotAPhotoError(UnreadablePhotoError):
+    """The file is something else than a photo: a document, a drawing, raw sensor data."""
+
+
+class DamagedPhotoError(UnreadablePhotoError):
+    """The file is cut off or its contents are broken."""
+
+
+class TooLargePhotoError(UnreadablePhotoError):
+    """The picture has more pixels than a photo of scraps can have."""
+
+
+class TooSmallPhotoError(UnreadablePhotoError):
+    """The picture has too few pixels to measure anything."""
+
+
+class CardNotFoundError(PhotoError):
+    """No reference card can be recognised in the photo.
+
+    Attributes
+    ----------
+    squares_seen, squares_needed : int
+        Patches of the best candidate that were recognised, and how many a card has.
+    """
+
+    def __init__(self, text: str, *, squares_seen: int = 0, squares_needed: int = 24) -> None:
+        self.squares_seen = squares_seen
+        self.squares_needed = squares_needed
+        super().__init__(text)
+
+
+class CardCoveredError(CardNotFoundError):
+    """The card is there, but something lies on it or it is cut off by the border."""
+
+
+class CardReversedError(CardNotFoundError):
+    """The card is seen as in a mirror."""
+
+
+class LightError(PhotoError):
+    """The light on the card does not let colours be known."""
+
+
+class OverexposedError(LightError):
+    """Patches of the card are burnt out.
+
+    Attributes
+    ----------
+    patches_lost : int
+        How many patches are too bright to carry a colour.
+    """
+
+    def __init__(self, text: str, *, patches_lost: int = 0) -> None:
+        self.patches_lost = patches_lost
+        super().__init__(text)
+
+
+class UnderexposedError(LightError):
+    """The card is too dark to tell its patches apart."""
+
+
+class UnevenLightError(LightError):
+    """One side of the photo is much brighter than the other.
+
+    Attributes
+    ----------
+    ratio : float
+        Brightest part of the backing over the darkest.
+    """
+
+    def __init__(self, text: str, *, ratio: float) -> None:
+        self.ratio = ratio
+        super().__init__(text)
+
+
+class BlurredPhotoError(PhotoError):
+    """The photo is out of focus or shaken.
+
+    Attributes
+    ----------
+    blur_in : float
+        Width over which the border of a patch is smeared, inches.
+    """
+
+    def __init__(self, text: str, *, blur_in: float) -> None:
+        self.blur_in = blur_in
+        super().__init__(text)
+
+
+class CalibrationError(PhotoError):
+    """The card's colours do not come out as its reference values say.
+
+    Attributes
+    ----------
+    error_de00 : float
+        Mean error left on the card's own patches, CIEDE2000, leave-one-out.
+    """
+
+    def __init__(self, text: str, *, error_de00: float) -> None:
+        self.error_de00 = error_de00
+        super().__init__(text)
 
 
 class MeasureError(StashError):

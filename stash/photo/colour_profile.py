@@ -1,0 +1,171 @@
+"""Any picture mode and colour profile to 8-bit sRGB."""
+
+from __future__ import annotations
+
+import io
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from PIL import Image, ImageCms
+
+from stash.colour.spaces import srgb_of_linear
+from stash.errors import NotAPhotoError
+
+__all__ = ["to_srgb"]
+
+_BROKEN = (
+    "The colour profile in this file is broken and was left aside; "
+    "colours are read as ordinary (sRGB) ones.",
+)
+_PRINT = (
+    "This is a picture made for a press (CMYK); its colours were turned into screen colours and "
+    "may be off.",
+)
+# Matrices linear RGB -> linear sRGB, derived from the primaries of Adobe RGB (1998) 4.3.1.1
+# and of BT.2020 / SMPTE EG 432-1 (P3), all white D65.
+_PRIMARIES = {
+    "adobe": ((0.64, 0.33), (0.21, 0.71), (0.15, 0.06)),
+    "p3": ((0.680, 0.320), (0.265, 0.690), (0.150, 0.060)),
+    "bt2020": ((0.708, 0.292), (0.170, 0.797), (0.131, 0.046)),
+    "srgb": ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06)),
+}
+_ADOBE_GAMMA = 563 / 256  # Adobe RGB (1998) 4.3.4.2
+_HEIF_PRIMARIES = {9: "bt2020", 11: "p3", 12: "p3"}  # ISO/IEC 23091-2, colour primaries
+
+
+def to_srgb(
+    image: Image.Image, name: str, *, adobe_rgb: bool = False
+) -> tuple[Image.Image, tuple[str, ...]]:
+    """Give an RGB image in sRGB (relative colorimetric), and what was odd about its colours.
+
+    Raises
+    ------
+    NotAPhotoError
+        For press colours without a profile: what they look like cannot be known.
+    """
+    profile = image.info.get("icc_profile")
+    flat = _usual_mode(image)
+    if flat.mode == "CMYK":
+        return _from_press(flat, profile, name)
+    alpha = flat.getchannel("A") if flat.mode in {"RGBA", "LA"} else None
+    rgb = flat if alpha is None else flat.convert(flat.mode[:-1])
+    said: tuple[str, ...] = ()
+    if profile:
+        rgb, said = _by_profile(rgb, profile)
+    elif rgb.mode == "RGB":
+        rgb = _by_hint(rgb, image, adobe_rgb=adobe_rgb)
+    if rgb.mode != "RGB":
+        rgb = rgb.convert("RGB")
+    if alpha is not None:
+        rgb = Image.composite(rgb, Image.new("RGB", rgb.size, "white"), alpha)
+    return rgb, said
+
+
+def _usual_mode(image: Image.Image) -> Image.Image:
+    mode = image.mode
+    if mode.startswith("I"):
+        return _from_16_bit(image)
+    if mode == "F":
+        raise ValueError("floating point pictures are not photos")
+    if "transparency" in image.info:
+        return image.convert("RGBA")
+    if mode in {"RGB", "RGBA", "L", "LA", "CMYK"}:
+        return image
+    return image.convert({"1": "L", "PA": "RGBA", "La": "LA", "RGBa": "RGBA"}.get(mode, "RGB"))
+
+
+def _from_16_bit(image: Image.Image) -> Image.Image:
+    values = np.asarray(image).astype(np.int64)
+    if values.max(initial=0) > 255:
+        values = (values + 128) // 257
+    return Image.fromarray(np.clip(values, 0, 255).astype(np.uint8))
+
+
+def _from_press(image: Image.Image, profile: Any, name: str) -> tuple[Image.Image, tuple[str, ...]]:
+    transform = _transform(profile, "CMYK") if profile else None
+    if transform is None:
+        raise NotAPhotoError(
+            name,
+            "This picture is made for a press (CMYK) and does not say for which, so its colours "
+            "cannot be known. Use the photo as the camera took it.",
+        )
+    return _applied(image, transform), _PRINT
+
+
+def _by_profile(image: Image.Image, profile: bytes) -> tuple[Image.Image, tuple[str, ...]]:
+    transform = _transform(profile, image.mode)
+    if transform is None and image.mode == "L":
+        # A black-and-white picture may carry the colour profile it was edited under.
+        transform = _transform(profile, "RGB")
+        image = image.convert("RGB") if transform is not None else image
+    if transform is None:
+        return image, _BROKEN
+    if image.mode == "RGB" and _changes_nothing(transform):
+        return image, ()
+    return _applied(image, transform), ()
+
+
+@lru_cache(maxsize=8)
+def _transform(profile: bytes, mode: str) -> ImageCms.ImageCmsTransform | None:
+    space = {"RGB": "RGB", "L": "GRAY", "CMYK": "CMYK"}[mode]
+    try:
+        source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
+        if source.profile.xcolor_space.strip() != space:
+            return None
+        return ImageCms.ImageCmsTransform(
+            source,
+            ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")),
+            mode,
+            "RGB",
+            ImageCms.Intent.RELATIVE_COLORIMETRIC,
+        )
+    except (OSError, ImageCms.PyCMSError, ValueError, TypeError):
+        return None
+
+
+def _applied(image: Image.Image, transform: ImageCms.ImageCmsTransform) -> Image.Image:
+    if image.mode == "RGB":
+        transform.apply_in_place(image)
+        return image
+    return transform.apply(image)
+
+
+def _changes_nothing(transform: ImageCms.ImageCmsTransform) -> bool:
+    steps = np.arange(0, 256, 15, dtype=np.uint8)
+    cube = np.stack(np.meshgrid(steps, steps, steps), axis=-1).reshape(-1, 1, 3)
+    after = np.asarray(transform.apply(Image.fromarray(cube))).astype(int)
+    return bool(np.abs(after - cube).max() <= 1)
+
+
+def _by_hint(rgb: Image.Image, image: Image.Image, *, adobe_rgb: bool) -> Image.Image:
+    """Turn colours that a file describes without a profile: by EXIF, PNG gamma or HEIF codes."""
+    levels = np.arange(256) / 255
+    if adobe_rgb:
+        return _by_matrix(rgb, levels**_ADOBE_GAMMA, "adobe")
+    nclx = image.info.get("nclx_profile")
+    code = nclx.get("color_primaries") if isinstance(nclx, dict) else None
+    if code in _HEIF_PRIMARIES:
+        linear = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
+        return _by_matrix(rgb, linear, _HEIF_PRIMARIES[code])
+    gamma = image.info.get("gamma")
+    if image.format == "PNG" and gamma and "srgb" not in image.info and abs(gamma - 1 / 2.2) > 0.02:
+        curve = np.rint(255 * srgb_of_linear(levels ** (1 / gamma))).astype(np.uint8)
+        return rgb.point([int(value) for value in np.tile(curve, 3)])
+    return rgb
+
+
+def _by_matrix(image: Image.Image, linear: Any, space: str) -> Image.Image:
+    matrix = (np.linalg.inv(_xyz_of(_PRIMARIES["srgb"])) @ _xyz_of(_PRIMARIES[space])).T
+    pixels = np.asarray(image)
+    out = np.empty_like(pixels)
+    for top in range(0, len(pixels), 256):
+        band = srgb_of_linear(linear[pixels[top : top + 256]] @ matrix)
+        out[top : top + 256] = np.rint(255 * band).astype(np.uint8)
+    return Image.fromarray(out)
+
+
+def _xyz_of(primaries: tuple[tuple[float, float], ...]) -> Any:
+    columns = np.array([[x / y, 1.0, (1 - x - y) / y] for x, y in primaries]).T
+    white = np.array([0.3127 / 0.3290, 1.0, (1 - 0.3127 - 0.3290) / 0.3290])
+    return columns * np.linalg.solve(columns, white)

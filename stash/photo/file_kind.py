@@ -1,0 +1,61 @@
+"""What a file is, told by its first bytes."""
+
+from __future__ import annotations
+
+__all__ = ["kind_that_is_no_photo", "looks_like_heif", "progressive_scans"]
+
+_RAW = "This is a camera raw file; it cannot be measured. Export it as JPEG or HEIC and log that."
+_VIDEO = "This is a video, not a photo. Take a still photo of the scraps and the card."
+_STARTS = (
+    (b"%PDF", "This file is a PDF document, not a photo."),
+    (b"%!PS", "This file is a printed document (PostScript), not a photo."),
+    (b"PK\x03\x04", "This file is a packed folder (zip), not a photo. Unpack it first."),
+    (b"GIMP", "This file is a palette or drawing, not a photo."),
+    (b"gimp xcf", "This file is a layered drawing, not a photo. Export it as JPEG or PNG."),
+    (b"8BPS", "This file is a layered drawing, not a photo. Export it as JPEG or PNG."),
+    (b"FUJIFILMCCD-RAW", _RAW),
+    (b"IIRO", _RAW),
+    (b"IIRS", _RAW),
+    (b"IIU\x00", _RAW),
+    (b"\x1aE\xdf\xa3", _VIDEO),
+)
+_HEIF = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1", b"heif"}
+_VIDEO_BRANDS = {b"qt  ", b"mp41", b"mp42", b"isom", b"M4V ", b"3gp4", b"3gp5", b"iso2"}
+
+
+def kind_that_is_no_photo(data: bytes) -> str | None:
+    """Say in one sentence what a file is when it is surely no photo, else None."""
+    for start, text in _STARTS:
+        if data.startswith(start):
+            return text
+    if data[8:10] == b"CR" and data[:2] == b"II":
+        return _RAW
+    brand = data[8:12] if data[4:8] == b"ftyp" else b""
+    if brand == b"crx ":
+        return _RAW
+    if brand in _VIDEO_BRANDS:
+        return _VIDEO
+    return _text_kind(data[:4096])
+
+
+def _text_kind(head: bytes) -> str | None:
+    text = head.lstrip(b"\xef\xbb\xbf \t\r\n").lower()
+    if text.startswith((b"<?xml", b"<svg", b"<!doctype svg")) and b"<svg" in text:
+        return "This file is a drawing (SVG), not a photo."
+    if text.startswith((b"<", b"{", b"[")):
+        return "This file is a text document, not a photo."
+    return None
+
+
+def looks_like_heif(data: bytes) -> bool:
+    """Whether the file is of the HEIC family (ISO/IEC 23008-12), AVIF left aside."""
+    if data[4:8] != b"ftyp":
+        return False
+    length = min(int.from_bytes(data[:4], "big"), 512)
+    brands = {data[8:12], *(data[at : at + 4] for at in range(16, length, 4))}
+    return bool(brands & _HEIF) and not brands & {b"avif", b"avis"}
+
+
+def progressive_scans(data: bytes) -> int:
+    """Count the start-of-scan marks (ISO/IEC 10918-1, 0xFFDA) of a JPEG."""
+    return data.count(b"\xff\xda")

@@ -1,0 +1,93 @@
+"""The few photo details (EXIF) that change what is measured: the turn and the colour space.
+
+Own reader with bounds, because hostile details claim billions of entries and because nothing
+else of them (place, device, time) may travel on.
+"""
+
+from __future__ import annotations
+
+import struct
+from dataclasses import dataclass
+
+from PIL import Image
+
+__all__ = ["PhotoDetails", "read_details"]
+
+_ORIENTATION, _EXIF_IFD, _INTEROP_IFD, _INTEROP_INDEX = 0x0112, 0x8769, 0xA005, 0x0001
+_SHORT, _LONG, _ASCII = 3, 4, 2
+_MOST_ENTRIES = 500
+_ODD = (
+    "The photo details (EXIF) of this file are broken; if the picture lies on its side, turn it "
+    "and save it again.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoDetails:
+    """What the details say.
+
+    Attributes
+    ----------
+    orientation : int
+        EXIF tag 274: 1 upright, 2 to 8 turned or mirrored.
+    adobe_rgb : bool
+        Whether the camera says it wrote the wide colour space without adding a profile.
+    warnings : tuple of str
+        One sentence if the details are broken.
+    """
+
+    orientation: int = 1
+    adobe_rgb: bool = False
+    warnings: tuple[str, ...] = ()
+
+
+def read_details(image: Image.Image) -> PhotoDetails:
+    """Read turn and colour space; broken details read as upright, with a warning."""
+    if image.info.get("exif_is_applied"):
+        return PhotoDetails()  # the HEIF container's turn was already applied; EXIF's is a copy
+    if image.format == "TIFF":
+        return PhotoDetails(_known_turn(getattr(image, "tag_v2", {}).get(_ORIENTATION, 1)))
+    block = image.info.get("exif")
+    if not isinstance(block, bytes) or not block:
+        return PhotoDetails()
+    try:
+        return _parsed(block.removeprefix(b"Exif\x00\x00"))
+    except (struct.error, ValueError):
+        return PhotoDetails(warnings=_ODD)
+
+
+def _parsed(block: bytes) -> PhotoDetails:
+    order = {b"II": "<", b"MM": ">"}.get(block[:2])
+    if order is None:
+        raise ValueError("no byte order mark")
+    _, first = struct.unpack_from(order + "HI", block, 2)
+    entries = _entries(block, first, order)
+    turn = _known_turn(entries.get(_ORIENTATION, 1))
+    for pointer in (_EXIF_IFD, _INTEROP_IFD):
+        inner = entries.get(pointer)
+        entries = _entries(block, inner, order) if inner else {}
+    index = entries.get(_INTEROP_INDEX, 0)
+    # EXIF 2.32, 4.6.5.D: interoperability index "R03" is the optional wide space.
+    return PhotoDetails(turn, adobe_rgb=index == int.from_bytes(b"R03\x00", "big"))
+
+
+def _entries(block: bytes, offset: int, order: str) -> dict[int, int]:
+    (count,) = struct.unpack_from(order + "H", block, offset)
+    if count > _MOST_ENTRIES or offset + 2 + 12 * count > len(block):
+        raise ValueError("more entries than the block holds")
+    found = {}
+    for at in range(offset + 2, offset + 2 + 12 * count, 12):
+        tag, kind, amount = struct.unpack_from(order + "HHI", block, at)
+        if amount > len(block):
+            raise ValueError("an entry larger than the block")
+        if kind == _SHORT and amount == 1:
+            (found[tag],) = struct.unpack_from(order + "H", block, at + 8)
+        elif kind == _LONG and amount == 1:
+            (found[tag],) = struct.unpack_from(order + "I", block, at + 8)
+        elif kind == _ASCII and amount == 4:
+            (found[tag],) = struct.unpack_from(">I", block, at + 8)
+    return found
+
+
+def _known_turn(value: object) -> int:
+    return value if isinstance(value, int) and 1 <= value <= 8 else 1

@@ -1,0 +1,268 @@
+"""Photos from bytes: upright sRGB pixels, or one sentence saying why not.
+
+Pillow reads, because it takes the size from the header before decoding, knows colour
+profiles and refuses files that are cut off; everything after works on the array.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import struct
+import warnings
+import zlib
+from dataclasses import dataclass
+
+import numpy as np
+import pillow_heif
+from numpy.typing import NDArray
+from PIL import (  # the plugins name themselves to Pillow when imported
+    AvifImagePlugin,  # noqa: F401
+    BmpImagePlugin,  # noqa: F401
+    GifImagePlugin,  # noqa: F401
+    Image,
+    JpegImagePlugin,  # noqa: F401
+    MpoImagePlugin,  # noqa: F401
+    PngImagePlugin,  # noqa: F401
+    TiffImagePlugin,  # noqa: F401
+    UnidentifiedImageError,
+    WebPImagePlugin,  # noqa: F401
+)
+
+from stash.errors import (
+    DamagedPhotoError,
+    EmptyPhotoError,
+    NotAPhotoError,
+    TooLargePhotoError,
+    TooSmallPhotoError,
+)
+from stash.photo.colour_profile import to_srgb
+from stash.photo.file_kind import kind_that_is_no_photo, looks_like_heif, progressive_scans
+from stash.photo.photo_details import read_details
+
+__all__ = ["MAX_MEGAPIXELS", "Photo", "PixelsU8", "read_photo"]
+
+PixelsU8 = NDArray[np.uint8]
+
+MAX_MEGAPIXELS = 178  # Pillow's own refusal limit; the largest common phone mode below it is 108
+_MIN_SIDE_PX = 64
+_FORMATS = ("JPEG", "PNG", "WEBP", "GIF", "TIFF", "BMP", "AVIF")  # MPO opens as JPEG
+_BAND_ROWS = 64  # rows copied at a time: no second full copy, and 3 times faster than one
+_BOMB_MEGAPIXELS = 40
+_BOMB_BYTES_PER_PX = 0.004  # no lossy photo is that small; zip-like bombs are 10 times smaller
+_SCANS_MEGAPIXELS = 2000  # a progressive file may cost as much as 2000 megapixels in one scan
+_FAULTS = (
+    OSError,
+    ValueError,
+    RuntimeError,
+    SyntaxError,
+    EOFError,
+    TypeError,
+    LookupError,
+    OverflowError,
+    AttributeError,
+    MemoryError,
+    struct.error,
+    zlib.error,
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Photo:
+    """A photo as it is measured.
+
+    Attributes
+    ----------
+    pixels_srgb : uint8, shape (height, width, 3)
+        Upright, red first, sRGB.
+    sha256 : str
+        Identity of the photo: hash of its file's bytes.
+    name : str
+        File name, a label only.
+    warnings : tuple of str
+        What was odd about the file, one sentence each.
+    has_colour : bool
+        False for black-and-white pictures.
+    """
+
+    pixels_srgb: PixelsU8
+    sha256: str
+    name: str
+    warnings: tuple[str, ...] = ()
+    has_colour: bool = True
+
+
+def read_photo(data: bytes, *, name: str) -> Photo:
+    """Turn the bytes of a photo file into upright sRGB pixels.
+
+    The format is told by the content, never by the name. Of a file with several pictures the
+    first is taken; see-through parts are laid on white.
+
+    Parameters
+    ----------
+    data : bytes
+        The whole file.
+    name : str
+        How the user knows the file; used as a label only.
+
+    Raises
+    ------
+    UnreadablePhotoError
+        One of its leaves: empty, no photo, damaged, too large or too small.
+    """
+    if not data:
+        raise EmptyPhotoError(name, "This file is empty. Copy it from the phone again.")
+    other = kind_that_is_no_photo(data)
+    if other is not None:
+        raise NotAPhotoError(name, other)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # odd metadata is told in our own words
+        image, said = _decoded(data, name)
+        details = read_details(image)
+        said += details.warnings
+        pixels, profile_said = _srgb_pixels(image, name, adobe_rgb=details.adobe_rgb)
+        image.close()
+    said += profile_said
+    pixels = _upright(pixels, details.orientation)
+    has_colour = _has_colour(pixels)
+    if not has_colour:
+        said += ("This picture is black-and-white (grey): it shows value, but no colour.",)
+    return Photo(pixels, hashlib.sha256(data).hexdigest(), name, said, has_colour)
+
+
+def _decoded(data: bytes, name: str) -> tuple[Image.Image, tuple[str, ...]]:
+    try:
+        image = _opened(data)
+    except Image.DecompressionBombError:
+        raise _too_large(name, f"more than {MAX_MEGAPIXELS}") from None
+    except UnidentifiedImageError:
+        raise NotAPhotoError(
+            name,
+            "This file is not a photo that can be read. Save it as JPEG, HEIC or PNG; try again.",
+        ) from None
+    except _FAULTS as fault:
+        raise _damaged(name, fault) from None
+    _check_raw(image, name)
+    _check_size(image, len(data), name)
+    _check_scans(image, data, name)
+    said: tuple[str, ...] = ()
+    if image.format != "MPO" and getattr(image, "n_frames", 1) > 1:
+        said = ("This file holds several pictures (frames); only the first was used.",)
+    try:
+        image.load()
+    except _FAULTS as fault:
+        raise _damaged(name, fault) from None
+    return image, said
+
+
+def _opened(data: bytes) -> Image.Image:
+    if looks_like_heif(data):
+        heif = pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=True)
+        width, height = heif.size
+        if width * height > MAX_MEGAPIXELS * 1e6:
+            raise Image.DecompressionBombError
+        picture: Image.Image = pillow_heif.HeifImageFile(io.BytesIO(data))  # type: ignore[no-untyped-call]
+        picture.info["exif_is_applied"] = True
+        return picture
+    return Image.open(io.BytesIO(data), formats=_FORMATS)
+
+
+def _check_size(image: Image.Image, size_bytes: int, name: str) -> None:
+    width, height = image.size
+    megapixels = width * height / 1e6
+    if megapixels > MAX_MEGAPIXELS:
+        raise _too_large(name, f"{megapixels:.0f}")
+    if megapixels > _BOMB_MEGAPIXELS and size_bytes < _BOMB_BYTES_PER_PX * width * height:
+        raise TooLargePhotoError(
+            name,
+            f"This file claims {megapixels:.0f} million pixels but is far too small to hold such a "
+            "photo; it is too large to open safely.",
+        )
+    if min(width, height) < _MIN_SIDE_PX:
+        raise TooSmallPhotoError(
+            name,
+            f"This picture is too small ({width} × {height} pixels) to show a card and scraps. "
+            "Use the photo as the phone took it.",
+        )
+
+
+def _check_raw(image: Image.Image, name: str) -> None:
+    if image.format != "TIFF":
+        return
+    tags = getattr(image, "tag_v2", {})
+    # TIFF 6.0 and DNG 1.6: 254 bit 0 = a reduced copy, 330 = further pictures, 50706 = DNG.
+    if 50706 in tags or (330 in tags and int(tags.get(254, 0)) & 1):
+        raise NotAPhotoError(
+            name,
+            "This is a camera raw file (DNG); its sensor data cannot be measured. "
+            "Export the photo as JPEG or HEIC and log that.",
+        )
+
+
+def _check_scans(image: Image.Image, data: bytes, name: str) -> None:
+    if image.format not in {"JPEG", "MPO"} or not image.info.get("progressive"):
+        return
+    work = progressive_scans(data) * image.width * image.height / 1e6
+    if work > _SCANS_MEGAPIXELS:
+        raise TooLargePhotoError(
+            name,
+            "This JPEG holds so many layers of so many pixels that it is too large to open. "
+            "Save it again as a plain JPEG.",
+        )
+
+
+def _too_large(name: str, megapixels: str) -> TooLargePhotoError:
+    return TooLargePhotoError(
+        name,
+        f"This picture is too large ({megapixels} million pixels). Take the photo in the phone's "
+        "normal mode; 12 million pixels are plenty.",
+    )
+
+
+def _damaged(name: str, fault: BaseException) -> DamagedPhotoError:
+    cut = "truncated" in str(fault).lower() or isinstance(fault, EOFError)
+    what = "is incomplete (cut off)" if cut else "is damaged or of a kind that cannot be read"
+    return DamagedPhotoError(
+        name, f"This photo {what}. Copy it from the phone again, or save it as JPEG."
+    )
+
+
+def _srgb_pixels(
+    image: Image.Image, name: str, *, adobe_rgb: bool
+) -> tuple[PixelsU8, tuple[str, ...]]:
+    try:
+        converted, said = to_srgb(image, name, adobe_rgb=adobe_rgb)
+        return _array(converted), said
+    except _FAULTS as fault:
+        raise _damaged(name, fault) from None
+
+
+def _array(image: Image.Image) -> PixelsU8:
+    width, height = image.size
+    pixels = np.empty((height, width, 3), dtype=np.uint8)
+    for top in range(0, height, _BAND_ROWS):
+        bottom = min(top + _BAND_ROWS, height)
+        pixels[top:bottom] = np.asarray(image.crop((0, top, width, bottom)))
+    return pixels
+
+
+def _upright(pixels: PixelsU8, orientation: int) -> PixelsU8:
+    # EXIF 2.32, tag 274: where the stored first row and first column lie in the upright picture.
+    turned = {
+        2: lambda p: p[:, ::-1],
+        3: lambda p: p[::-1, ::-1],
+        4: lambda p: p[::-1],
+        5: lambda p: p.swapaxes(0, 1),
+        6: lambda p: p[::-1].swapaxes(0, 1),
+        7: lambda p: p[::-1, ::-1].swapaxes(0, 1),
+        8: lambda p: p[:, ::-1].swapaxes(0, 1),
+    }
+    if orientation not in turned:
+        return pixels
+    return np.ascontiguousarray(turned[orientation](pixels))
+
+
+def _has_colour(pixels: PixelsU8) -> bool:
+    step = max(1, min(pixels.shape[:2]) // 200)
+    sample = pixels[::step, ::step].astype(np.int16)
+    return bool(np.ptp(sample, axis=2).max() > 3)  # JPEG rounding moves a grey by up to 2

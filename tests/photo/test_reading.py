@@ -1,0 +1,244 @@
+"""Photos from bytes: what people really have, and what hostile files try."""
+
+import io
+import json
+import struct
+import zlib
+
+import numpy as np
+import pillow_heif
+import pytest
+from PIL import Image, ImageCms
+
+from stash.errors import (
+    DamagedPhotoError,
+    EmptyPhotoError,
+    NotAPhotoError,
+    PhotoError,
+    TooLargePhotoError,
+    TooSmallPhotoError,
+)
+from stash.photo.reading import read_photo
+from tests.shared_data import shared
+
+TEAL, RED = (30, 120, 125), (178, 40, 62)
+
+
+def picture() -> Image.Image:
+    """Draw a 120 x 80 picture: teal, with a red corner at the upper right."""
+    image = Image.new("RGB", (120, 80), TEAL)
+    image.paste(RED, (90, 0, 120, 20))
+    return image
+
+
+def saved(image: Image.Image, kind: str, **options) -> bytes:
+    """Save a picture into bytes."""
+    out = io.BytesIO()
+    image.save(out, kind, **options)
+    return out.getvalue()
+
+
+def with_turn(turn: int) -> bytes:
+    """Give EXIF that says how the picture is turned."""
+    exif = Image.Exif()
+    exif[0x0112] = turn
+    return exif.tobytes()
+
+
+# Which operation undoes each EXIF turn (EXIF 2.32, tag 274), so that upright is `picture()`.
+STORED_AS = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_90,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_270,
+}
+
+
+@pytest.mark.parametrize("turn", range(1, 9))
+@pytest.mark.parametrize("kind", ["PNG", "WEBP", "TIFF"])
+def test_every_exif_turn_reads_as_the_same_upright_picture(turn, kind):
+    stored = picture() if turn == 1 else picture().transpose(STORED_AS[turn])
+    options = {"lossless": True} if kind == "WEBP" else {}
+    photo = read_photo(saved(stored, kind, exif=with_turn(turn), **options), name="a")
+    assert np.array_equal(photo.pixels_srgb, np.asarray(picture()))
+
+
+def test_a_heic_is_turned_once_though_it_says_so_twice():
+    image = picture()
+    out = io.BytesIO()
+    heif = pillow_heif.from_pillow(image)
+    heif.info["exif"] = with_turn(6)
+    heif.save(out, quality=100)
+    pixels = read_photo(out.getvalue(), name="a").pixels_srgb
+    plain = pillow_heif.open_heif(io.BytesIO(out.getvalue()))
+    assert pixels.shape[1::-1] == plain.size
+    assert pixels.shape[0] == 120  # turned by a quarter, so 80 wide and 120 high
+
+
+def test_sixteen_bits_scale_by_257():
+    values = np.zeros((80, 120), dtype=np.uint16)
+    values[:, 60:] = 94 * 257
+    photo = read_photo(saved(Image.fromarray(values), "PNG"), name="a")
+    assert photo.pixels_srgb[0, 119].tolist() == [94, 94, 94]
+
+
+def test_a_grey_picture_is_read_but_called_black_and_white():
+    photo = read_photo(saved(picture().convert("L"), "JPEG"), name="a")
+    assert not photo.has_colour
+    assert "black-and-white" in photo.warnings[0]
+
+
+def test_a_see_through_ground_becomes_white():
+    image = picture().convert("RGBA")
+    image.putpixel((3, 3), (255, 0, 255, 0))
+    photo = read_photo(saved(image, "PNG"), name="a")
+    assert photo.pixels_srgb[3, 3].tolist() == [255, 255, 255]
+    assert photo.pixels_srgb[4, 4].tolist() == list(TEAL)
+
+
+def test_a_palette_picture_with_a_see_through_colour_becomes_white_there():
+    image = picture().quantize(4)
+    image.info["transparency"] = image.getpixel((0, 79))
+    photo = read_photo(saved(image, "GIF"), name="a")
+    assert photo.pixels_srgb[79, 0].tolist() == [255, 255, 255]
+
+
+def test_the_first_of_several_frames_is_used_and_that_is_said():
+    other = Image.new("RGB", (120, 80), "white")
+    data = saved(picture(), "WEBP", lossless=True, save_all=True, append_images=[other])
+    photo = read_photo(data, name="a")
+    assert photo.pixels_srgb[0, 0].tolist() == list(TEAL)
+    assert "first" in photo.warnings[0]
+
+
+def test_the_srgb_profile_changes_nothing():
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    photo = read_photo(saved(picture(), "PNG", icc_profile=profile), name="a")
+    assert np.array_equal(photo.pixels_srgb, np.asarray(picture()))
+    assert photo.warnings == ()
+
+
+def test_a_broken_profile_is_left_aside_and_that_is_said():
+    photo = read_photo(saved(picture(), "JPEG", icc_profile=b"nonsense" * 40), name="a")
+    assert "profile" in photo.warnings[0]
+
+
+def test_broken_photo_details_are_left_aside_and_that_is_said():
+    block = b"Exif\0\0II*\0\x08\0\0\0" + struct.pack("<H", 60000) + b"\xff" * 40
+    photo = read_photo(saved(picture(), "JPEG", exif=block), name="a")
+    assert photo.pixels_srgb.shape == (80, 120, 3)
+    assert "details" in photo.warnings[0]
+
+
+def test_a_camera_that_says_wide_colour_without_a_profile_is_believed():
+    # Adobe RGB (1998): a pure green of 219/255 at gamma 563/256 lies outside sRGB; the grey
+    # stays grey. Value by hand: 0.5 ** (563/256) = 0.2177 linear = 0.5039 sRGB-encoded.
+    exif = Image.Exif()
+    exif.get_ifd(0x8769)[0xA005] = {1: "R03"}
+    image = Image.new("RGB", (120, 80), (128, 128, 128))
+    image.paste((0, 255, 0), (0, 0, 60, 80))
+    photo = read_photo(saved(image, "PNG", exif=exif.tobytes()), name="a")
+    assert photo.pixels_srgb[0, 119].tolist() == pytest.approx([129, 129, 129], abs=1)
+    assert photo.pixels_srgb[0, 0].tolist() == [0, 255, 0]
+
+
+def test_a_photo_keeps_its_identity_whatever_its_name():
+    data = saved(picture(), "PNG")
+    assert read_photo(data, name="a.jpg").sha256 == read_photo(data, name="b.png").sha256
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF", "BMP", "WEBP", "AVIF"])
+@pytest.mark.parametrize("share", [0.2, 0.5, 0.9])
+def test_a_photo_cut_off_anywhere_is_refused(kind, share):
+    noise = np.random.default_rng(1).integers(0, 255, (80, 120, 3), dtype=np.uint8)
+    data = saved(Image.fromarray(noise), kind)
+    with pytest.raises(PhotoError):
+        read_photo(data[: int(len(data) * share)], name="a")
+
+
+def test_a_jpeg_cut_off_is_called_incomplete():
+    data = saved(picture(), "JPEG")
+    with pytest.raises(DamagedPhotoError, match="incomplete"):
+        read_photo(data[: int(len(data) * 0.8)], name="a")
+
+
+@pytest.mark.parametrize(
+    ("data", "error", "word"),
+    [
+        (b"", EmptyPhotoError, "empty"),
+        (b"%PDF-1.7 ...", NotAPhotoError, "PDF"),
+        (b"<?xml version='1.0'?><svg onload='x()'/>", NotAPhotoError, "SVG"),
+        (b"\0\0\0\x18ftypmp42\0\0\0\0", NotAPhotoError, "video"),
+        (b"II*\0\x10\0\0\0CR\x02\0", NotAPhotoError, "raw"),
+        (b"<html></html>", NotAPhotoError, "text"),
+        (b"hello, this is no picture at all", NotAPhotoError, "not a photo"),
+    ],
+)
+def test_what_is_no_photo_is_refused_by_its_content(data, error, word):
+    with pytest.raises(error, match=word):
+        read_photo(data, name="photo.jpg")
+
+
+def png_that_claims(width: int, height: int) -> bytes:
+    """Build a PNG whose header claims a size; the pixels are zeros, packed small."""
+    packer = zlib.compressobj(9)
+    row = bytes(1 + 3 * width)
+    body = b"".join(packer.compress(row) for _ in range(min(height, 200))) + packer.flush()
+    chunks = [(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)), (b"IDAT", body)]
+    out = b"\x89PNG\r\n\x1a\n"
+    for kind, content in [*chunks, (b"IEND", b"")]:
+        check = zlib.crc32(kind + content)
+        out += struct.pack(">I", len(content)) + kind + content + struct.pack(">I", check)
+    return out
+
+
+@pytest.mark.parametrize("side", [10_000, 13_000, 30_000, 100_000])
+def test_a_small_file_that_claims_a_huge_picture_is_refused_before_decoding(side):
+    with pytest.raises(TooLargePhotoError, match="too large"):
+        read_photo(png_that_claims(side, side), name="a")
+
+
+def test_a_tracking_pixel_is_too_small():
+    with pytest.raises(TooSmallPhotoError, match="1 × 1"):
+        read_photo(saved(Image.new("RGB", (1, 1)), "PNG"), name="a")
+
+
+def manifest() -> list[dict]:
+    """Give the entries of the collection of awkward files."""
+    return json.loads(shared("data/awkward_photos/MANIFEST.json").read_text())["files"]
+
+
+def test_every_awkward_photo_does_what_its_manifest_says():
+    folder = shared("data/awkward_photos")
+    wrong = []
+    for entry in manifest():
+        try:
+            photo = read_photo((folder / entry["file"]).read_bytes(), name=entry["file"])
+        except PhotoError as problem:
+            answer, words, photo = "refuse", str(problem), None
+        else:
+            answer = "import+warn" if photo.warnings else "import"
+            words = " ".join(photo.warnings)
+        allowed = {"import", "refuse"} if entry["must"] == "import-or-refuse" else {entry["must"]}
+        asked = entry.get("message_should_mention_one_of", [])
+        if answer not in allowed:
+            wrong.append((entry["file"], answer, words))
+        elif answer != "import" and not any(word.lower() in words.lower() for word in asked):
+            wrong.append((entry["file"], words, asked))
+        elif photo is not None:
+            wrong += wrong_pixels(entry, photo.pixels_srgb)
+    assert wrong == []
+
+
+def wrong_pixels(entry: dict, pixels: np.ndarray) -> list:
+    """List the stated points of an entry that read differently."""
+    if list(pixels.shape[1::-1]) != entry["size_upright"]:
+        return [(entry["file"], pixels.shape)]
+    return [
+        (entry["file"], point, pixels[point["y"], point["x"]])
+        for point in entry["points"]
+        if np.abs(pixels[point["y"], point["x"]].astype(int) - point["srgb"]).max() > point["tol"]
+    ]
