@@ -1,0 +1,228 @@
+"""Photos of leftovers beside a reference card, rendered from a seed, with the truth beside them."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import partial
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from PIL import Image
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from stash.colour.spaces import FloatArray, Lab, lab_of_linear
+from stash.demo.chart import CHART_FRAME, chart_tile, patch_centres
+from stash.demo.fabrics import FABRICS, Float32Array, weave
+from stash.demo.laying import Laid, LaidBoard, Leftover, lay
+from stash.demo.lens import aim
+from stash.demo.light import LIGHTS, develop
+from stash.demo.table import Shadow, Table
+from stash.demo.truth import SceneTruth, ScrapTruth
+
+__all__ = ["RenderedScene", "SceneSpec", "render_scene"]
+
+SHADOWS = {
+    "none": Shadow(0.0, 0.0, 0.0),
+    "soft": Shadow(0.03, 0.05, 0.35),
+    "hard": Shadow(0.09, 0.012, 0.5),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class SceneSpec:
+    """What to photograph and how; together with a seed it is the photo.
+
+    Attributes
+    ----------
+    leftovers : tuple of Leftover
+        The scraps.
+    backing, light, shadow : str
+        A name in ``BACKINGS``, in ``LIGHTS``; "none", "soft" or "hard".
+    size_px : tuple of int
+        The photo's width, height.
+    board_in : tuple of float
+        The part of the table that must be seen, inches; grows when the scraps need room.
+    pitch_in : float
+        Inches between patch centres of the chart.
+    tilt_deg, k1 : float
+        How slanting the phone was held, and the lens' radial term (see ``stash.demo.lens``).
+    unevenness : float
+        Light falls off by this share from one side of the photo to the other.
+    exposure, noise : float
+        See ``stash.demo.light.develop``.
+    threads, pins : int
+        How many lie about.
+    arm_shadow : bool
+        The photographer's arm shades a part of the table.
+    """
+
+    leftovers: tuple[Leftover, ...]
+    backing: str = "grey flannel"
+    light: str = "daylight"
+    shadow: str = "soft"
+    size_px: tuple[int, int] = (1600, 1200)
+    board_in: tuple[float, float] = (16.0, 12.0)
+    pitch_in: float = 0.55
+    tilt_deg: float = 6.0
+    k1: float = 0.004
+    unevenness: float = 0.08
+    exposure: float = 0.85
+    noise: float = 0.008
+    threads: int = 0
+    pins: int = 0
+    arm_shadow: bool = False
+
+
+@dataclass(frozen=True)
+class RenderedScene:
+    """A photo, (height, width, 3) sRGB, and what is true of it."""
+
+    pixels_srgb: NDArray[np.uint8]
+    truth: SceneTruth = field(repr=False)
+
+    def jpeg(self, *, quality: int = 90) -> bytes:
+        """Give the photo as a phone would save it."""
+        buffer = io.BytesIO()
+        Image.fromarray(self.pixels_srgb).save(buffer, "JPEG", quality=quality)
+        return buffer.getvalue()
+
+
+def render_scene(spec: SceneSpec, *, seed: int) -> RenderedScene:
+    """Lay the leftovers on the backing beside the card and photograph them.
+
+    Parameters
+    ----------
+    spec : SceneSpec
+        What and how.
+    seed : int
+        Decides positions, turns, noise and where the light comes from.
+
+    Raises
+    ------
+    ValueError
+        If a fabric, leftover, backing, light or shadow is not known.
+    """
+    _check_words(spec)
+    rng = np.random.default_rng(seed)
+    towards_deg = float(rng.uniform(0, 360))
+    lens_for = partial(
+        aim, size_px=spec.size_px, tilt_deg=spec.tilt_deg, towards_deg=towards_deg, k1=spec.k1
+    )
+    board = lay(spec.leftovers, spec.board_in, pitch_in=spec.pitch_in, lens_for=lens_for, rng=rng)
+    table = Table(board.lens, spec.backing, SHADOWS[spec.shadow], rng=rng)
+    colours = [_lay_scrap(table, laid) for laid in board.scraps]
+    table.strew(threads=spec.threads, pins=spec.pins)
+    _lay_card(table, board, spec.pitch_in)
+    if spec.arm_shadow:
+        table.shade_by_arm()
+    seen = table.lit(spec.unevenness)
+    photo = develop(seen, LIGHTS[spec.light], exposure=spec.exposure, noise=spec.noise, rng=rng)
+    return RenderedScene(photo, _truth(spec, board, colours))
+
+
+def _check_words(spec: SceneSpec) -> None:
+    for word, book in ((spec.light, LIGHTS), (spec.shadow, SHADOWS)):
+        if word not in book:
+            raise ValueError(f"expected one of {sorted(book)}, got {word!r}")
+    unknown = {leftover.fabric for leftover in spec.leftovers} - set(FABRICS)
+    if unknown:
+        raise ValueError(f"expected fabrics of the demo's book, got {sorted(unknown)}")
+
+
+def _lay_scrap(table: Table, laid: Laid) -> Lab:
+    """Paint a scrap; give the colour it reads as, taken from the cloth before any light."""
+    fabric = FABRICS[laid.leftover.fabric]
+    tile = weave(fabric)
+    side_in = fabric.repeat_in or 2.0
+    table.cover(
+        laid.shape,
+        tile,
+        side_in=(side_in, side_in),
+        origin=np.asarray(laid.shape.centroid.coords[0]),
+        turn_deg=laid.turn_deg,
+        creased=laid.leftover.creased,
+    )
+    if laid.leftover.frayed:
+        table.fray(laid.shape, fabric.linear_inks)
+    return _mean_lab(laid, tile, side_in)
+
+
+def _mean_lab(laid: Laid, tile: Float32Array, side_in: float) -> Lab:
+    """Average the cloth under the scrap on a fine grid of its own texture."""
+    left, top, right, bottom = laid.shape.bounds
+    grid = np.stack(
+        np.meshgrid(np.arange(left, right, 0.02), np.arange(top, bottom, 0.02)), axis=-1
+    ).reshape(-1, 2)
+    inside = grid[shapely.contains_xy(laid.shape, grid[:, 0], grid[:, 1])]
+    turn = np.deg2rad(laid.turn_deg)
+    own = (inside - laid.shape.centroid.coords[0]) @ np.array(
+        [[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]
+    )
+    at = np.floor(own / side_in * len(tile)).astype(int) % len(tile)
+    mean = tile[at[:, 1], at[:, 0]].mean(axis=0, dtype=np.float64)
+    lightness, a, b = (float(value) for value in lab_of_linear(mean))
+    return lightness, a, b
+
+
+def _lay_card(table: Table, board: LaidBoard, pitch_in: float) -> None:
+    tile, px_per_pitch = chart_tile()
+    half = np.array(CHART_FRAME) * pitch_in
+    corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
+    shape = Polygon(_to_board(board, corners))
+    side_in = (tile.shape[1] / px_per_pitch * pitch_in, tile.shape[0] / px_per_pitch * pitch_in)
+    origin = _to_board(board, -half[None])[0]
+    table.cover(shape, tile, side_in=side_in, origin=origin, turn_deg=board.card_turn_deg)
+
+
+def _card_turn(board: LaidBoard) -> FloatArray:
+    turn = np.deg2rad(board.card_turn_deg)
+    return np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+
+
+def _to_board(board: LaidBoard, card_in: FloatArray) -> FloatArray:
+    return np.asarray(card_in @ _card_turn(board).T + board.card_at, dtype=np.float64)
+
+
+def _truth(spec: SceneSpec, board: LaidBoard, colours: Sequence[Lab]) -> SceneTruth:
+    frame = np.eye(3)
+    frame[:2, :2], frame[:2, 2] = _card_turn(board), board.card_at
+    scraps = [_scrap_truth(board, index, colour) for index, colour in enumerate(colours)]
+    patches = board.lens.to_pixels(_to_board(board, patch_centres(spec.pitch_in)))
+    image_from_card = board.lens.image_from_board @ frame
+    return SceneTruth(
+        tuple(scraps), spec.backing, spec.light, spec.pitch_in, patches, image_from_card, spec.k1
+    )
+
+
+def _scrap_truth(board: LaidBoard, index: int, colour: Lab) -> ScrapTruth:
+    laid = board.scraps[index]
+    seen: BaseGeometry = laid.shape
+    for above in board.scraps[index + 1 :]:
+        seen = seen.difference(above.shape)
+    if isinstance(seen, MultiPolygon):
+        seen = max(seen.geoms, key=lambda part: part.area)
+    assert isinstance(seen, Polygon)
+    rings = [_card_ring(board, ring.coords) for ring in (seen.exterior, *seen.interiors)]
+    return ScrapTruth(
+        laid.leftover.fabric,
+        laid.leftover.kind,
+        FABRICS[laid.leftover.fabric].kind,
+        rings[0],
+        tuple(rings[1:]),
+        colour,
+        _crosses_border(board, seen),
+    )
+
+
+def _card_ring(board: LaidBoard, coords: object) -> tuple[tuple[float, float], ...]:
+    points = (np.asarray(coords)[:-1] - board.card_at) @ _card_turn(board)
+    return tuple((float(x), float(y)) for x, y in points)
+
+
+def _crosses_border(board: LaidBoard, shape: Polygon) -> bool:
+    pixels = board.lens.to_pixels(np.asarray(shape.exterior.coords))
+    return bool(((pixels < 0) | (pixels > np.array(board.lens.size_px) - 1)).any())
