@@ -1,0 +1,194 @@
+"""How a cloth is figured: plain, tone-on-tone, print, stripe or plaid; direction and repeat."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import cv2
+import numpy as np
+
+from stash.colour.appearance import PrintKind
+from stash.colour.cloth_sample import SmallCloth
+from stash.colour.spaces import FloatArray, lab_of_srgb
+
+__all__ = ["Figuring", "figuring_of", "kind_of"]
+
+_DISC_PX = 128
+_ANGLES = 60  # steps of 3 degrees
+_PLAIN_BELOW = 3.0  # RMS contrast, Lab
+_STRIPE_FROM, _STRIPE_ACROSS_BELOW = 0.65, 0.08
+_PLAID_ACROSS_FROM, _PLAID_BOTH_FROM = 0.08, 0.90
+_REPEAT_POWER = 0.20
+_REPEATS_IN_VIEW = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Figuring:
+    """What was measured on the figure of a cloth.
+
+    Attributes
+    ----------
+    contrast : float
+        RMS distance in Lab from the mean, uneven light taken out.
+    value_contrast : float
+        P90 - P10 of L* of the slightly blurred cloth.
+    along, across : float
+        Share of the variance that straight lines in the strongest direction explain, and at
+        the right angle to it.
+    lines_deg : float
+        Direction of those lines in the picture, degrees counter-clockwise from x, 0..180.
+    repeat_px : float or None
+        Length of the strongest repeat, pixels of the small cloth.
+    repeat_sure : bool
+        Whether it holds enough of the power and fits three times into the view.
+    """
+
+    contrast: float
+    value_contrast: float
+    along: float
+    across: float
+    lines_deg: float
+    repeat_px: float | None
+    repeat_sure: bool
+
+
+def kind_of(figuring: Figuring, colours: int) -> PrintKind:
+    """Name the kind of figure; ``colours`` is the number of dominant colours."""
+    f = figuring
+    if f.contrast >= _PLAIN_BELOW:
+        if f.along >= _STRIPE_FROM and f.across < _STRIPE_ACROSS_BELOW:
+            return PrintKind.STRIPE
+        if f.across >= _PLAID_ACROSS_FROM and f.along + f.across >= _PLAID_BOTH_FROM:
+            return PrintKind.PLAID
+    if colours > 1:
+        return PrintKind.PRINT
+    return PrintKind.PLAIN if f.contrast < _PLAIN_BELOW else PrintKind.TONE
+
+
+def figuring_of(cloth: SmallCloth) -> Figuring:
+    """Measure the figure on the largest disc that lies within the cloth."""
+    disc_srgb, scale = _disc(cloth)
+    lab = lab_of_srgb(disc_srgb / 255.0)
+    inside = _inside(_DISC_PX)
+    flat = _without_plane(lab, inside)
+    total = float((flat[inside] ** 2).sum(axis=1).mean())
+    blurred = cv2.GaussianBlur(lab[..., 0].astype(np.float32), (0, 0), 1.0)[inside]
+    p10, p90 = np.percentile(blurred, [10, 90])
+    along, across, lines_deg = _direction(flat, inside, total)
+    repeat_px, sure = _repeat(flat, inside)
+    return Figuring(
+        contrast=total**0.5,
+        value_contrast=float(p90 - p10),
+        along=along,
+        across=across,
+        lines_deg=lines_deg,
+        repeat_px=None if repeat_px is None else repeat_px * scale,
+        repeat_sure=sure,
+    )
+
+
+def _disc(cloth: SmallCloth) -> tuple[FloatArray, float]:
+    """Cut the square around the largest disc of cloth, resized; and its pixels per new pixel."""
+    padded = cv2.copyMakeBorder(cloth.mask.astype(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT)
+    depth = cv2.distanceTransform(padded, cv2.DIST_L2, 5)[1:-1, 1:-1]
+    row, column = np.unravel_index(int(depth.argmax()), depth.shape)
+    radius = max(float(depth[row, column]) - 1, 1.0)
+    scale = 2 * radius / _DISC_PX
+    centre = (_DISC_PX - 1) / 2
+    place = np.array([[scale, 0, column - centre * scale], [0, scale, row - centre * scale]])
+    source = cloth.srgb
+    if scale > 1:
+        source = np.asarray(cv2.GaussianBlur(source, (0, 0), 0.4 * scale), dtype=np.uint8)
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    disc = cv2.warpAffine(
+        source, place, (_DISC_PX, _DISC_PX), flags=flags, borderMode=cv2.BORDER_REPLICATE
+    )
+    return np.asarray(disc, dtype=np.float64), scale
+
+
+@cache
+def _inside(size: int) -> Any:
+    y, x = np.mgrid[:size, :size] - (size - 1) / 2
+    return np.hypot(x, y) <= size / 2
+
+
+def _without_plane(lab: FloatArray, inside: Any) -> FloatArray:
+    """Take out the mean and an even slope of light."""
+    y, x = np.mgrid[: lab.shape[0], : lab.shape[1]] / lab.shape[0] - 0.5
+    terms = np.stack([np.ones_like(x), x, y], axis=-1)
+    fitted, *_ = np.linalg.lstsq(terms[inside], lab[inside], rcond=None)
+    flat = lab - terms @ fitted
+    flat[~inside] = 0.0
+    return np.asarray(flat, dtype=np.float64)
+
+
+@cache
+def _bars() -> tuple[Any, FloatArray]:
+    """Sum of each one-pixel bar of the disc at each angle, as a sparse matrix, and bar counts."""
+    from scipy.sparse import csr_matrix  # noqa: PLC0415 - only needed with a picture at hand
+
+    inside = _inside(_DISC_PX)
+    y, x = np.mgrid[:_DISC_PX, :_DISC_PX] - (_DISC_PX - 1) / 2
+    x, y = x[inside], -y[inside]
+    angles = np.radians(np.arange(_ANGLES) * 180 / _ANGLES)
+    # Lines in direction t are told apart by the offset along the normal of t.
+    offset = -np.sin(angles)[:, None] * x + np.cos(angles)[:, None] * y
+    bar = (
+        np.round(offset + _DISC_PX / 2).astype(np.int64)
+        + np.arange(_ANGLES)[:, None] * 2 * _DISC_PX
+    )
+    pixel = np.broadcast_to(np.arange(len(x)), bar.shape)
+    ones = np.ones(bar.size, dtype=np.float32)
+    shape = (_ANGLES * 2 * _DISC_PX, len(x))
+    matrix = csr_matrix((ones, (bar.ravel(), pixel.ravel())), shape=shape)
+    return matrix, np.asarray(matrix.sum(axis=1), dtype=np.float64).ravel()
+
+
+def _direction(flat: FloatArray, inside: Any, total: float) -> tuple[float, float, float]:
+    """Share of variance explained along the best lines and across them, and their direction."""
+    if total <= 0:
+        return 0.0, 0.0, 0.0
+    matrix, count = _bars()
+    sums = matrix @ flat[inside].astype(np.float32)
+    between = (sums**2).sum(axis=1) / np.maximum(count, 1)
+    shares = between.reshape(_ANGLES, -1).sum(axis=1) / (total * inside.sum())
+    best = int(shares.argmax())
+    across = float(shares[(best + _ANGLES // 2) % _ANGLES])
+    return float(shares[best]), across, _peak(shares, best) * 180 / _ANGLES % 180
+
+
+def _peak(values: FloatArray, best: int) -> float:
+    """Where a parabola through the highest value and its neighbours has its top."""
+    before, top, after = (values[(best + step) % len(values)] for step in (-1, 0, 1))
+    curve = before - 2 * top + after
+    return best + (0.5 * float((before - after) / curve) if curve < 0 else 0.0)
+
+
+def _repeat(flat: FloatArray, inside: Any) -> tuple[float | None, bool]:
+    """Wavelength of the strongest peak of the power spectrum, and whether to trust it."""
+    colours = flat[inside]
+    if not colours.any():
+        return None, False
+    axis = np.linalg.eigh(colours.T @ colours)[1][:, -1]
+    size = flat.shape[0]
+    window = np.hanning(size)
+    power = np.abs(np.fft.fft2((flat @ axis) * window[:, None] * window)) ** 2
+    power[0, 0] = 0.0
+    row, column = np.unravel_index(int(power.argmax()), power.shape)
+    around = [np.arange(i - 3, i + 4) % size for i in (row, column)]
+    patch = power[np.ix_(*around)]
+    offsets = np.arange(-3, 4)
+    fy = _signed(int(row), size) + float((patch.sum(axis=1) * offsets).sum() / patch.sum())
+    fx = _signed(int(column), size) + float((patch.sum(axis=0) * offsets).sum() / patch.sum())
+    frequency = float(np.hypot(fx, fy))
+    if frequency <= 0:
+        return None, False
+    # The spectrum of a real picture is symmetric: the peak and its mirror image hold the power.
+    held = 2 * patch.sum() / power.sum()
+    return size / frequency, bool(held >= 2 * _REPEAT_POWER and frequency > _REPEATS_IN_VIEW)
+
+
+def _signed(index: int, size: int) -> int:
+    return index - size if index > size // 2 else index

@@ -1,0 +1,75 @@
+"""Munsell hue, chroma and value of a colour, by look-up among the renotation's chips."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from io import BytesIO
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from stash.colour.spaces import FloatArray
+
+__all__ = ["MunsellColours", "munsell_of_lab"]
+
+_NEIGHBOURS = 6
+_TURN = 2 * np.pi / 100  # the Munsell hue circle has 100 steps
+
+
+@dataclass(frozen=True, slots=True)
+class MunsellColours:
+    """Columns of hue (0..100; 5 is 5R, 25 is 5Y, 75 is 5PB), chroma and value (0..10)."""
+
+    hue: FloatArray
+    chroma: FloatArray
+    value: FloatArray
+
+
+def munsell_of_lab(lab: ArrayLike) -> MunsellColours:
+    """Give the Munsell notation of CIELAB colours.
+
+    Parameters
+    ----------
+    lab : float64, shape (n, 3)
+        CIELAB, white D65.
+
+    Returns
+    -------
+    MunsellColours
+        One entry a row. Grey colours have a hue too, but it means nothing below chroma 1.
+
+    Notes
+    -----
+    Mean of the six nearest chips, weighted by the inverse square of the distance; hue and chroma
+    are averaged as a point of the plane.
+
+    References
+    ----------
+    Newhall, Nickerson, Judd 1943, Journal of the Optical Society of America 33, 385;
+    value by ASTM D1535; chips moved from illuminant C to D65 (Bradford).
+
+    Examples
+    --------
+    >>> found = munsell_of_lab([[51.0, 26.2, 12.8]])  # the chip 5R 5/6
+    >>> round(float(found.hue[0])), round(float(found.chroma[0])), round(float(found.value[0]))
+    (5, 6, 5)
+    """
+    tree, plane = _chips()
+    distance, index = tree.query(np.asarray(lab, dtype=np.float64).reshape(-1, 3), k=_NEIGHBOURS)
+    weight = 1 / np.maximum(distance, 1e-6) ** 2
+    weight /= weight.sum(axis=1, keepdims=True)
+    x, y, value = np.einsum("nk,nkc->cn", weight, plane[index])
+    return MunsellColours((np.arctan2(y, x) / _TURN) % 100, np.hypot(x, y), value)
+
+
+@cache
+def _chips() -> tuple[Any, FloatArray]:
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - naming one colour is rare, SciPy is slow
+
+    table = np.load(BytesIO((files("stash.colour") / "munsell.npy").read_bytes())) / 100
+    hue, chroma, value = table[:, 3] * _TURN, table[:, 4], table[:, 5]
+    plane = np.column_stack([chroma * np.cos(hue), chroma * np.sin(hue), value])
+    return cKDTree(table[:, :3]), plane

@@ -1,0 +1,248 @@
+"""The names people give colours: family, display name, and light, medium or dark."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from stash.colour.difference import colour_difference
+from stash.colour.munsell import MunsellColours, munsell_of_lab
+from stash.colour.spaces import FloatArray, Lab, chroma_of, lab_of_srgb
+
+__all__ = [
+    "FAMILIES",
+    "NEUTRALS",
+    "FamilyColumns",
+    "FamilyName",
+    "bits_of",
+    "colour_name",
+    "families_of",
+    "family_of",
+    "value_word",
+]
+
+FAMILIES = (
+    "white", "grey", "black", "cream", "tan", "brown", "pink", "red",
+    "orange", "gold", "yellow", "olive", "green", "teal", "blue", "purple",
+)  # fmt: skip
+NEUTRALS = ("white", "grey", "black", "cream", "tan")
+_NUMBER = {family: number for number, family in enumerate(FAMILIES)}
+
+_BORDER_STEPS = 1.5  # of the 100 steps of hue: within this both names apply (judgement)
+_BORDER_CHROMA = 0.4  # the same for the edge of grey, cream and brown (judgement)
+_BORDER_VALUE = 0.3
+_LIGHT_FROM, _DARK_BELOW = 70.0, 40.0  # L*; usual in the trade, no source
+_CHROMA_PER_STEP = 5.0  # one Munsell chroma step is about 5 of C*ab
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyName:
+    """The family of a colour, and the neighbour's name if it lies near their border."""
+
+    family: str
+    alternative: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyColumns:
+    """Families of many colours.
+
+    Attributes
+    ----------
+    first : int8, shape (n,)
+        Index into ``FAMILIES``.
+    near : uint16, shape (n,)
+        One bit per family whose name applies: the first, and neighbours across a near border.
+    possible : uint16, shape (n,)
+        The same, for any colour within the stated colour error.
+    """
+
+    first: NDArray[np.int8]
+    near: NDArray[np.uint16]
+    possible: NDArray[np.uint16]
+
+
+def bits_of(families: Iterable[str]) -> int:
+    """Give the bits of some families, as in ``FamilyColumns``."""
+    return sum(1 << _NUMBER[family] for family in set(families))
+
+
+def family_of(lab: Lab) -> FamilyName:
+    """Name the family of one colour (CIELAB, white D65).
+
+    Examples
+    --------
+    >>> family_of((30.0, 5.0, -30.0)).family
+    'blue'
+    """
+    columns = families_of([lab])
+    first = int(columns.first[0])
+    others = int(columns.near[0]) & ~(1 << first)
+    alternative = FAMILIES[others.bit_length() - 1] if others else None
+    return FamilyName(FAMILIES[first], alternative)
+
+
+def families_of(lab: ArrayLike, error_de00: ArrayLike = 0.0) -> FamilyColumns:
+    """Name the families of many colours.
+
+    Parameters
+    ----------
+    lab : float64, shape (n, 3)
+        CIELAB, white D65.
+    error_de00 : float or float64 of shape (n,)
+        How far each colour may be off, CIEDE2000; widens ``possible`` only.
+
+    Notes
+    -----
+    The borders are a judgement on the Munsell circle; their agreement with a survey of colour
+    names is in docs/measurements.md, "Families".
+    """
+    colours = np.asarray(lab, dtype=np.float64).reshape(-1, 3)
+    munsell = munsell_of_lab(colours)
+    first = _first_family(munsell.hue, munsell.chroma, munsell.value)
+    near = _around(munsell, _BORDER_STEPS, _BORDER_CHROMA, _BORDER_VALUE)
+    error = np.broadcast_to(np.asarray(error_de00, dtype=np.float64), first.shape)
+    possible = near | _around(munsell, *_steps_of_error(chroma_of(colours), error))
+    return FamilyColumns(first, near, possible)
+
+
+def _steps_of_error(
+    chroma_ab: FloatArray, error_de00: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Turn a CIEDE2000 error into steps of hue, chroma and value (weights of CIEDE2000)."""
+    hue_ab = error_de00 * (1 + 0.015 * chroma_ab)
+    hue = np.degrees(np.arctan2(hue_ab, np.maximum(chroma_ab, 1e-6))) / 3.6
+    return hue, error_de00 * (1 + 0.045 * chroma_ab) / _CHROMA_PER_STEP, error_de00 / 10
+
+
+def _around(
+    munsell: MunsellColours,
+    hue_steps: FloatArray | float,
+    chroma_steps: FloatArray | float,
+    value_steps: FloatArray | float,
+) -> NDArray[np.uint16]:
+    """Bits of the families met one step to each side of every colour."""
+    hue, chroma, value = munsell.hue, munsell.chroma, munsell.value
+    bits = np.zeros(hue.shape, dtype=np.uint16)
+    for sign in (-1.0, 0.0, 1.0):
+        for moved in (
+            _first_family((hue + sign * hue_steps) % 100, chroma, value),
+            _first_family(hue, np.maximum(chroma + sign * chroma_steps, 0.0), value),
+            _first_family(hue, chroma, value + sign * value_steps),
+        ):
+            bits |= np.uint16(1) << moved.astype(np.uint16)
+    return bits
+
+
+def _first_family(hue: FloatArray, chroma: FloatArray, value: FloatArray) -> NDArray[np.int8]:
+    """Apply the rules of the families; the first that holds wins."""
+    pale_warm = (hue >= 10) & (hue < 30) & (value >= 6)
+    # A bluish or pinkish white is still white; a yellowish one is already cream.
+    greyest = np.where(pale_warm, 0.8, np.where(value >= 8.5, 2.0, 1.5))
+    neutral = (chroma < greyest) | ((value < 1.8) & (chroma < 3))
+    warm = pale_warm & (chroma < np.where(hue >= 16, 4.0, 3.0))
+    reddish = (hue >= 96) | (hue < 10)
+    orange_like = (hue >= 10) & (hue < 22)
+    yellow_like = (hue >= 22) & (hue < 33)
+    rules = [
+        (neutral & (value >= 8.5), "white"),
+        (neutral & (value < 2.5), "black"),
+        (neutral, "grey"),
+        (warm & (value >= 8), "cream"),
+        (warm, "tan"),
+        ((reddish & (value >= 6)) | ((hue >= 92) & (hue < 96) & (value >= 6.5)), "pink"),
+        (reddish & (hue >= 6) & (hue < 10) & (chroma < 5), "brown"),
+        (reddish, "red"),
+        (orange_like & (value < 5.5) & ((chroma < 8) | (value < 3.5)), "brown"),
+        ((hue >= 22) & (hue < 24) & (value < 5.5) & (chroma < 8), "brown"),
+        ((hue >= 10) & (hue < 18), "orange"),
+        (orange_like, "gold"),
+        (yellow_like & (value < 5.5) & (chroma < 8), "olive"),
+        (yellow_like & (hue < 25.5) & (value < 8), "gold"),
+        (yellow_like & (value >= 6.5), "yellow"),
+        (yellow_like, "olive"),
+        ((hue >= 33) & (hue < 55), "green"),
+        ((hue >= 55) & (hue < 66), "teal"),
+        ((hue >= 66) & (hue < 79.5), "blue"),
+    ]
+    numbers = [np.int8(_NUMBER[family]) for _, family in rules]
+    chosen = np.select([rule for rule, _ in rules], numbers, default=_NUMBER["purple"])
+    return chosen.astype(np.int8)
+
+
+def colour_name(lab: Lab) -> str:
+    """Give the nearest of the named colours of the W3C's CSS Color Module, in words.
+
+    Examples
+    --------
+    >>> colour_name((13.0, 47.5, -64.7))
+    'navy'
+    """
+    names, colours = _named_colours()
+    return names[int(np.argmin(colour_difference(lab, colours)))]
+
+
+@cache
+def _named_colours() -> tuple[tuple[str, ...], FloatArray]:
+    from PIL import ImageColor  # noqa: PLC0415 - the list ships with Pillow
+
+    by_value = {
+        value.lower(): name
+        for name, value in reversed(ImageColor.colormap.items())
+        if isinstance(value, str) and value.startswith("#") and "gray" not in name
+    }
+    digits = [value.lstrip("#") for value in by_value]
+    srgb = np.array([[int(d[i : i + 2], 16) / 255 for i in (0, 2, 4)] for d in digits])
+    return tuple(_in_words(name) for name in by_value.values()), lab_of_srgb(srgb)
+
+
+_FRONT_WORDS = (
+    "medium", "light", "dark", "deep", "pale", "hot", "dim", "blue", "yellow", "green", "slate",
+    "sea", "spring", "forest", "lawn", "sky", "steel", "royal", "midnight", "powder", "cadet",
+    "dodger", "cornflower", "olive", "orange", "indian", "rosy", "saddle", "sandy", "misty",
+    "antique", "navajo", "floral", "ghost", "mint", "old", "papaya", "peach", "lemon", "lavender",
+    "alice", "blanched", "burly", "fire", "corn", "violet", "golden", "goldenrod", "turquoise",
+)  # fmt: skip
+_WHOLE_WORDS = ("goldenrod", "seashell", "chartreuse", "cornsilk", "gainsboro", "firebrick")
+
+
+def _in_words(name: str) -> str:
+    """Split a name such as darkslategrey into words."""
+    if name in _WHOLE_WORDS:
+        return name
+    for word in _FRONT_WORDS:
+        if name.startswith(word) and len(name) > len(word):
+            return f"{word} {_in_words(name[len(word) :])}"
+    return name
+
+
+def value_word(lightness: float, among: ArrayLike | None = None) -> str:
+    """Call a lightness light, medium or dark.
+
+    Parameters
+    ----------
+    lightness : float
+        L* of what the fabric reads as.
+    among : float64, shape (n,), optional
+        L* of the set it is looked at with. From six fabrics on that differ by more than 15,
+        each third of the set gets a word, since value is relative to the neighbours.
+
+    Examples
+    --------
+    >>> value_word(75), value_word(55), value_word(20)
+    ('light', 'medium', 'dark')
+    >>> value_word(45, among=[10, 15, 20, 25, 30, 45])
+    'light'
+    """
+    dark, light = _DARK_BELOW, _LIGHT_FROM
+    if among is not None:
+        values = np.asarray(among, dtype=np.float64).ravel()
+        if len(values) >= 6 and np.ptp(values) > 15:
+            dark, light = (float(limit) for limit in np.quantile(values, (1 / 3, 2 / 3)))
+    if lightness >= light:
+        return "light"
+    return "dark" if lightness < dark else "medium"

@@ -1,0 +1,247 @@
+"""A palette: which colours a quilt may have, and how much of each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field, fields, replace
+from enum import StrEnum
+from typing import Any
+
+from stash.colour.appearance import Appearance
+from stash.colour.difference import colour_difference
+from stash.colour.naming import FAMILIES, colour_name
+from stash.colour.spaces import Lab, lab_of_hex
+from stash.errors import PaletteError
+
+__all__ = [
+    "Amount",
+    "Palette",
+    "Target",
+    "Thresholds",
+    "WantedFamily",
+    "palette_of_appearances",
+    "palette_of_hex",
+]
+
+_SAME_COLOUR_DE00 = 8.0  # the same limit as for the dominant colours of one fabric
+_MAIN_FROM, _SOME_FROM, _LEAVE_OUT_BELOW = 0.25, 0.08, 0.03  # of the area; judgement
+_MOST_TARGETS = 12
+
+
+class Amount(StrEnum):
+    """How much of a quilt a colour makes."""
+
+    MAIN = "main"
+    SOME = "some"
+    TOUCH = "touch"
+
+
+@dataclass(frozen=True, slots=True)
+class WantedFamily:
+    """A family of colours that is welcome; ``value`` narrows it to light, medium or dark."""
+
+    family: str
+    amount: Amount = Amount.MAIN
+    value: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A colour (CIELAB, white D65) that is welcome, with all that come near it."""
+
+    lab: Lab
+    amount: Amount = Amount.MAIN
+    name: str = ""
+
+    @property
+    def label(self) -> str:
+        """Its own name, or the name of the colour."""
+        return self.name or colour_name(self.lab)
+
+
+def _limit(default: float, meaning: str) -> Any:
+    return field(default=default, metadata={"meaning": meaning})
+
+
+@dataclass(frozen=True, slots=True)
+class Thresholds:
+    """The limits of the verdicts; shares are 0..1, distances CIEDE2000. All are judgement."""
+
+    outside_borderline: float = _limit(0.15, "share outside the palette, borderline above")
+    outside_clash: float = _limit(0.50, "share outside the palette, clash above")
+    ruled_out_borderline: float = _limit(0.03, "share of a ruled-out family, borderline from")
+    ruled_out_clash: float = _limit(0.10, "share of a ruled-out family, clash from")
+    touch_cap: float = _limit(0.25, "share a touch colour may cover in one fabric")
+    target_full: float = _limit(8.0, "distance to a target colour, belongs fully up to")
+    target_none: float = _limit(20.0, "distance to a target colour, outside from")
+    mix_full: float = _limit(6.0, "distance to a mix of two member colours, belongs up to")
+    mix_none: float = _limit(12.0, "distance to a mix of two member colours, outside from")
+    warm_neutral_member: float = _limit(0.9, "how far cream and tan count as neutral, 0 to 1")
+    company_from: float = _limit(5, "fabrics that must belong before company is looked at")
+    loud_z: float = _limit(3.0, "times the usual spread, too loud above")
+    chroma_floor: float = _limit(6.0, "least spread of chroma, C*ab")
+    contrast_floor: float = _limit(12.0, "least spread of value contrast, L*")
+    scale_floor: float = _limit(0.5, "least spread of print size, doublings")
+    value_gap: float = _limit(12.0, "L* beyond the darkest or lightest of the rest")
+    contrast_counts: float = _limit(0, "1: strong contrast makes borderline; 0: a note only")
+    borderlines_to_clash: float = _limit(3, "borderline reasons that add up to a clash")
+
+    def explained(self) -> tuple[tuple[str, float, str], ...]:
+        """Give each limit's name, value and meaning."""
+        return tuple((f.name, getattr(self, f.name), f.metadata["meaning"]) for f in fields(self))
+
+    def changed(self, changes: Mapping[str, float]) -> Thresholds:
+        """Give the same limits with some of them changed.
+
+        Raises
+        ------
+        PaletteError
+            If a name is not a limit (the message lists them) or a number is negative.
+        """
+        known = {f.name for f in fields(self)}
+        for name, value in changes.items():
+            if name not in known:
+                raise PaletteError(
+                    f"“{name}” is not a limit of a palette; there are {', '.join(sorted(known))}."
+                )
+            if not 0 <= value < 1e6:
+                raise PaletteError(f"The limit {name} cannot be {value:g}; give 0 or more.")
+        return replace(self, **{name: float(value) for name, value in changes.items()})
+
+
+@dataclass(frozen=True, slots=True)
+class Palette:
+    """The colours a quilt may have.
+
+    Attributes
+    ----------
+    name : str
+        What the quilter calls it.
+    families : tuple of WantedFamily
+        Families that are welcome.
+    targets : tuple of Target
+        Single colours that are welcome.
+    without : tuple of str
+        Families ruled out.
+    neutrals : bool
+        Whether white, grey, black, cream and tan are welcome besides.
+    thresholds : Thresholds
+        Limits of the verdicts.
+    """
+
+    name: str
+    families: tuple[WantedFamily, ...] = ()
+    targets: tuple[Target, ...] = ()
+    without: tuple[str, ...] = ()
+    neutrals: bool = True
+    thresholds: Thresholds = Thresholds()
+
+    def __post_init__(self) -> None:
+        """Refuse what says nothing or says both yes and no."""
+        for family in (*(wanted.family for wanted in self.families), *self.without):
+            if family not in FAMILIES:
+                raise PaletteError(
+                    f"“{family}” is not a family of colours; there are {', '.join(FAMILIES)}."
+                )
+        both = {wanted.family for wanted in self.families} & set(self.without)
+        if both:
+            raise PaletteError(
+                f"The palette asks for {' and '.join(sorted(both))} and rules it out."
+            )
+        if not (self.families or self.targets or self.without):
+            raise PaletteError("The palette says nothing; name a colour that is welcome, or not.")
+
+    def to_dict(self) -> dict[str, object]:
+        """Give the palette as a plain record for JSON."""
+        usual = Thresholds()
+        return {
+            "name": self.name,
+            "families": [asdict(wanted) for wanted in self.families],
+            "targets": [asdict(target) | {"lab": list(target.lab)} for target in self.targets],
+            "without": list(self.without),
+            "neutrals": self.neutrals,
+            "thresholds": {
+                name: value
+                for name, value, _ in self.thresholds.explained()
+                if value != getattr(usual, name)
+            },
+        }
+
+    @classmethod
+    def from_dict(cls, record: Mapping[str, Any]) -> Palette:
+        """Read a record that ``to_dict`` made.
+
+        Raises
+        ------
+        PaletteError
+            If the record is not a palette.
+        """
+        try:
+            return cls(
+                name=str(record["name"]),
+                families=tuple(
+                    WantedFamily(str(f["family"]), Amount(f["amount"]), str(f.get("value", "")))
+                    for f in record.get("families", ())
+                ),
+                targets=tuple(_target_of(t) for t in record.get("targets", ())),
+                without=tuple(str(family) for family in record.get("without", ())),
+                neutrals=bool(record.get("neutrals", True)),
+                thresholds=Thresholds().changed(record.get("thresholds", {})),
+            )
+        except (KeyError, TypeError, ValueError) as problem:
+            raise PaletteError("This record is not a palette; make the palette again.") from problem
+
+
+def _target_of(record: Mapping[str, Any]) -> Target:
+    lightness, a, b = (float(v) for v in record["lab"])
+    return Target((lightness, a, b), Amount(record["amount"]), str(record.get("name", "")))
+
+
+def palette_of_hex(
+    name: str, colours: Sequence[str], *, without: Sequence[str] = (), neutrals: bool = True
+) -> Palette:
+    """Make a palette of hex colours such as ``#1f3f7a``, all of them main colours.
+
+    ``without`` names families, in one or many, as a person writes them ("pinks").
+    """
+    targets = tuple(Target(lab_of_hex(text)) for text in colours)
+    return Palette(name, targets=targets, without=tuple(without), neutrals=neutrals)
+
+
+def palette_of_appearances(
+    name: str,
+    appearances: Sequence[Appearance],
+    *,
+    without: Sequence[str] = (),
+    neutrals: bool = True,
+) -> Palette:
+    """Make a palette of the colours of a focus fabric, chosen scraps or a photo.
+
+    Colours closer than 8 CIEDE2000 are taken as one. A colour that covers a quarter of the area
+    is a main one, from 8 % it is some, below it is a touch; under 3 % it is left out.
+    """
+    merged: list[tuple[Lab, float]] = []
+    shares = [(c.lab, c.share / len(appearances)) for look in appearances for c in look.colours]
+    for lab, share in sorted(shares, key=lambda pair: (-pair[1], pair[0])):
+        near = _nearest(lab, merged)
+        if near is None:
+            merged.append((lab, share))
+        else:
+            merged[near] = (merged[near][0], merged[near][1] + share)
+    merged.sort(key=lambda pair: (-pair[1], pair[0]))
+    kept = [pair for pair in merged if pair[1] >= _LEAVE_OUT_BELOW] or merged[:1]
+    targets = tuple(Target(lab, _amount_of(share)) for lab, share in kept[:_MOST_TARGETS])
+    return Palette(name, targets=targets, without=tuple(without), neutrals=neutrals)
+
+
+def _nearest(lab: Lab, merged: Sequence[tuple[Lab, float]]) -> int | None:
+    if not merged:
+        return None
+    distance = colour_difference(lab, [other for other, _ in merged])
+    return int(distance.argmin()) if distance.min() < _SAME_COLOUR_DE00 else None
+
+
+def _amount_of(share: float) -> Amount:
+    if share >= _MAIN_FROM:
+        return Amount.MAIN
+    return Amount.SOME if share >= _SOME_FROM else Amount.TOUCH

@@ -1,0 +1,145 @@
+"""How far each colour of each fabric belongs to a palette."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stash.colour.difference import difference_table, paired_difference
+from stash.colour.fabric_table import FabricTable
+from stash.colour.naming import bits_of
+from stash.colour.palette import Amount, Palette
+from stash.colour.spaces import FloatArray, lab_of_linear, linear_of_lab
+
+__all__ = ["Membership", "membership"]
+
+_FULL_MEMBER = 0.99  # both colours of a mixture must belong at least this far
+_MIXTURES = (0.25, 0.5, 0.75)
+_VALUE_RANGES = {"light": (60.0, 200.0), "medium": (35.0, 75.0), "dark": (-100.0, 45.0)}
+_VALUE_SLOPE = 10.0  # L* over which a light, medium or dark family fades out; judgement
+_COOL_NEUTRALS, _WARM_NEUTRALS = ("white", "grey", "black"), ("cream", "tan")
+# Colours nearer in plain Lab distance than this can be within 12 CIEDE2000 of each other; for
+# the mixtures of one cloth nothing farther counts.
+_NEAR_AB = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Membership:
+    """Per colour, (n, k): how far it belongs, 0..1.
+
+    Attributes
+    ----------
+    member : float64
+        By families, targets, neutrals and mixtures.
+    accent : float64
+        The part of it that only a touch colour explains.
+    target : float64
+        The part by target colours alone; a ruled-out family does not weigh on these.
+    """
+
+    member: FloatArray
+    accent: FloatArray
+    target: FloatArray
+
+
+def membership(
+    table: FabricTable, palette: Palette, *, with_error: bool = False, ruled_out: bool = True
+) -> Membership:
+    """Say how far each colour of each fabric belongs to the palette.
+
+    Parameters
+    ----------
+    with_error : bool
+        Give the colours the benefit of their error: the most they can belong.
+    ruled_out : bool
+        False leaves the ruled-out families out of account.
+    """
+    bits = table.possible if with_error else table.near
+    main = np.zeros(table.share.shape)
+    touch = np.zeros(table.share.shape)
+    for wanted in palette.families:
+        found = ((bits & np.uint16(bits_of([wanted.family]))) != 0).astype(np.float64)
+        if wanted.value:
+            found *= _value_member(table, wanted.value, with_error)
+        part = touch if wanted.amount is Amount.TOUCH else main
+        np.maximum(part, found, out=part)
+    by_target, by_touch_target = _target_members(table, palette, with_error)
+    if palette.neutrals:
+        _add_neutrals(main, bits, palette)
+    if ruled_out and palette.without:
+        barred = (bits & ~np.uint16(bits_of(palette.without))) == 0
+        main[barred] = touch[barred] = 0.0
+    main, touch = np.maximum(main, by_target), np.maximum(touch, by_touch_target)
+    member = np.maximum(main, touch)
+    member = np.maximum(member, _mixture_member(table, member, palette))
+    member[table.share == 0] = 0.0
+    accent = np.clip(touch - main, 0.0, 1.0) * (table.share > 0)
+    return Membership(member, accent, np.maximum(by_target, by_touch_target))
+
+
+def _value_member(table: FabricTable, value: str, with_error: bool) -> FloatArray:
+    low, high = _VALUE_RANGES[value]
+    lightness = table.lab[..., 0]
+    beyond = np.maximum(low - lightness, lightness - high)
+    slack = table.error[:, None] if with_error else 0.0
+    return np.clip(1 - (beyond - slack) / _VALUE_SLOPE, 0.0, 1.0)
+
+
+def _add_neutrals(main: FloatArray, bits: NDArray[np.uint16], palette: Palette) -> None:
+    warm = palette.thresholds.warm_neutral_member
+    for families, member in ((_WARM_NEUTRALS, warm), (_COOL_NEUTRALS, 1.0)):
+        found = (bits & np.uint16(bits_of(families))) != 0
+        main[found] = np.maximum(main[found], member)
+
+
+def _target_members(
+    table: FabricTable, palette: Palette, with_error: bool
+) -> tuple[FloatArray, FloatArray]:
+    """Membership by the targets that are main or some, and by those that are a touch."""
+    parts = np.zeros((2, *table.share.shape))
+    present = table.share > 0
+    if not palette.targets or not present.any():
+        return parts[0], parts[1]
+    limits = palette.thresholds
+    distance = difference_table(
+        [target.lab for target in palette.targets], table.lab[present], lightness_weight=2.0
+    )
+    if with_error:
+        distance = distance - np.repeat(table.error, present.sum(axis=1))
+    width = max(limits.target_none - limits.target_full, 1e-6)
+    found = np.clip((limits.target_none - distance) / width, 0.0, 1.0)
+    is_touch = np.array([target.amount is Amount.TOUCH for target in palette.targets])
+    for part, chosen in ((parts[0], ~is_touch), (parts[1], is_touch)):
+        if chosen.any():
+            part[present] = found[chosen].max(axis=0)
+    return parts[0], parts[1]
+
+
+def _mixture_member(table: FabricTable, member: FloatArray, palette: Palette) -> FloatArray:
+    """Count the mid tone that two member colours of one cloth mix to, as in a gingham."""
+    limits = palette.thresholds
+    mixed = np.zeros(member.shape)
+    full = (member >= _FULL_MEMBER) & (table.share > 0)
+    odd = (member < _FULL_MEMBER) & (table.share > 0)
+    rows = np.flatnonzero((full.sum(axis=1) >= 2) & odd.any(axis=1))
+    if not len(rows):
+        return mixed
+    linear = linear_of_lab(table.lab[rows])
+    width = max(limits.mix_none - limits.mix_full, 1e-6)
+    for one, other in combinations(range(member.shape[1]), 2):
+        both = np.flatnonzero(full[rows, one] & full[rows, other])
+        for part in _MIXTURES if len(both) else ():
+            mix = lab_of_linear(part * linear[both, one] + (1 - part) * linear[both, other])
+            apart = table.lab[rows[both]] - mix[:, None]
+            close = odd[rows[both]] & ((apart**2).sum(axis=2) < _NEAR_AB**2)
+            which, colour = np.nonzero(close)
+            if not len(which):
+                continue
+            at = rows[both[which]]
+            distance = paired_difference(table.lab[at, colour], mix[which])
+            found = np.clip((limits.mix_none - distance) / width, 0.0, 1.0)
+            np.maximum.at(mixed, (at, colour), found)
+    return mixed

@@ -1,0 +1,104 @@
+"""What a scrap looks like, on pictures made with known content."""
+
+import numpy as np
+import pytest
+
+from stash.colour.appearance import PrintKind
+from stash.colour.describing import ClothSample, describe
+from stash.colour.difference import colour_difference
+from stash.colour.spaces import lab_of_hex, lab_of_linear, lab_of_srgb, linear_of_lab
+
+NAVY, WHITE, SAND = "#1f3f7a", "#f7f7f7", "#d9c7a3"
+
+
+def rgb(code):
+    return np.array([int(code[i : i + 2], 16) for i in (1, 3, 5)], dtype=np.uint8)
+
+
+def sample(pixels, mask=None, **rest):
+    mask = np.ones(pixels.shape[:2], bool) if mask is None else mask
+    return ClothSample(pixels, mask, lab_of_srgb, px_per_in=50.0, **rest)
+
+
+def striped(angle_deg, period_px=24.0, size=300, one=NAVY, other=WHITE):
+    y, x = np.mgrid[:size, :size].astype(float)
+    turn = np.radians(angle_deg)
+    across = -np.sin(turn) * x - np.cos(turn) * y
+    return np.where(((across / period_px) % 1 < 0.5)[..., None], rgb(one), rgb(other))
+
+
+def test_half_navy_half_white_reads_as_their_mean_in_light():
+    found = describe(sample(striped(0.0)))
+    labs = np.array([lab_of_hex(NAVY), lab_of_hex(WHITE)])
+    expected = lab_of_linear(linear_of_lab(labs).mean(axis=0))
+    # 300 px hold 12.5 repeats: up to half a repeat of one colour too many, 2 % of the area.
+    assert colour_difference(expected, [found.reads_as])[0] < 1.0
+
+
+def test_the_two_inks_of_a_stripe_are_found_with_their_shares():
+    found = describe(sample(striped(30.0)))
+    assert len(found.colours) == 2
+    inks = sorted(found.colours, key=lambda c: c.lab[0])
+    for ink, code in zip(inks, (NAVY, WHITE), strict=True):
+        assert colour_difference(lab_of_hex(code), [ink.lab])[0] < 0.5
+        assert ink.share == pytest.approx(0.5, abs=0.03)
+
+
+@pytest.mark.parametrize("angle_deg", [0, 10, 45, 77, 90, 135, 170])
+def test_a_stripe_is_called_so_and_its_lines_run_as_drawn(angle_deg):
+    found = describe(sample(striped(angle_deg)))
+    assert found.kind is PrintKind.STRIPE
+    off = (found.direction_deg - angle_deg + 90) % 180 - 90
+    assert abs(off) <= 1.5
+
+
+def test_the_direction_is_told_in_the_frame_of_the_card():
+    found = describe(sample(striped(20.0), x_axis_deg=30.0))
+    assert abs(found.direction_deg - 50) <= 1.5
+
+
+@pytest.mark.parametrize("period_px", [12.0, 24.0, 40.0])
+def test_the_repeat_of_a_stripe_is_measured(period_px):
+    found = describe(sample(striped(25.0, period_px)))
+    assert found.repeat_sure
+    assert found.repeat_in == pytest.approx(period_px / 50.0, rel=0.06)
+
+
+def test_one_colour_is_plain():
+    noise = np.random.default_rng(0).integers(-2, 3, (200, 200, 3))
+    found = describe(sample((rgb(SAND) + noise).astype(np.uint8)))
+    assert found.kind is PrintKind.PLAIN
+    assert len(found.colours) == 1
+
+
+def test_a_check_is_a_plaid():
+    y, x = np.mgrid[:300, :300]
+    level = ((x // 25) % 2 + (y // 25) % 2) / 2
+    pixels = (rgb(NAVY) * (1 - level[..., None]) + rgb(WHITE) * level[..., None]).astype(np.uint8)
+    assert describe(sample(pixels)).kind is PrintKind.PLAID
+
+
+def test_the_backing_around_the_scrap_does_not_count():
+    pixels = np.full((200, 300, 3), 128, np.uint8)
+    pixels[50:150, 80:220] = rgb(NAVY)
+    mask = np.zeros((200, 300), bool)
+    mask[50:150, 80:220] = True
+    found = describe(sample(pixels, mask))
+    assert colour_difference(lab_of_hex(NAVY), [found.reads_as])[0] < 0.3
+
+
+@pytest.mark.parametrize("size", [(1, 1), (1, 40), (3, 3), (8, 200), (700, 5)])
+def test_a_sliver_of_cloth_is_still_described(size):
+    found = describe(sample(np.full((*size, 3), 90, np.uint8)))
+    assert found.kind is PrintKind.PLAIN
+    assert sum(c.share for c in found.colours) == pytest.approx(1)
+
+
+def test_the_same_pixels_give_the_same_answer():
+    pixels = np.random.default_rng(3).integers(0, 256, (120, 90, 3), dtype=np.uint8)
+    assert describe(sample(pixels)) == describe(sample(pixels))
+
+
+def test_an_empty_mask_is_a_mistake_of_the_caller():
+    with pytest.raises(ValueError, match="empty"):
+        sample(np.zeros((4, 4, 3), np.uint8), np.zeros((4, 4), bool))

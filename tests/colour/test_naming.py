@@ -1,0 +1,87 @@
+"""Families, display names and value words."""
+
+import importlib.util
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from stash.colour.munsell import munsell_of_lab
+from stash.colour.naming import FAMILIES, colour_name, families_of, family_of, value_word
+from stash.colour.spaces import lab_of_hex
+
+LABS = st.tuples(st.floats(0, 100), st.floats(-90, 90), st.floats(-90, 90))
+
+
+@pytest.mark.parametrize(
+    ("css", "family"),
+    # W3C CSS Color Module Level 4, named colours; families by the name itself.
+    [("#ffffff", "white"), ("#000000", "black"), ("#808080", "grey"), ("#ff0000", "red"),
+     ("#ffa500", "orange"), ("#ffff00", "yellow"), ("#008000", "green"), ("#008080", "teal"),
+     ("#0000ff", "blue"), ("#800080", "purple"), ("#ffc0cb", "pink"), ("#ffd700", "yellow"),
+     ("#808000", "olive"), ("#000080", "blue"), ("#a52a2a", "red"), ("#d2b48c", "tan")],
+)  # fmt: skip
+def test_a_named_colour_is_in_its_family(css, family):
+    found = family_of(lab_of_hex(css))
+    assert family in (found.family, found.alternative)
+
+
+def test_a_colour_between_blue_and_purple_has_both_names():
+    found = family_of(lab_of_hex("#7f7fd5"))
+    assert {found.family, found.alternative} == {"blue", "purple"}
+
+
+def test_munsell_chips_are_found_at_their_own_notation():
+    # Munsell renotation data: 5R 4/14, 5B 5/6, 5Y 8/10 as hue, chroma, value; their CIELAB
+    # (D65, Bradford) computed with colour-science.
+    colour = pytest.importorskip("colour")
+    for notation, expected in [("5R 4/14", (5, 14, 4)), ("5B 5/6", (65, 6, 5))]:
+        xyy = colour.munsell_colour_to_xyY(notation)
+        xyz = colour.xyY_to_XYZ(xyy)
+        c = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["C"]
+        d65 = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"]
+        moved = colour.chromatic_adaptation(
+            xyz, colour.xy_to_XYZ(c), colour.xy_to_XYZ(d65), transform="Bradford"
+        )
+        found = munsell_of_lab([colour.XYZ_to_Lab(moved, d65)])
+        got = (found.hue[0], found.chroma[0], found.value[0])
+        # Tolerance: half a step of hue, a fifth of chroma, a tenth of value.
+        assert np.abs(np.subtract(got, expected)).tolist() <= [0.5, 0.2, 0.1]
+
+
+@given(LABS)
+def test_the_family_is_always_among_the_names_that_apply(lab):
+    columns = families_of([lab], error_de00=3.0)
+    assert columns.near[0] >> columns.first[0] & 1
+    assert columns.near[0] & ~columns.possible[0] == 0
+
+
+@given(LABS)
+def test_every_colour_has_a_family_and_a_name(lab):
+    assert family_of(lab).family in FAMILIES
+    assert colour_name(lab).replace(" ", "").isalpha()
+
+
+def test_a_css_colour_is_called_by_its_own_name():
+    assert colour_name(lab_of_hex("#ff7f50")) == "coral"
+    assert colour_name(lab_of_hex("#6a5acd")) == "slate blue"
+
+
+def test_value_is_relative_to_the_set_when_there_is_one():
+    darks = [12, 15, 18, 22, 25, 40]
+    assert value_word(40) == "medium"
+    assert value_word(40, among=darks) == "light"
+    assert value_word(40, among=[40] * 10) == "medium"
+
+
+def test_the_shipped_table_is_what_its_script_makes():
+    pytest.importorskip("colour")
+    path = Path(__file__).with_name("make_munsell_table.py")
+    spec = importlib.util.spec_from_file_location("make_munsell_table", path)
+    script = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(script)
+    # A hundredth may round either way with another version of the libraries.
+    shipped = np.load(script.TABLE).astype(int)
+    assert np.abs(shipped - script.encoded()).max() <= 1

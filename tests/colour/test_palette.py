@@ -1,0 +1,145 @@
+"""Palettes in words, as records and as files."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from stash.colour.naming import FAMILIES, family_of
+from stash.colour.palette import (
+    Amount,
+    Palette,
+    Target,
+    Thresholds,
+    WantedFamily,
+    palette_of_appearances,
+    palette_of_hex,
+)
+from stash.colour.palette_files import csv_of_palette, gpl_of_palette, palette_of_gpl, typical_lab
+from stash.colour.palette_words import SHADES, palette_of_words
+from stash.colour.spaces import hex_of_lab
+from stash.errors import PaletteError
+from tests.colour.looks import look
+
+TIDEWATER = "blues and teals mostly, sand, a touch of coral; no pinks, no purples"
+
+
+def test_a_palette_is_read_as_it_is_said():
+    palette = palette_of_words("Tidewater", TIDEWATER)
+    assert palette.families == (WantedFamily("blue"), WantedFamily("teal"))
+    assert {(t.name, t.amount) for t in palette.targets} == {
+        ("sand", Amount.SOME),
+        ("coral", Amount.TOUCH),
+    }
+    assert palette.without == ("pink", "purple")
+    assert palette.neutrals
+
+
+@pytest.mark.parametrize(
+    ("said", "families"),
+    [
+        ("deep blues", [("blue", "dark", "main")]),
+        ("some greys, mostly reds", [("grey", "", "some"), ("red", "", "main")]),
+        ("violet & gray", [("purple", "", "main"), ("grey", "", "main")]),
+        ("a bit of yellow", [("yellow", "", "touch")]),
+        ("blues; nothing pink", [("blue", "", "main")]),
+    ],
+)
+def test_each_rule_of_the_grammar_is_kept(said, families):
+    found = palette_of_words("x", said).families
+    assert [(f.family, f.value, f.amount.value) for f in found] == families
+
+
+def test_neutrals_can_be_sent_away():
+    assert not palette_of_words("x", "blues; no neutrals").neutrals
+
+
+@pytest.mark.parametrize("said", ["blurple", "blues, bleu", "no blurples", "", "blues and", ";,;"])
+def test_an_unknown_word_is_refused_with_the_words_there_are(said):
+    with pytest.raises(PaletteError, match=r"teal|says nothing"):
+        palette_of_words("x", said)
+
+
+def test_an_unclear_no_is_refused_instead_of_guessed():
+    with pytest.raises(PaletteError, match="no purples"):
+        palette_of_words("x", "blues; no pinks, purples")
+
+
+def test_a_colour_cannot_be_both_wanted_and_ruled_out():
+    with pytest.raises(PaletteError, match="blue"):
+        palette_of_words("x", "blues; no blues")
+
+
+@pytest.mark.parametrize("shade", SHADES)
+def test_every_shade_makes_a_palette(shade):
+    assert palette_of_words("x", f"a touch of {shade}s").targets[0].amount is Amount.TOUCH
+
+
+LABS = st.tuples(st.floats(0, 100), st.floats(-80, 80), st.floats(-80, 80))
+PALETTES = st.builds(
+    Palette,
+    name=st.text(min_size=1, max_size=20),
+    families=st.lists(
+        st.builds(
+            WantedFamily,
+            st.sampled_from(FAMILIES[:8]),
+            st.sampled_from(Amount),
+            st.sampled_from(["", "light", "dark"]),
+        ),
+        max_size=4,
+    ).map(tuple),
+    targets=st.lists(st.builds(Target, LABS, st.sampled_from(Amount)), min_size=1, max_size=4).map(
+        tuple
+    ),
+    without=st.lists(st.sampled_from(FAMILIES[8:]), unique=True).map(tuple),
+    neutrals=st.booleans(),
+    thresholds=st.builds(Thresholds, touch_cap=st.floats(0, 1)),
+)
+
+
+@given(PALETTES)
+def test_a_palette_survives_being_kept(palette):
+    assert Palette.from_dict(palette.to_dict()) == palette
+
+
+@pytest.mark.parametrize("record", [{}, {"name": "x", "targets": [{"lab": [1]}]}, {"name": "x"}])
+def test_what_is_no_palette_is_refused(record):
+    with pytest.raises(PaletteError):
+        Palette.from_dict(record)
+
+
+def test_hex_colours_survive_a_gimp_palette():
+    palette = palette_of_hex("Harbour", ["#1f3f7a", "#2f8f8f"])
+    again = palette_of_gpl("Harbour", gpl_of_palette(palette))
+    assert [hex_of_lab(t.lab) for t in again.targets] == ["#1f3f7a", "#2f8f8f"]
+
+
+@pytest.mark.parametrize("text", ["", "PNG", "GIMP Palette\n", "GIMP Palette\n999 0 0 x\n"])
+def test_what_is_no_gimp_palette_is_refused_in_words(text):
+    with pytest.raises(PaletteError, match="GIMP palette"):
+        palette_of_gpl("x", text)
+
+
+def test_the_csv_has_a_row_for_each_colour_and_each_no():
+    rows = csv_of_palette(palette_of_words("Tidewater", TIDEWATER)).splitlines()
+    # 2 families + 2 hex of sand + 2 of coral + 2 ruled out + the head
+    assert len(rows) == 9
+    assert rows[-1].startswith("ruled out,purple")
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_the_colour_that_stands_for_a_family_is_in_it(family):
+    assert family_of(typical_lab(family)).family == family
+
+
+def test_a_focus_fabric_gives_main_some_and_touch_colours():
+    cloth = look(("#1f3f7a", 0.6), ("#d9c7a3", 0.3), ("#c8674a", 0.05), ("#2f8f4f", 0.05))
+    found = palette_of_appearances("x", [cloth])
+    assert [t.amount.value for t in found.targets] == ["main", "main", "touch", "touch"]
+
+
+def test_limits_can_be_changed_only_by_their_names():
+    assert Thresholds().changed({"touch_cap": 0.4}).touch_cap == 0.4
+    with pytest.raises(PaletteError, match="outside_clash"):
+        Thresholds().changed({"tuch_cap": 0.4})
+    with pytest.raises(PaletteError, match="touch_cap"):
+        Thresholds().changed({"touch_cap": -1})

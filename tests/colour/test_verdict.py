@@ -1,0 +1,181 @@
+"""Belongs, borderline, clashes: each rule, and what must hold whatever the fabrics."""
+
+import random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stash.colour.appearance import ColourShare
+from stash.colour.fabric_table import FabricColours
+from stash.colour.keeping_company import keep_company
+from stash.colour.palette import Amount, Palette, Target, Thresholds, WantedFamily, palette_of_hex
+from stash.colour.palette_words import palette_of_words
+from stash.colour.spaces import lab_of_hex, lab_of_srgb, srgb_of_lab
+from stash.colour.verdict import Verdict, judge
+from tests.colour.looks import fabric, look_of
+
+NAVY, TEAL, SAND, CORAL = "#1f3f7a", "#2c8c8c", "#d9c7a3", "#ff7f50"
+PINK, PURPLE, GREEN, WHITE = "#eda5b4", "#7a4a93", "#4f8f4c", "#f7f7f7"
+TIDEWATER = palette_of_words(
+    "Tidewater", "blues and teals mostly, sand, a touch of coral; no pinks, no purples"
+)
+ORDER = {Verdict.BELONGS: 0, Verdict.BORDERLINE: 1, Verdict.CLASHES: 2}
+
+
+def verdict_on(*colours, palette=TIDEWATER, **rest):
+    (found,) = judge([fabric(1, *colours, **rest)], palette)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("colours", "verdict", "what"),
+    [
+        ([NAVY], "belongs", None),
+        ([NAVY, TEAL, WHITE], "belongs", None),
+        ([(NAVY, 0.8), (GREEN, 0.2)], "borderline", "outside"),
+        ([(NAVY, 0.4), (GREEN, 0.6)], "clashes", "outside"),
+        ([(NAVY, 0.88), (PURPLE, 0.12)], "clashes", "ruled out"),
+        ([(NAVY, 0.95), (PURPLE, 0.05)], "borderline", "ruled out"),
+        ([(NAVY, 0.98), (PURPLE, 0.02)], "belongs", None),
+        ([(NAVY, 0.8), (CORAL, 0.2)], "belongs", None),
+        ([(NAVY, 0.5), (CORAL, 0.5)], "borderline", "touch"),
+    ],
+)
+def test_each_rule_moves_the_verdict(colours, verdict, what):
+    found = verdict_on(*colours)
+    assert found.verdict.value == verdict
+    assert (found.reasons[0].what if found.reasons else None) == what
+
+
+def test_a_reason_says_the_share_and_the_colour():
+    (reason,) = verdict_on((NAVY, 0.66), (GREEN, 0.34)).reasons
+    assert reason.text == "34 % of it is outside the palette, mostly green"
+    assert (reason.value, reason.limit) == (pytest.approx(0.34), 0.15)
+
+
+def test_the_mid_tone_of_a_gingham_belongs_with_its_two_colours():
+    # The linear-light mean of blue and white is a pale blue far from the blue itself.
+    palette = Palette("blue and white", targets=(Target(lab_of_hex("#1030a0")),))
+    blue_and_white = [lab_of_hex("#1030a0"), lab_of_hex(WHITE)]
+    middle = look_of(tuple(ColourShare(lab, 0.5) for lab in blue_and_white)).reads_as
+    shares = tuple(ColourShare(lab, 1 / 3) for lab in (*blue_and_white, middle))
+    gingham = FabricColours(1, look_of(shares))
+    alone = FabricColours(2, look_of((ColourShare(middle, 1.0),)))
+    assert [v.verdict.value for v in judge([gingham, alone], palette)] == ["belongs", "clashes"]
+
+
+def test_a_no_within_the_colour_error_becomes_borderline_and_says_so():
+    palette = palette_of_hex("x", [NAVY])
+    lightness, a, b = lab_of_hex(NAVY)
+    off = FabricColours(1, look_of((ColourShare((lightness + 34, a - 8, b + 4), 1.0),)))
+    (sure,) = judge([off], palette)
+    (unsure,) = judge([FabricColours(1, look_of(off.appearance.colours, error_de00=6.0))], palette)
+    assert sure.verdict is Verdict.CLASHES
+    assert unsure.verdict is Verdict.BORDERLINE
+    assert unsure.reasons[-1].what == "colour error"
+    assert "6.0" in unsure.reasons[-1].text
+
+
+def test_colours_that_only_agree_among_themselves_never_clash_for_sure():
+    found = verdict_on(GREEN, absolute=False)
+    assert found.verdict is Verdict.BORDERLINE
+    assert found.reasons[-1].what == "not absolute"
+
+
+def test_a_loud_fabric_is_borderline_in_quiet_company():
+    quiet = [fabric(i, code) for i, code in enumerate(
+        ["#4d5a70", "#556272", "#4a6070", "#5b6878", "#50607a", "#586a80"])]  # fmt: skip
+    loud = fabric(9, "#0040e0")
+    found = judge([*quiet, loud], Palette("blues", (WantedFamily("blue"),)))
+    assert found[-1].verdict is Verdict.BORDERLINE
+    assert "chroma" in {reason.what for reason in found[-1].reasons}
+    assert {v.verdict for v in found[:-1]} == {Verdict.BELONGS}
+
+
+def test_strong_contrast_is_a_remark_unless_the_palette_says_otherwise():
+    calm = [fabric(i, NAVY, value_contrast=5.0 + i) for i in range(6)]
+    striped = fabric(9, NAVY, WHITE, value_contrast=60.0)
+    blues = Palette("blues", (WantedFamily("blue"),))
+    strict = Palette("blues", (WantedFamily("blue"),), thresholds=Thresholds(contrast_counts=1))
+    noted, moved = judge([*calm, striped], blues)[-1], judge([*calm, striped], strict)[-1]
+    (reason,) = [r for r in noted.reasons if r.what == "contrast"]
+    assert not reason.moves
+    assert "contrast" not in {r.what for r in noted.reasons if r.moves}
+    assert any(r.moves for r in moved.reasons if r.what == "contrast")
+    assert ORDER[moved.verdict] >= ORDER[noted.verdict]
+
+
+def test_limits_of_the_palette_are_the_ones_used():
+    lenient = Palette("x", (WantedFamily("blue"),), thresholds=Thresholds(outside_borderline=0.4))
+    assert verdict_on((NAVY, 0.7), (GREEN, 0.3), palette=lenient).verdict is Verdict.BELONGS
+
+
+def test_no_fabric_gets_no_verdict():
+    assert judge([], TIDEWATER) == ()
+
+
+SHARES = st.lists(st.floats(0.05, 1), min_size=1, max_size=6)
+LABS = st.tuples(st.floats(0, 1), st.floats(0, 1), st.floats(0, 1)).map(
+    lambda rgb: tuple(map(float, lab_of_srgb(rgb)))
+)
+
+
+@st.composite
+def fabrics(draw, most=8):
+    made = []
+    for number in range(draw(st.integers(1, most))):
+        colours = draw(st.lists(LABS, min_size=1, max_size=4))
+        shares = [draw(st.floats(0.05, 1)) for _ in colours]
+        parts = tuple(
+            ColourShare(lab, share / sum(shares))
+            for lab, share in zip(colours, shares, strict=True)
+        )
+        made.append(FabricColours(number, look_of(parts, value_contrast=draw(st.floats(0, 60)))))
+    return made
+
+
+@given(st.lists(LABS, min_size=1, max_size=4), st.data())
+def test_a_fabric_of_palette_colours_only_belongs(labs, data):
+    palette = Palette("x", targets=tuple(Target(lab, Amount.MAIN) for lab in labs))
+    shares = [data.draw(st.floats(0.05, 1)) for _ in labs]
+    parts = tuple(ColourShare(lab, s / sum(shares)) for lab, s in zip(labs, shares, strict=True))
+    (found,) = judge([FabricColours(1, look_of(parts))], palette)
+    assert found.verdict is Verdict.BELONGS
+
+
+@settings(max_examples=60)
+@given(fabrics(), st.sampled_from(["pink", "purple", "green", "grey", "brown"]))
+def test_ruling_a_family_out_never_improves_a_verdict(made, family):
+    palette = Palette("x", (WantedFamily("blue"), WantedFamily("red")), without=("teal",))
+    stricter = Palette("x", palette.families, without=("teal", family))
+    for before, after in zip(judge(made, palette), judge(made, stricter), strict=True):
+        assert ORDER[after.verdict] >= ORDER[before.verdict]
+
+
+@settings(max_examples=60)
+@given(fabrics(), st.integers(0, 1000))
+def test_verdicts_do_not_depend_on_the_order_of_fabrics(made, seed):
+    shuffled = made[:]
+    random.Random(seed).shuffle(shuffled)
+    first = {v.fabric: (v.verdict, [r.text for r in v.reasons]) for v in judge(made, TIDEWATER)}
+    again = {v.fabric: (v.verdict, [r.text for r in v.reasons]) for v in judge(shuffled, TIDEWATER)}
+    assert first == again
+
+
+def test_the_wild_one_is_found_and_leaving_it_out_told():
+    blues = [fabric(i, code) for i, code in enumerate(["#1f3f7a", "#34558c", "#2a5a80", "#3a4f78"])]
+    (odd,) = keep_company([*blues, fabric(7, "#ff9d00")])
+    assert odd.fabric == 7
+    assert odd.without_it.startswith("without it the rest are blue")
+
+
+def test_fabrics_of_one_mood_have_no_wild_one():
+    blues = [fabric(i, code) for i, code in enumerate(["#1f3f7a", "#34558c", "#2a5a80", "#3a4f78"])]
+    assert keep_company(blues) == ()
+    assert keep_company(blues[:2]) == ()
+
+
+def test_a_hex_colour_and_its_lab_belong_to_each_other():
+    lab = lab_of_hex(SAND)
+    assert srgb_of_lab(lab).tolist() == pytest.approx([217 / 255, 199 / 255, 163 / 255], abs=1e-3)
