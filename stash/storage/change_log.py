@@ -20,7 +20,15 @@ from stash.storage.tables import (
     stamp,
 )
 
-__all__ = ["Change", "bump", "newest_change", "row_as_json", "row_from_json", "take_back"]
+__all__ = [
+    "Change",
+    "bump",
+    "empty_bin",
+    "newest_change",
+    "row_as_json",
+    "row_from_json",
+    "take_back",
+]
 
 _TABLES = {table.name: table for table in (photos, fabrics, scraps, documents)}
 # What a stored largest size depends on.
@@ -122,6 +130,30 @@ def take_back(connection: Connection, number: int) -> None:
             _write_row(connection, table, step.row_number, row_from_json(step.before), now)
     connection.execute(update(changes).where(changes.c.number == number).values(state="undone"))
     bump(connection)
+
+
+def empty_bin(connection: Connection, *, at: str) -> int:
+    """Remove deleted scraps, their photos and fabrics if nothing is left of them, and the past.
+
+    Sweeping the files is left to the caller.
+    """
+    binned = connection.execute(select(scraps.c.photo).where(scraps.c.deleted)).scalars().all()
+    count = len(binned)
+    if not count:
+        return 0
+    connection.execute(delete(scraps).where(scraps.c.deleted))
+    connection.execute(delete(fabrics).where(fabrics.c.number.not_in(select(scraps.c.fabric))))
+    left = select(scraps.c.photo).where(scraps.c.photo.is_not(None))
+    for photo in {sha256 for sha256 in binned if sha256 is not None}:
+        connection.execute(
+            delete(photos).where(photos.c.sha256 == photo, photos.c.sha256.not_in(left))
+        )
+    connection.execute(delete(edits))
+    connection.execute(update(changes).where(changes.c.state == "done").values(state="final"))
+    what = f"emptied the bin of {count} scrap{'' if count == 1 else 's'}"
+    connection.execute(insert(changes).values(at=at, why=what, state="final"))
+    bump(connection)
+    return count
 
 
 def read_row(connection: Connection, table: Table, number: int) -> dict[str, Any] | None:

@@ -3,24 +3,44 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
+
+from sqlalchemy import Boolean, Integer, type_coerce
 
 from stash.colour.appearance import Appearance, PrintKind
 from stash.scrap import CardReport, Fabric, LoggedPhoto, Picture, Scrap, ScrapState
 from stash.storage.packing import PackedOutline, pack_colours, pack_outline, unpack_colours
+from stash.storage.tables import scraps
 from stash.usecases.ports import PhotoToLog, ScrapToLog
 
 __all__ = [
+    "KNOWN_KINDS",
+    "KNOWN_STATES",
+    "SCRAP_COLUMNS",
     "fabric_of",
     "new_scrap_row",
     "photo_of",
     "photo_row",
-    "scrap_of",
     "scrap_row",
+    "scraps_of",
 ]
 
-_KINDS = {str(kind): kind for kind in PrintKind}
-_STATES = {str(state): state for state in ScrapState}
+_NAMES = (
+    "number", "fabric", "photo", "place", "washed", "fibre", "notes", "grain_deg", "state",
+    "outline", "outline_error_in", "picture", "px_per_in", "left_in", "top_in", "reads_as_l",
+    "reads_as_a", "reads_as_b", "colours", "kind", "value_contrast", "mean_chroma",
+    "direction_deg", "repeat_in", "repeat_sure", "error_de00", "absolute",
+)  # fmt: skip
+# Truth values are read as they come: converting them row by row takes a tenth of the time.
+SCRAP_COLUMNS = tuple(
+    type_coerce(scraps.c[name], Integer)
+    if isinstance(scraps.c[name].type, Boolean)
+    else scraps.c[name]
+    for name in _NAMES
+)
+KNOWN_KINDS = {str(kind): kind for kind in PrintKind}
+KNOWN_STATES = {str(state): state for state in ScrapState}
 
 
 def photo_of(row: Any) -> LoggedPhoto:
@@ -51,40 +71,43 @@ def fabric_of(row: Any) -> Fabric:
     return Fabric(row.number, row.name, bool(row.one_way), row.notes)
 
 
-def scrap_of(row: Any) -> Scrap:
-    """Make the record of a scrap's row; its points are unpacked when first asked for."""
-    picture = None
-    if row.picture is not None:
-        picture = Picture(row.picture, row.px_per_in, row.left_in, row.top_in)
-    return Scrap(
-        row.number,
-        row.fabric,
-        PackedOutline.of(row.outline, row.outline_error_in),
-        _appearance_of(row),
-        row.place,
-        bool(row.washed),
-        row.fibre,
-        row.notes,
-        row.grain_deg,
-        _STATES[row.state],
-        row.photo,
-        picture,
-    )
+def scraps_of(rows: Iterable[Sequence[Any]]) -> Iterator[Scrap]:
+    """Make the records of scraps' rows, columns in the order of ``SCRAP_COLUMNS``.
 
-
-def _appearance_of(row: Any) -> Appearance:
-    return Appearance(
-        (row.reads_as_l, row.reads_as_a, row.reads_as_b),
-        unpack_colours(row.colours),
-        _KINDS[row.kind],
-        row.value_contrast,
-        row.mean_chroma,
-        row.direction_deg,
-        row.repeat_in,
-        bool(row.repeat_sure),
-        row.error_de00,
-        bool(row.absolute),
-    )
+    Written for a stash of ten thousand: columns by place (by name takes four times as long), and
+    outlines unpacked only when asked for.
+    """
+    for (
+        number, fabric, photo, place, washed, fibre, notes, grain_deg, state,
+        outline, outline_error_in, picture, px_per_in, left_in, top_in,
+        lightness, a, b, colours, kind, value_contrast, mean_chroma,
+        direction_deg, repeat_in, repeat_sure, error_de00, absolute,
+    ) in rows:  # fmt: skip
+        yield Scrap(
+            number,
+            fabric,
+            PackedOutline.of(outline, outline_error_in),
+            Appearance(
+                (lightness, a, b),
+                unpack_colours(colours),
+                KNOWN_KINDS[kind],
+                value_contrast,
+                mean_chroma,
+                direction_deg,
+                repeat_in,
+                bool(repeat_sure),
+                error_de00,
+                bool(absolute),
+            ),
+            place,
+            bool(washed),
+            fibre,
+            notes,
+            grain_deg,
+            KNOWN_STATES[state],
+            photo,
+            None if picture is None else Picture(picture, px_per_in, left_in, top_in),
+        )
 
 
 def scrap_row(scrap: Scrap) -> dict[str, object]:

@@ -13,7 +13,13 @@ from urllib.parse import quote
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.pool import ConnectionPoolEntry, QueuePool, StaticPool
 
-from stash.errors import StashDamagedError, StashMissingError, StashNewerError, StashReadOnlyError
+from stash.errors import (
+    StashDamagedError,
+    StashMissingError,
+    StashNewerError,
+    StashReadOnlyError,
+    StorageError,
+)
 from stash.storage.faults import faults_told, last_backup
 from stash.storage.migrations import NEWEST, migrate, version_of
 from stash.storage.picture_files import PictureFiles, sync_folder
@@ -182,7 +188,8 @@ class SqliteFile:
 
     def _begin(self) -> Engine:
         if (self.home / RESTORING).exists():
-            raise StashMissingError(self.home)
+            text = f"A restore into {self.home} was broken off. Run the same `stash restore` again."
+            raise StorageError(text, folder=self.home)
         self.home.mkdir(parents=True, exist_ok=True)
         engine = file_engine(self.path, mode="rwc", wait_s=self.wait_s)
         with engine.execution_options(stash_writes=True).begin() as connection:

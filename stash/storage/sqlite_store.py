@@ -5,9 +5,10 @@ The statements are SQLAlchemy Core and hold on SQLite and PostgreSQL alike.
 
 from __future__ import annotations
 
+import gc
 import json
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Protocol
@@ -17,19 +18,30 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from stash.errors import FileMissingError, NotFoundError
 from stash.scrap import Fabric, LoggedPhoto, Scrap
-from stash.storage.change_log import Change, newest_change, take_back
+from stash.storage.backup import write_backup
+from stash.storage.change_log import Change, empty_bin, newest_change, take_back
+from stash.storage.checking import check_files, check_rows, orphans, wanted_files
 from stash.storage.faults import faults_told
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, plain_suffix, sha256_of
 from stash.storage.records import (
+    SCRAP_COLUMNS,
     fabric_of,
     new_scrap_row,
     photo_of,
     photo_row,
-    scrap_of,
     scrap_row,
+    scraps_of,
 )
-from stash.storage.tables import documents, fabrics, largest_sizes, photos, scraps, stamp
-from stash.usecases.ports import Document, PhotoToLog, ScrapToLog, SizeKey
+from stash.storage.tables import changes, documents, fabrics, largest_sizes, photos, scraps, stamp
+from stash.usecases.ports import (
+    BackupReport,
+    Document,
+    Finding,
+    HistoryLine,
+    PhotoToLog,
+    ScrapToLog,
+    SizeKey,
+)
 
 __all__ = ["Database", "FolderStore"]
 
@@ -112,8 +124,7 @@ class FolderStore:
             if number is not None:
                 self._log_rows(connection, photo, number)
             shown = _living_scraps().where(scraps.c.photo == photo.sha256)
-            rows = connection.execute(shown).all()
-        return tuple(scrap_of(row) for row in rows)
+            return tuple(scraps_of(connection.execute(shown)))
 
     def _log_rows(self, connection: Connection, photo: PhotoToLog, number: int) -> None:
         count = len(photo.scraps)
@@ -144,19 +155,20 @@ class FolderStore:
         with self.database.reading() as connection:
             changed = connection.execute(select(stamp.c.changes)).scalar_one()
             if self._remembered is None or self._remembered[0] != changed:
-                rows = connection.execute(_living_scraps())
-                self._remembered = (changed, tuple(scrap_of(row) for row in rows))
+                with _collector_resting():
+                    rows = connection.execute(_living_scraps()).all()
+                    self._remembered = (changed, tuple(scraps_of(rows)))
         return self._remembered[1]
 
     def scrap(self, number: int) -> Scrap:
         """Give one scrap; raises NotFoundError."""
         with self.database.reading() as connection:
-            return scrap_of(_scrap_row(connection, number))
+            return _one_scrap(connection, number)
 
     def change_scrap(self, scrap: Scrap, *, why: str) -> None:
         """Put the changed record in place of the old one, undoably."""
         with self.database.writing() as connection:
-            _scrap_row(connection, scrap.number)
+            _one_scrap(connection, scrap.number)
             _need_fabric(connection, scrap.fabric)
             self._change(connection, why).update(scraps, scrap.number, scrap_row(scrap))
 
@@ -171,12 +183,12 @@ class FolderStore:
         with self.database.writing() as connection:
             change = self._change(connection, why)
             number = _begin_scrap(connection, change, scrap, photo=None)
-            return scrap_of(_scrap_row(connection, number))
+            return _one_scrap(connection, number)
 
     def delete_scrap(self, number: int, *, why: str) -> None:
         """Take a scrap out of sight, undoably."""
         with self.database.writing() as connection:
-            _scrap_row(connection, number)
+            _one_scrap(connection, number)
             self._change(connection, why).update(scraps, number, {"deleted": True})
 
     # Fabrics
@@ -211,7 +223,7 @@ class FolderStore:
     def split_scrap(self, number: int, *, why: str) -> int:
         """Say that a scrap is a fabric of its own; gives the new fabric's number."""
         with self.database.writing() as connection:
-            _scrap_row(connection, number)
+            _one_scrap(connection, number)
             change = self._change(connection, why)
             fabric = _begin_fabric(change)
             change.update(scraps, number, {"fabric": fabric})
@@ -296,6 +308,62 @@ class FolderStore:
             take_back(connection, number)
         return why
 
+    def history(self) -> tuple[HistoryLine, ...]:
+        """Give all changes, newest first."""
+        rows = self._all(select(changes).order_by(changes.c.number.desc()))
+        return tuple(HistoryLine(row.number, row.at, row.why, row.state) for row in rows)
+
+    def bin(self) -> tuple[Scrap, ...]:
+        """Give the deleted scraps that can still be brought back."""
+        binned = select(*SCRAP_COLUMNS).where(scraps.c.deleted).order_by(scraps.c.number)
+        return tuple(scraps_of(self._all(binned)))
+
+    def empty_bin(self) -> int:
+        """Remove deleted scraps for good and say how many; what was done before stays done.
+
+        Changes before that cannot be taken back any more: the rows they would bring back are
+        forgotten with the scraps.
+        """
+        with self.database.writing() as connection:
+            count = empty_bin(connection, at=self._now())
+            if count:
+                self._sweep(connection)
+        return count
+
+    # Safety
+
+    def check(self, *, mend: bool = False) -> tuple[Finding, ...]:
+        """Look everything over; ``mend`` sweeps files that nothing refers to.
+
+        Nothing else is mended: what is missing or changed has to come from a backup.
+        """
+        if mend:
+            # The write lock keeps a photo that is being logged from losing its files.
+            with self.database.writing() as connection:
+                self._sweep(connection)
+        with self.database.reading() as connection:
+            found = list(check_rows(connection))
+            wanted = wanted_files(connection, self.files)
+        found += check_files(wanted)
+        left = [*orphans(self.files, wanted), *self.files.unfinished()]
+        found += [
+            Finding("orphan", path.name, f"Nothing refers to {path.name}; --mend removes it.")
+            for path in left
+        ]
+        return tuple(found)
+
+    def backup(self, target: str, *, replace: bool = False) -> BackupReport:
+        """Write everything into one file."""
+        with self.database.reading():
+            pass  # a stash that cannot be read is told before anything is written
+        return write_backup(self.home, Path(target), replace=replace)
+
+    def _sweep(self, connection: Connection) -> None:
+        self.files.sweep_unfinished()
+        for path in orphans(self.files, wanted_files(connection, self.files)):
+            with faults_told(self.home, waited_s=0.0):
+                path.unlink(missing_ok=True)
+
     def _change(self, connection: Connection, why: str) -> Change:
         return Change(connection, why=why, at=self._now())
 
@@ -305,14 +373,27 @@ class FolderStore:
 
 
 def _living_scraps() -> Select[Any]:
-    return select(scraps).where(~scraps.c.deleted).order_by(scraps.c.number)
+    return select(*SCRAP_COLUMNS).where(~scraps.c.deleted).order_by(scraps.c.number)
 
 
-def _scrap_row(connection: Connection, number: int) -> Row[Any]:
-    row = connection.execute(_living_scraps().where(scraps.c.number == number)).first()
-    if row is None:
-        raise NotFoundError("scrap", number)
-    return row
+def _one_scrap(connection: Connection, number: int) -> Scrap:
+    rows = connection.execute(_living_scraps().where(scraps.c.number == number))
+    for scrap in scraps_of(rows):
+        return scrap
+    raise NotFoundError("scrap", number)
+
+
+@contextmanager
+def _collector_resting() -> Iterator[None]:
+    """Keep Python from counting through many new records again and again (halves the time)."""
+    if not gc.isenabled():
+        yield
+        return
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
 
 
 def _need_fabric(connection: Connection, number: int) -> None:

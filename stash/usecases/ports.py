@@ -10,7 +10,17 @@ from stash.colour.appearance import Appearance
 from stash.scrap import CardReport, Fabric, LoggedPhoto, Scrap
 from stash.shape.outline import Outline
 
-__all__ = ["Document", "PhotoToLog", "ScrapToLog", "SizeKey", "Store"]
+__all__ = [
+    "BackupReport",
+    "Document",
+    "Finding",
+    "HistoryLine",
+    "PhotoToLog",
+    "SafeStore",
+    "ScrapToLog",
+    "SizeKey",
+    "Store",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +66,69 @@ class SizeKey:
 
     family: str
     rule: str
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryLine:
+    """One change as the history tells it.
+
+    Attributes
+    ----------
+    number : int
+        Counts up; a later change has a greater number, whatever the clock says.
+    at : str
+        When, UTC, ISO 8601.
+    why : str
+        What was done.
+    state : str
+        "done", "undone", or "final" when it cannot be taken back any more.
+    """
+
+    number: int
+    at: str
+    why: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that is not as it should be.
+
+    Attributes
+    ----------
+    kind : str
+        "database", "link", "scrap", "record", "missing", "changed", "unreadable" or "orphan".
+    subject : str
+        Scrap number, file name or the like.
+    text : str
+        A sentence for a person.
+    """
+
+    kind: str
+    subject: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class BackupReport:
+    """What a backup, a restore, an export or an import moved.
+
+    Attributes
+    ----------
+    file : str
+        The backup file or export folder.
+    files : int
+        Photos and pictures in it.
+    missing : tuple of str
+        What the stash should have held but did not, or what was left out.
+    size_bytes : int
+        Size of the whole.
+    """
+
+    file: str
+    files: int
+    missing: tuple[str, ...]
+    size_bytes: int
 
 
 class Store(Protocol):
@@ -120,3 +193,22 @@ class Store(Protocol):
 
     def undo(self) -> str:
         """Take back the newest change that is not yet taken back, and say what it was."""
+
+
+class SafeStore(Store, Protocol):
+    """A stash that can also be looked over and copied."""
+
+    def history(self) -> Sequence[HistoryLine]:
+        """Give all changes, newest first."""
+
+    def bin(self) -> Sequence[Scrap]:
+        """Give the deleted scraps that can still be brought back."""
+
+    def empty_bin(self) -> int:
+        """Remove deleted scraps for good and say how many; what was done before stays done."""
+
+    def check(self, *, mend: bool = False) -> Sequence[Finding]:
+        """Look everything over; ``mend`` sweeps files that nothing refers to."""
+
+    def backup(self, target: str, *, replace: bool = False) -> BackupReport:
+        """Write everything into one file."""

@@ -1,0 +1,118 @@
+"""Looks a stash over: database, links, outlines, colours, and every file against its checksum."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from shapely.validation import explain_validity
+from sqlalchemy import Connection, select
+
+from stash.errors import MeasureError
+from stash.shape.outline import outline_of
+from stash.storage.packing import unpack_colours, unpack_rings
+from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles
+from stash.storage.records import KNOWN_KINDS, KNOWN_STATES
+from stash.storage.tables import documents, photos, scraps
+from stash.usecases.ports import Finding
+
+__all__ = ["check_files", "check_rows", "orphans", "wanted_files"]
+
+
+def check_rows(connection: Connection) -> Iterator[Finding]:
+    """Check what the database holds, most serious first."""
+    yield from _check_database(connection)
+    for row in connection.execute(select(scraps).order_by(scraps.c.number)):
+        for text in _faults_of_scrap(row):
+            yield Finding("scrap", str(row.number), f"Scrap {row.number}: {text}")
+    for row in connection.execute(select(documents)):
+        try:
+            json.loads(row.body)
+        except ValueError:
+            text = f"The {row.kind} “{row.name}” cannot be read any more."
+            yield Finding("record", f"{row.kind} {row.name}", text)
+
+
+def _check_database(connection: Connection) -> Iterator[Finding]:
+    if connection.dialect.name != "sqlite":
+        return
+    for (said,) in connection.exec_driver_sql("PRAGMA integrity_check"):
+        if said != "ok":
+            yield Finding("database", "", f"The database is damaged: {said}.")
+    for table, row, parent, _ in connection.exec_driver_sql("PRAGMA foreign_key_check"):
+        text = f"Row {row} of {table} names one of {parent} that is not there."
+        yield Finding("link", f"{table} {row}", text)
+
+
+def _faults_of_scrap(row: Any) -> Iterator[str]:
+    try:
+        outer, *holes = unpack_rings(row.outline)
+        outline = outline_of(outer, holes, error_in=row.outline_error_in)
+    except (ValueError, MeasureError) as problem:
+        yield f"its outline is no shape ({problem})."
+    else:
+        if not outline.polygon.is_valid:
+            yield f"its outline is no shape ({explain_validity(outline.polygon)})."
+        if not math.isclose(outline.area_sq_in, row.area_sq_in, rel_tol=1e-9):
+            yield "the area noted beside its outline is not the outline's."
+    yield from _faults_of_colours(row)
+
+
+def _faults_of_colours(row: Any) -> Iterator[str]:
+    numbers = [row.reads_as_l, row.reads_as_a, row.reads_as_b, row.value_contrast, row.mean_chroma]
+    try:
+        colours = unpack_colours(row.colours)
+    except Exception as problem:  # struct.error has no public base
+        if type(problem).__name__ != "error":
+            raise
+        yield "its colours cannot be read any more."
+        return
+    numbers += [value for colour in colours for value in (*colour.lab, colour.share)]
+    if not all(map(math.isfinite, numbers)):
+        yield "a colour is no number."
+    if row.kind not in KNOWN_KINDS or row.state not in KNOWN_STATES:
+        yield f"its kind “{row.kind}” or its state “{row.state}” is not known."
+
+
+def wanted_files(connection: Connection, files: PictureFiles) -> dict[Path, tuple[str, str]]:
+    """Give every file the database names: its checksum, and what it is for a person."""
+    wanted = {
+        files.path_of(PHOTOS, row.sha256, row.suffix): (
+            row.kept_sha256,
+            f"photo “{row.file_name}”",
+        )
+        for row in connection.execute(select(photos))
+    }
+    shown = select(scraps.c.number, scraps.c.picture).where(scraps.c.picture.is_not(None))
+    for row in connection.execute(shown.order_by(scraps.c.number)):
+        path = files.path_of(PICTURES, row.picture, ".jpg")
+        wanted.setdefault(path, (row.picture, f"picture of scrap {row.number}"))
+    return wanted
+
+
+def check_files(wanted: dict[Path, tuple[str, str]]) -> Iterator[Finding]:
+    """Read every file and compare its checksum."""
+    for path, (sha256, what) in wanted.items():
+        try:
+            with path.open("rb") as file:
+                found = hashlib.file_digest(file, "sha256").hexdigest()
+        except FileNotFoundError:
+            yield Finding("missing", path.name, f"The {what} is missing ({path.name}).")
+            continue
+        except OSError as problem:
+            text = f"The {what} cannot be read ({path.name}: {problem.strerror})."
+            yield Finding("unreadable", path.name, text)
+            continue
+        if found != sha256:
+            text = f"The {what} is not what was logged ({path.name} was changed)."
+            yield Finding("changed", path.name, text)
+
+
+def orphans(files: PictureFiles, wanted: dict[Path, tuple[str, str]]) -> list[Path]:
+    """Give the files nothing refers to: left by a logging that was broken off, or emptied."""
+    known = set(wanted)
+    return [path for path in files.all_files() if path not in known]
