@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from stash.storage.sqlite_store import FolderStore
+    from stash.usecases.ports import BackupReport
 
-__all__ = ["home_folder", "open_store"]
+__all__ = ["home_folder", "open_store", "restore_backup"]
 
 
 def home_folder(home: Path | None) -> Path:
@@ -45,3 +46,18 @@ def open_store(home: Path | None, *, must_exist: bool = False) -> FolderStore:
 
     folder = home_folder(home)
     return FolderStore(SqliteFile(folder, must_exist=must_exist), PictureFiles(folder))
+
+
+def restore_backup(source: Path, home: Path | None) -> BackupReport:
+    """Bring a backup back into a folder that holds no stash.
+
+    Raises
+    ------
+    NotEmptyError
+        If something is in the folder already; nothing is overwritten.
+    StorageError
+        If the file is no backup, is damaged, or the folder cannot be written.
+    """
+    from stash.storage.backup import bring_back  # noqa: PLC0415 - loads the database library
+
+    return bring_back(source, home_folder(home))

@@ -1,11 +1,145 @@
-"""Backup, restore, verify, history."""
+"""Nothing is lost: backup, restore, verify, history, undo, bin."""
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Annotated
+
 import typer
+
+from stash.cli.messages import print_json, print_table, say
+from stash.cli.options import Home, Json
+from stash.wiring import home_folder, open_store, restore_backup
 
 __all__ = ["register"]
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
+    app.command("backup")(backup)
+    app.command("restore")(restore)
+    app.command("verify")(verify)
+    app.command("history")(history)
+    app.command("undo")(undo)
+    app.command("bin")(show_bin)
+
+
+def backup(
+    file: Annotated[Path, typer.Argument(help="The file to write, e.g. stash-backup.zip.")],
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Replace a file of that name.")
+    ] = False,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Write the whole stash into one file, also while it is in use."""
+    report = open_store(home, must_exist=True).backup(str(file), replace=replace)
+    if as_json:
+        answer = {
+            "file": report.file,
+            "photos_and_pictures": report.files,
+            "missing": list(report.missing),
+            "size_bytes": report.size_bytes,
+        }
+        print_json(answer)
+        return
+    size = f"{report.size_bytes / 1e6:.1f} MB"
+    say(f"Backed up: {report.files} photos and pictures and the database, {size}, in {file}.")
+    for what in report.missing:
+        say(f"Not in it, because the stash has lost it: {what}.")
+    say(f"Bring it back with: stash restore {file} --home NEW_FOLDER")
+
+
+def restore(
+    file: Annotated[Path, typer.Argument(help="A file written by stash backup.")],
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Bring a backup back into an empty folder; nothing is ever overwritten."""
+    report = restore_backup(file, home)
+    folder = home_folder(home)
+    scraps = len(open_store(folder, must_exist=True).scraps())
+    if as_json:
+        print_json({"home": str(folder), "photos_and_pictures": report.files, "scraps": scraps})
+        return
+    say(f"Brought back {scraps} scraps, {report.files} photos and pictures, into {folder}.")
+
+
+def verify(
+    mend: Annotated[
+        bool, typer.Option("--mend", help="Remove files that nothing refers to any more.")
+    ] = False,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Check the database, every outline and every photo; ends with 1 if something is wrong."""
+    store = open_store(home, must_exist=True)
+    found = store.check(mend=mend)
+    counts = {"photos": len(store.photos()), "scraps": len(store.scraps())}
+    if as_json:
+        problems = [{"kind": f.kind, "subject": f.subject, "text": f.text} for f in found]
+        print_json({"sound": not found, **counts, "problems": problems})
+    elif found:
+        for finding in found:
+            say(finding.text)
+        say(f"{len(found)} thing{'' if len(found) == 1 else 's'} to look at.")
+    else:
+        say(f"All is well: {counts['photos']} photos and {counts['scraps']} scraps are sound.")
+    if found:
+        raise typer.Exit(1)
+
+
+def history(
+    limit: Annotated[int, typer.Option("--limit", min=1, help="How many, newest first.")] = 30,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Say what was changed when, newest first."""
+    lines = open_store(home, must_exist=True).history()[:limit]
+    if as_json:
+        rows = [{"number": x.number, "at": x.at, "what": x.why, "state": x.state} for x in lines]
+        print_json({"changes": rows})
+    elif not lines:
+        say("Nothing was changed yet.")
+    else:
+        shown = {"done": "", "undone": "taken back", "final": "cannot be undone"}
+        table = [[str(x.number), x.at[:16].replace("T", " "), x.why, shown[x.state]] for x in lines]
+        print_table(["no.", "when (UTC)", "what", ""], table)
+
+
+def undo(
+    steps: Annotated[int, typer.Argument(min=1, help="How many changes to take back.")] = 1,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Take back the newest change; again for the one before it."""
+    store = open_store(home, must_exist=True)
+    undone = [store.undo() for _ in range(steps)]
+    if as_json:
+        print_json({"taken_back": undone})
+        return
+    for what in undone:
+        say(f"Taken back: {what}.")
+
+
+def show_bin(
+    empty: Annotated[
+        bool, typer.Option("--empty", help="Remove them for good; earlier changes become final.")
+    ] = False,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """List deleted scraps; stash undo brings them back until the bin is emptied."""
+    store = open_store(home, must_exist=True)
+    scraps = store.bin()
+    if empty:
+        store.empty_bin()
+    if as_json:
+        print_json({"scraps": [scrap.number for scrap in scraps], "emptied": empty})
+    elif not scraps:
+        say("The bin is empty.")
+    elif empty:
+        say(f"Removed {len(scraps)} scraps for good.")
+    else:
+        numbers = ", ".join(str(scrap.number) for scrap in scraps)
+        say(f"Deleted, and brought back by stash undo: {numbers}.")

@@ -137,8 +137,8 @@ class SqliteFile:
         """Whether this user may write here, as far as permissions tell."""
         if not self.home.exists():
             return True
-        on_file = not self.path.exists() or os.access(self.path, os.W_OK)
-        return on_file and os.access(self.home, os.W_OK)
+        on_file = not self.path.exists() or _is_writable(self.path)
+        return on_file and _is_writable(self.home)
 
     def _for_reading(self) -> Engine:
         if self._engine is not None:
@@ -213,6 +213,10 @@ class SqliteFile:
             said = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar_one()
         if said != "ok":
             raise StashDamagedError(self.home, backup=last_backup(self.home))
+
+
+def _is_writable(path: Path) -> bool:
+    return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
 
 
 def copy_database(source: Path, target: Path) -> None:

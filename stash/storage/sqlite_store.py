@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import gc
 import json
+import shutil
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from datetime import UTC, datetime
@@ -32,6 +33,7 @@ from stash.storage.records import (
     scrap_row,
     scraps_of,
 )
+from stash.storage.sqlite_file import RESTORING
 from stash.storage.tables import changes, documents, fabrics, largest_sizes, photos, scraps, stamp
 from stash.usecases.ports import (
     BackupReport,
@@ -104,6 +106,8 @@ class FolderStore:
         The files are written and flushed before the transaction begins, so that it is short and
         no row ever stands without its picture.
         """
+        if self.photo(photo.sha256) is not None:
+            return self._scraps_of(photo.sha256)
         originals = {photo.sha256: (photo.suffix, photo.data)}
         pictures = {
             sha256_of(scrap.picture_jpeg): (".jpg", scrap.picture_jpeg)
@@ -123,8 +127,10 @@ class FolderStore:
             number = _begin_photo(connection, photo)
             if number is not None:
                 self._log_rows(connection, photo, number)
-            shown = _living_scraps().where(scraps.c.photo == photo.sha256)
-            return tuple(scraps_of(connection.execute(shown)))
+        return self._scraps_of(photo.sha256)
+
+    def _scraps_of(self, photo: str) -> tuple[Scrap, ...]:
+        return tuple(scraps_of(self._all(_living_scraps().where(scraps.c.photo == photo))))
 
     def _log_rows(self, connection: Connection, photo: PhotoToLog, number: int) -> None:
         count = len(photo.scraps)
@@ -360,6 +366,7 @@ class FolderStore:
 
     def _sweep(self, connection: Connection) -> None:
         self.files.sweep_unfinished()
+        shutil.rmtree(self.home / RESTORING, ignore_errors=True)
         for path in orphans(self.files, wanted_files(connection, self.files)):
             with faults_told(self.home, waited_s=0.0):
                 path.unlink(missing_ok=True)

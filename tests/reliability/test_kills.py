@@ -1,0 +1,22 @@
+"""Killing a logging process at any moment loses nothing that was acknowledged."""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+
+from tests.reliability.kill_while_logging import PHOTOS, kill_many
+
+pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="kills a forked process")
+
+
+@pytest.mark.slow
+def test_fifty_kills_lose_nothing_and_leave_nothing_half_logged() -> None:
+    kills = 50
+    tally = kill_many(kills, seed=11, longest_s=0.5)
+    assert tally.faults == []
+    assert tally.kills == kills
+    # The kills must have hit in the middle, or nothing was tested.
+    assert 0 < tally.acknowledged < kills * PHOTOS
+    assert tally.finished_first < kills / 2
