@@ -1,11 +1,257 @@
-"""Palettes, and what belongs or clashes."""
+"""Palettes: make, set, list, show, export, forget."""
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Optional
+
 import typer
 
+from stash.cli.messages import print_json, print_table, say
+from stash.cli.options import Home, Json, PictureFile
+from stash.errors import PaletteError
+
+if TYPE_CHECKING:
+    from stash.colour.palette import Palette
+
 __all__ = ["register"]
+
+_palette = typer.Typer(
+    name="palette",
+    help="Palettes: the colours a quilt may have, in words, colours or from cloth.",
+    no_args_is_help=True,
+)
+
+Name = Annotated[str, typer.Argument(help="What you call the palette.", show_default=False)]
+Limit = Annotated[
+    Optional[list[str]],  # noqa: UP045 - typer reads it at run time
+    typer.Option("--limit", help="A limit of the verdicts, NAME=NUMBER (see show --explain)."),
+]
+Without = Annotated[
+    Optional[list[str]],  # noqa: UP045
+    typer.Option("--without", help="A family ruled out, e.g. pink. Give it again for more."),
+]
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
+    app.add_typer(_palette)
+
+
+@_palette.command("make")
+def make(
+    name: Name,
+    words: Annotated[
+        str, typer.Option(help="Said in words: “blues mostly, a touch of coral; no pinks”.")
+    ] = "",
+    colours: Annotated[
+        str, typer.Option(help="Hex colours with commas between: '#1f3f7a,#2f8f8f'.")
+    ] = "",
+    without: Without = None,
+    gpl: Annotated[
+        Optional[Path],  # noqa: UP045
+        typer.Option(help="A GIMP palette file.", show_default=False),
+    ] = None,
+    scraps: Annotated[str, typer.Option(help="Numbers of scraps: 3,7.")] = "",
+    fabric: Annotated[
+        Optional[int],  # noqa: UP045
+        typer.Option(help="The number of a focus fabric.", show_default=False),
+    ] = None,
+    photo: Annotated[
+        Optional[Path],  # noqa: UP045
+        typer.Option(help="A photo of anything whose colours you like.", show_default=False),
+    ] = None,
+    neutrals: Annotated[
+        bool, typer.Option(help="Whether white, grey, black, cream and tan are welcome besides.")
+    ] = True,
+    limit: Limit = None,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Make a palette of words, colours, a file, scraps, a fabric or a photo; or several."""
+    from stash.usecases.manage_palettes import PaletteRequest, make_palette  # noqa: PLC0415 - NumPy
+    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+
+    request = PaletteRequest(
+        name=name,
+        words=words,
+        colours=tuple(_split(colours)),
+        gpl=_read(gpl).decode("utf-8", errors="replace") if gpl else "",
+        scraps=tuple(_number(text) for text in _split(scraps)),
+        fabric=fabric,
+        photo=_read(photo) if photo else b"",
+        photo_name=photo.name if photo else "",
+        without=tuple(word for text in without or () for word in _split(text)),
+        neutrals=neutrals,
+        limits=_limits(limit),
+    )
+    _tell(make_palette(open_store(home), request), as_json=as_json)
+
+
+@_palette.command("set")
+def change(
+    name: Name,
+    limit: Limit = None,
+    without: Without = None,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Change the limits of a palette, or rule out further families."""
+    from stash.usecases.manage_palettes import change_palette  # noqa: PLC0415 - NumPy
+    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+
+    words = [word for text in without or () for word in _split(text)]
+    palette = change_palette(open_store(home), name, _limits(limit), without=words)
+    _tell(palette, as_json=as_json, explain=bool(limit))
+
+
+@_palette.command("list")
+def list_palettes(home: Home = None, as_json: Json = False) -> None:
+    """List the palettes."""
+    from stash.usecases.manage_palettes import palette_record, palettes  # noqa: PLC0415 - NumPy
+    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+
+    found = palettes(open_store(home))
+    if as_json:
+        print_json({"palettes": [palette_record(palette) for palette in found]})
+    elif not found:
+        say("No palette yet; make one: stash palette make NAME --words “blues, no pinks”.")
+    else:
+        print_table(
+            ["palette", "welcome", "ruled out"],
+            [[p.name, _welcome(p), ", ".join(p.without) or "-"] for p in found],
+        )
+
+
+@_palette.command("show")
+def show(
+    name: Name,
+    explain: Annotated[bool, typer.Option("--explain", help="Show every limit too.")] = False,
+    picture: PictureFile = None,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Show a palette, and draw it with --picture (PNG or SVG by the file's ending)."""
+    from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - NumPy
+    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+
+    palette = palette_named(open_store(home), name)
+    if picture is not None:
+        from stash.drawing.palette_picture import draw_palette  # noqa: PLC0415 - Pillow
+
+        _write(picture, draw_palette(palette, svg=picture.suffix.lower() == ".svg"))
+    _tell(palette, as_json=as_json, explain=explain)
+
+
+@_palette.command("export")
+def export(
+    name: Name,
+    file: Annotated[
+        Path, typer.Argument(help="Where to: a .gpl or .csv file, or - for the screen.")
+    ],
+    csv: Annotated[bool, typer.Option("--csv", help="A table even if the file is -.")] = False,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Write a palette as a GIMP palette or as a table (CSV)."""
+    from stash.colour.palette_files import csv_of_palette, gpl_of_palette  # noqa: PLC0415 - NumPy
+    from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - NumPy
+    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+
+    as_table = csv or file.suffix.lower() == ".csv"
+    palette = palette_named(open_store(home), name)
+    text = csv_of_palette(palette) if as_table else gpl_of_palette(palette)
+    if str(file) == "-":
+        sys.stdout.write(text)
+        return
+    _write(file, text.encode())
+    if as_json:
+        print_json({"palette": name, "file": str(file), "format": "csv" if as_table else "gpl"})
+    else:
+        say(f"Wrote {name} to {file}.")
+
+
+@_palette.command("forget")
+def forget(name: Name, home: Home = None, as_json: Json = False) -> None:
+    """Take a palette away (undo brings it back)."""
+    from stash.usecases.manage_palettes import forget_palette  # noqa: PLC0415 - NumPy
+    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+
+    forget_palette(open_store(home), name)
+    if as_json:
+        print_json({"forgotten": name})
+    else:
+        say(f"Forgot the palette {name}.")
+
+
+def _tell(palette: Palette, *, as_json: bool, explain: bool = False) -> None:
+    from stash.colour.naming import family_of  # noqa: PLC0415 - NumPy
+    from stash.colour.spaces import hex_of_lab  # noqa: PLC0415 - NumPy
+    from stash.usecases.manage_palettes import palette_record  # noqa: PLC0415 - NumPy
+
+    if as_json:
+        print_json(palette_record(palette, explain=explain))
+        return
+    say(f"Palette {palette.name}")
+    rows = [
+        [f"{wanted.value} {wanted.family}".strip(), wanted.amount.value, "", wanted.family]
+        for wanted in palette.families
+    ]
+    rows += [
+        [target.label, target.amount.value, hex_of_lab(target.lab), family_of(target.lab).family]
+        for target in palette.targets
+    ]
+    print_table(["colour", "amount", "hex", "family"], rows)
+    say(f"Ruled out: {', '.join(palette.without) or 'nothing'}.")
+    say(f"Neutrals: {'welcome' if palette.neutrals else 'not wanted'}.")
+    if explain:
+        limits = palette.thresholds.explained()
+        say()
+        print_table(["limit", "now", "meaning"], [[n, f"{v:g}", m] for n, v, m in limits])
+
+
+def _welcome(palette: Palette) -> str:
+    words = [f"{wanted.value} {wanted.family}".strip() for wanted in palette.families]
+    return ", ".join(dict.fromkeys([*words, *(target.label for target in palette.targets)])) or "-"
+
+
+def _split(text: str) -> list[str]:
+    return [part.strip() for part in text.split(",") if part.strip()]
+
+
+def _number(text: str) -> int:
+    if not text.isdecimal():
+        raise PaletteError(f"“{text}” is not the number of a scrap; write numbers such as 3,7.")
+    return int(text)
+
+
+def _limits(given: list[str] | None) -> dict[str, float]:
+    limits: dict[str, float] = {}
+    for text in given or ():
+        name, _, number = text.partition("=")
+        try:
+            limits[name.strip()] = float(number)
+        except ValueError:
+            raise PaletteError(
+                f"“{text}” is not a limit; write NAME=NUMBER such as touch_cap=0.3."
+            ) from None
+    return limits
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as problem:
+        raise PaletteError(f"The file {path} cannot be read: {_cause(problem)}.") from problem
+
+
+def _write(path: Path, data: bytes) -> None:
+    try:
+        path.write_bytes(data)
+    except OSError as problem:
+        raise PaletteError(f"The file {path} cannot be written: {_cause(problem)}.") from problem
+
+
+def _cause(problem: Any) -> str:
+    return str(problem.strerror or problem).lower()

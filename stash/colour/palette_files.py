@@ -35,7 +35,7 @@ def typical_lab(family: str, value: str = "") -> Lab:
     """Give a colour to show a family by, light, medium or dark if asked."""
     lightness, a, b = lab_of_hex(_TYPICAL[family])
     if value:
-        shrink = 0.75 if value != "medium" else 1.0
+        shrink = {"light": 0.55, "medium": 1.0, "dark": 0.75}[value]
         return (_LIGHTNESS[value], a * shrink, b * shrink)
     return (lightness, a, b)
 

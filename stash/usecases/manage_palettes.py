@@ -1,0 +1,186 @@
+"""Make, list, show and keep palettes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from stash.colour.appearance import Appearance
+from stash.colour.naming import family_of
+from stash.colour.palette import Palette, palette_of_appearances, palette_of_hex
+from stash.colour.palette_words import family_of_word, palette_of_words
+from stash.colour.spaces import hex_of_lab
+from stash.errors import NotFoundError, PaletteError
+from stash.usecases.ports import Document, Store
+
+__all__ = [
+    "PaletteRequest",
+    "change_palette",
+    "forget_palette",
+    "make_palette",
+    "palette_named",
+    "palette_record",
+    "palettes",
+]
+
+_KIND = "palette"
+
+
+@dataclass(frozen=True, slots=True)
+class PaletteRequest:
+    """What a palette is to be made of; several sources are laid together.
+
+    Attributes
+    ----------
+    name : str
+        What the quilter calls it.
+    words : str
+        Said in words, as ``palette_words`` explains.
+    colours : tuple of str
+        Hex colours.
+    gpl : str
+        Text of a GIMP palette file.
+    scraps : tuple of int
+        Numbers of scraps whose colours are taken.
+    fabric : int or None
+        Number of a focus fabric.
+    photo : bytes
+        A photo of anything; ``photo_name`` is told in messages.
+    without : tuple of str
+        Families ruled out, as a person writes them.
+    neutrals : bool
+        False if white, grey, black, cream and tan are not welcome besides.
+    limits : mapping of str to float
+        Limits of the verdicts that differ from the usual ones.
+    """
+
+    name: str
+    words: str = ""
+    colours: tuple[str, ...] = ()
+    gpl: str = ""
+    scraps: tuple[int, ...] = ()
+    fabric: int | None = None
+    photo: bytes = b""
+    photo_name: str = "the photo"
+    without: tuple[str, ...] = ()
+    neutrals: bool = True
+    limits: Mapping[str, float] = field(default_factory=dict)
+
+
+def make_palette(store: Store, request: PaletteRequest) -> Palette:
+    """Make a palette and keep it under its name, in place of an older one of that name.
+
+    Raises
+    ------
+    PaletteError
+        If nothing is asked for, or a word or colour is not understood.
+    NotFoundError
+        If a scrap or fabric is not in the stash.
+    """
+    name = request.name.strip()
+    if not name:
+        raise PaletteError("Give the palette a name.")
+    parts = list(_sources(store, request))
+    without = tuple(dict.fromkeys(family_of_word(word) for word in request.without))
+    if not parts and not without:
+        raise PaletteError(
+            "Say what the palette is made of: words, colours, a GIMP palette, scraps, a fabric "
+            "or a photo."
+        )
+    palette = Palette(
+        name,
+        families=tuple(wanted for part in parts for wanted in part.families),
+        targets=tuple(target for part in parts for target in part.targets),
+        without=tuple(dict.fromkeys([*(f for part in parts for f in part.without), *without])),
+        neutrals=request.neutrals and all(part.neutrals for part in parts),
+    )
+    palette = replace(palette, thresholds=palette.thresholds.changed(request.limits))
+    _keep(store, palette, why=f"make the palette {name}")
+    return palette
+
+
+def _sources(store: Store, request: PaletteRequest) -> Sequence[Palette]:
+    name, parts = request.name, []
+    if request.words:
+        parts.append(palette_of_words(name, request.words))
+    if request.colours:
+        parts.append(palette_of_hex(name, request.colours))
+    if request.gpl:
+        # Loaded only for files: the command that takes plain colours starts faster without it.
+        from stash.colour.palette_files import palette_of_gpl  # noqa: PLC0415
+
+        parts.append(palette_of_gpl(name, request.gpl))
+    looks = _looks(store, request)
+    if looks:
+        parts.append(palette_of_appearances(name, looks))
+    return parts
+
+
+def _looks(store: Store, request: PaletteRequest) -> list[Appearance]:
+    looks = [store.scrap(number).appearance for number in request.scraps]
+    if request.fabric is not None:
+        found = [scrap for scrap in store.scraps() if scrap.fabric == request.fabric]
+        if not found:
+            raise NotFoundError("fabric", request.fabric, hint="List them: stash fabrics.")
+        looks.append(max(found, key=lambda scrap: scrap.outline.area_sq_in).appearance)
+    if request.photo:
+        from stash.usecases.colours_of_photo import look_of_photo  # noqa: PLC0415 - OpenCV
+
+        looks.append(look_of_photo(request.photo, name=request.photo_name))
+    return looks
+
+
+def _keep(store: Store, palette: Palette, *, why: str) -> None:
+    store.keep_document(Document(_KIND, palette.name, palette.to_dict()), why=why)
+
+
+def palettes(store: Store) -> tuple[Palette, ...]:
+    """Give all palettes, oldest first."""
+    return tuple(Palette.from_dict(document.body) for document in store.documents(_KIND))
+
+
+def palette_named(store: Store, name: str) -> Palette:
+    """Give one palette; raises NotFoundError that lists the names there are."""
+    return Palette.from_dict(store.document(_KIND, name).body)
+
+
+def change_palette(
+    store: Store, name: str, limits: Mapping[str, float], *, without: Sequence[str] = ()
+) -> Palette:
+    """Change limits of a palette, or rule out further families, and keep it."""
+    palette = palette_named(store, name)
+    added = (family_of_word(word) for word in without)
+    palette = replace(
+        palette,
+        without=tuple(dict.fromkeys([*palette.without, *added])),
+        thresholds=palette.thresholds.changed(limits),
+    )
+    _keep(store, palette, why=f"change the palette {name}")
+    return palette
+
+
+def forget_palette(store: Store, name: str) -> None:
+    """Take a palette away, undoably; raises NotFoundError if there is none of that name."""
+    store.document(_KIND, name)
+    store.delete_document(_KIND, name, why=f"forget the palette {name}")
+
+
+def palette_record(palette: Palette, *, explain: bool = False) -> dict[str, object]:
+    """Give a palette for programs: its record, with the name and hex colour of each target."""
+    record = palette.to_dict()
+    record["targets"] = [
+        {
+            "hex": hex_of_lab(target.lab),
+            "lab": [round(v, 2) for v in target.lab],
+            "name": target.label,
+            "family": family_of(target.lab).family,
+            "amount": target.amount.value,
+        }
+        for target in palette.targets
+    ]
+    if explain:
+        record["limits"] = [
+            {"name": name, "value": value, "meaning": meaning}
+            for name, value, meaning in palette.thresholds.explained()
+        ]
+    return record

@@ -1,0 +1,69 @@
+"""Palettes through the command line, as its user runs it."""
+
+from stash.colour.spaces import lab_of_hex
+from tests.running import answer_of, run_stash
+
+WORDS = "blues and teals mostly, sand, a touch of coral; no pinks, no purples"
+
+
+def test_a_palette_of_hex_colours_is_kept_and_shown(tmp_path):
+    made = answer_of(
+        "palette", "make", "Harbour", "--colours", "#1f3f7a,#2f8f8f",
+        "--without", "pink", "--without", "purples", home=tmp_path,
+    )  # fmt: skip
+    assert made == answer_of("palette", "show", "Harbour", home=tmp_path)
+    assert [target["hex"] for target in made["targets"]] == ["#1f3f7a", "#2f8f8f"]
+    assert made["without"] == ["pink", "purple"]
+    lab = [round(v, 2) for v in lab_of_hex("#1f3f7a")]
+    assert made["targets"][0]["lab"] == lab
+
+
+def test_a_palette_in_words_is_listed_drawn_and_exported(tmp_path):
+    assert (
+        run_stash("palette", "make", "Tidewater", "--words", WORDS, home=tmp_path).returncode == 0
+    )
+    (listed,) = answer_of("palette", "list", home=tmp_path)["palettes"]
+    assert [family["family"] for family in listed["families"]] == ["blue", "teal"]
+    for name, start in [("t.png", b"\x89PNG"), ("t.svg", b"<svg")]:
+        picture = tmp_path / name
+        run_stash("palette", "show", "Tidewater", "--picture", picture, home=tmp_path)
+        assert picture.read_bytes().startswith(start)
+    exported = tmp_path / "t.gpl"
+    assert run_stash("palette", "export", "Tidewater", exported, home=tmp_path).returncode == 0
+    again = answer_of("palette", "make", "Again", "--gpl", exported, home=tmp_path)
+    assert len(again["targets"]) == 6
+    assert "coral" in run_stash("palette", "export", "Again", "-", "--csv", home=tmp_path).stdout
+
+
+def test_limits_are_explained_and_can_be_changed(tmp_path):
+    run_stash("palette", "make", "Tidewater", "--words", WORDS, home=tmp_path)
+    changed = run_stash("palette", "set", "Tidewater", "--limit", "touch_cap=0.4", home=tmp_path)
+    assert changed.returncode == 0
+    limits = answer_of("palette", "show", "Tidewater", "--explain", home=tmp_path)["limits"]
+    assert {limit["name"]: limit["value"] for limit in limits}["touch_cap"] == 0.4
+
+
+def test_bad_words_end_in_one_sentence(tmp_path):
+    for words in (
+        ["make", "X"],
+        ["make", "X", "--words", "blurples"],
+        ["make", "X", "--colours", "#12"],
+        ["make", "X", "--colours", "#123456", "--without", "blurple"],
+        ["make", "X", "--gpl", tmp_path / "nowhere.gpl"],
+        ["make", "X", "--scraps", "1,x"],
+        ["make", "X", "--fabric", "12"],
+        ["make", "X", "--words", "blues", "--limit", "touch_cap"],
+        ["make", "X", "--words", "blues", "--limit", "cap=3"],
+        ["show", "Nothing"],
+        ["forget", "Nothing"],
+    ):
+        done = run_stash("palette", *words, home=tmp_path)
+        assert done.returncode == 1, words
+        assert done.stderr.startswith("stash: ")
+        assert "Traceback" not in done.stderr
+
+
+def test_a_forgotten_palette_is_gone(tmp_path):
+    run_stash("palette", "make", "Harbour", "--colours", "#1f3f7a", home=tmp_path)
+    assert answer_of("palette", "forget", "Harbour", home=tmp_path) == {"forgotten": "Harbour"}
+    assert answer_of("palette", "list", home=tmp_path) == {"palettes": []}
