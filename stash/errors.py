@@ -41,6 +41,8 @@ __all__ = [
     "PaletteError",
     "PhotoError",
     "PlanError",
+    "PlanUndecidedError",
+    "SettingError",
     "StashDamagedError",
     "StashError",
     "StashFullError",
@@ -206,6 +208,21 @@ class UnitError(StashError):
 
 class PlanError(StashError):
     """A quilt is described in a way that cannot be planned."""
+
+
+class SettingError(PlanError):
+    """A shape is asked to lie in rows in a way it cannot."""
+
+
+class PlanUndecidedError(PlanError):
+    """The search for an allotment ended with neither a plan nor a proof that there is none."""
+
+    def __init__(self, seconds: float) -> None:
+        self.seconds = seconds
+        super().__init__(
+            f"I could not decide within {seconds:g} seconds whether these scraps make the quilt. "
+            "Ask for fewer rows or wider shares."
+        )
 
 
 class StorageError(StashError):

@@ -1,0 +1,263 @@
+"""Which piece goes where: every class spread evenly, no fabric touching itself."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stash.colour.spaces import FloatArray
+from stash.quilt.evenness import Evenness, Spread, make_spread
+from stash.quilt.touching import Touching, make_touching
+
+__all__ = ["Arrangement", "Cells", "PieceColours", "arrange", "judge_layout", "swap"]
+
+_TOUCH_WEIGHT = 0.6  # look-alike neighbours against unevenness, judged by eye on five quilts
+_LOOKS = 4_000_000  # cells times looks; a look is one cell tried against all others
+_KICKED = 6  # cells mixed up before the search goes on
+
+
+@dataclass(frozen=True)
+class Cells:
+    """The places of a quilt: centres in inches, shape (n, 2), and pairs that share an edge."""
+
+    centres_in: FloatArray
+    pairs: Sequence[tuple[int, int]]
+
+
+@dataclass(frozen=True)
+class PieceColours:
+    """What the layout knows of the pieces, one entry each.
+
+    Attributes
+    ----------
+    labs : float64, shape (n, 3)
+        Reads-as colour, CIELAB, white D65.
+    fabrics : sequence of int
+        Fabric numbers.
+    classes : mapping
+        Class of every piece by attribute: ``family``, ``value``, ``amount`` ...
+    """
+
+    labs: FloatArray
+    fabrics: Sequence[int]
+    classes: Mapping[str, Sequence[str]]
+
+
+@dataclass(frozen=True)
+class Arrangement:
+    """A layout.
+
+    Attributes
+    ----------
+    piece_at : tuple of int
+        The piece in every cell.
+    evenness : Evenness
+        How even it is, against chance and against the lower bound.
+    same_fabric_pairs : int
+        Neighbours of one fabric; 0 unless there is no other way.
+    likeness : float
+        Mean likeness of neighbours, 0 (all far apart) to 1.
+    cost : float
+        What the search made small: discrepancy plus weighted likeness.
+    """
+
+    piece_at: tuple[int, ...]
+    evenness: Evenness
+    same_fabric_pairs: int
+    likeness: float
+    cost: float
+
+
+def arrange(
+    cells: Cells,
+    pieces: PieceColours,
+    *,
+    seed: int = 0,
+    start: Sequence[int] | None = None,
+    fixed: Collection[int] = (),
+) -> Arrangement:
+    """Lay the pieces out.
+
+    Parameters
+    ----------
+    cells : Cells
+        As many as there are pieces.
+    pieces : PieceColours
+        The pieces.
+    seed : int
+        The same seed gives the same layout.
+    start : sequence of int, optional
+        Layout to begin with; needed when cells are fixed.
+    fixed : collection of int
+        Cells whose piece stays: pinned ones, or all those outside the part to shuffle.
+
+    Raises
+    ------
+    ValueError
+        If cells and pieces differ in number, or cells are fixed without a start.
+    """
+    n = len(pieces.fabrics)
+    if len(cells.centres_in) != n or (fixed and start is None):
+        raise ValueError(f"{len(cells.centres_in)} cells, {n} pieces, start {start is not None}")
+    measure = _Measure(cells, pieces)
+    rng = np.random.default_rng(seed)
+    movable = np.array([cell for cell in range(n) if cell not in set(fixed)], dtype=np.intp)
+    first = np.arange(n) if start is None else np.asarray(start, dtype=np.intp)
+    piece_at = first.copy()
+    piece_at[movable] = rng.permutation(first[movable])
+    search = _Search(measure, piece_at, movable, rng)
+    return measure.judge(search.run())
+
+
+def judge_layout(cells: Cells, pieces: PieceColours, piece_at: Sequence[int]) -> Arrangement:
+    """Measure a layout made by hand, or any other."""
+    return _Measure(cells, pieces).judge(np.asarray(piece_at, dtype=np.intp))
+
+
+def swap(piece_at: Sequence[int], one: int, other: int) -> tuple[int, ...]:
+    """Give the layout with the pieces of two cells changed over."""
+    changed = list(piece_at)
+    changed[one], changed[other] = changed[other], changed[one]
+    return tuple(changed)
+
+
+class _Measure:
+    """Everything about a quilt that stays while pieces move."""
+
+    def __init__(self, cells: Cells, pieces: PieceColours) -> None:
+        self.pieces = pieces
+        fabric_names = [str(fabric) for fabric in pieces.fabrics]
+        classes = {**pieces.classes, "fabric": fabric_names}
+        self.spread: Spread = make_spread(cells.centres_in, classes)
+        self.touching: Touching = make_touching(cells.pairs, pieces.labs, pieces.fabrics)
+        self.touch_scale = _TOUCH_WEIGHT / max(1, len(cells.pairs))
+
+    def judge(self, piece_at: NDArray[np.intp]) -> Arrangement:
+        evenness = self.spread.judge(piece_at)
+        touch = float(self.touching.costs(piece_at).sum()) / 2 * self.touch_scale
+        same = self.touching.same_fabric_pairs(piece_at, self.pieces.fabrics)
+        return Arrangement(
+            tuple(int(piece) for piece in piece_at),
+            evenness,
+            same,
+            self.touching.likeness(piece_at),
+            evenness.discrepancy + touch,
+        )
+
+
+class _Search:
+    """Steepest swaps from cell to cell, then kicks that are kept when they help."""
+
+    def __init__(
+        self,
+        measure: _Measure,
+        piece_at: NDArray[np.intp],
+        movable: NDArray[np.intp],
+        rng: np.random.Generator,
+    ) -> None:
+        self.spread, self.touching = measure.spread, measure.touching
+        self.touch_scale = measure.touch_scale
+        self.piece_at, self.movable, self.rng = piece_at, movable, rng
+        self.n = len(piece_at)
+        self.everywhere = np.arange(self.n)
+        self.looks = _LOOKS // max(1, self.n)
+        self.fields = self.spread.fields(piece_at)
+        self.costs = self.touching.costs(piece_at)
+
+    def run(self) -> NDArray[np.intp]:
+        if len(self.movable) < 2:
+            return self.piece_at
+        self._descend(self.rng.permutation(self.movable))
+        while self.looks > 0:
+            before = self.piece_at.copy(), self.fields.copy(), self.costs.copy()
+            if self._kick() > -1e-12:
+                self.piece_at, self.fields, self.costs = before
+        return self.piece_at
+
+    def _kick(self) -> float:
+        """Mix up a few cells close together and settle; give the change of cost."""
+        centre = self.rng.choice(self.movable)
+        kernel = self.spread.kernels[-1][centre, self.movable]
+        weights = kernel + 1.0 / self.n
+        few = min(_KICKED, len(self.movable))
+        chosen = self.rng.choice(self.movable, few, replace=False, p=weights / weights.sum())
+        change = 0.0
+        for one, other in pairwise(chosen):
+            change += float(self._changes(one)[other])
+            self._swap(one, other)
+        around = self.touching.beside[chosen].ravel()
+        near = np.unique(np.concatenate([chosen, around[around < self.n]]))
+        return change + self._descend(np.intersect1d(near, self.movable))
+
+    def _descend(self, cells: NDArray[np.intp]) -> float:
+        """Swap while it helps, going round the cells; give the change of cost."""
+        change, quiet = 0.0, 0
+        while quiet < len(cells) and self.looks > 0:
+            for cell in cells:
+                changes = self._changes(cell)
+                best = self.movable[np.argmin(changes[self.movable])]
+                if changes[best] < -1e-12:
+                    change += float(changes[best])
+                    self._swap(cell, best)
+                    quiet = 0
+                else:
+                    quiet += 1
+                if quiet >= len(cells) or self.looks <= 0:
+                    break
+        return change
+
+    def _changes(self, cell: int) -> FloatArray:
+        """Give the change of cost if this cell's piece changed over with each other cell's."""
+        self.looks -= 1
+        return self._change_of_spread(cell) + self.touch_scale * self._change_of_touching(cell)
+
+    def _change_of_spread(self, cell: int) -> FloatArray:
+        spread, everywhere = self.spread, self.everywhere
+        change = np.zeros(self.n)
+        for rows in spread.of_piece[:, self.piece_at]:
+            mine = rows[cell]
+            kernel = spread.kernels[spread.kernel_of[mine]][cell]
+            here = spread.scale[mine] * (
+                2 * (self.fields[mine] - self.fields[mine, cell]) + 2 - 2 * kernel
+            )
+            theirs = spread.scale[rows] * (
+                2 * (self.fields[rows, cell] - self.fields[rows, everywhere])
+                + 2
+                - 2 * spread.kernels[spread.kernel_of[rows], cell, everywhere]
+            )
+            change += np.where(rows == mine, 0.0, here + theirs)
+        return change
+
+    def _change_of_touching(self, cell: int) -> FloatArray:
+        """As `_change_of_spread`, for the neighbours; two that touch keep their own seam."""
+        beside, unwelcome = self.touching.beside, self.touching.unwelcome
+        padded = np.append(self.piece_at, self.n)
+        mine = self.piece_at[cell]
+        by_cell = unwelcome[mine][padded]  # against the piece in each cell, 0 for no cell
+        there = by_cell[beside].sum(axis=1)
+        here = unwelcome[padded[beside[cell]]].sum(axis=0)[self.piece_at]
+        change = there + here - self.costs - self.costs[cell]
+        mates = beside[cell][beside[cell] < self.n]
+        own = by_cell[mates]
+        itself = unwelcome[mine, mine] + unwelcome[self.piece_at[mates], self.piece_at[mates]]
+        change[mates] += 2 * own - itself
+        return np.asarray(change)
+
+    def _swap(self, one: int, other: int) -> None:
+        spread = self.spread
+        for rows in spread.of_piece[:, self.piece_at[[one, other]]]:
+            if rows[0] == rows[1]:
+                continue
+            for row, sign in ((rows[0], 1.0), (rows[1], -1.0)):
+                if row:
+                    kernel = spread.kernels[spread.kernel_of[row]]
+                    self.fields[row] += sign * (kernel[other] - kernel[one])
+        self.piece_at[[one, other]] = self.piece_at[[other, one]]
+        beside = self.touching.beside
+        near = np.concatenate([[one, other], beside[one], beside[other]])
+        near = near[near < self.n]
+        self.costs[near] = self.touching.costs(self.piece_at, near)

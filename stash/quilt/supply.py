@@ -1,0 +1,99 @@
+"""What the stash can give to a quilt, and what the quilt wants of it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from stash.colour.spaces import Lab
+
+__all__ = ["Share", "Supply", "Wish"]
+
+_ROUNDING = 1e-9  # a share of exactly 12 pieces must not become 11.999...
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """A scrap that gives at least one piece of the template.
+
+    Attributes
+    ----------
+    scrap, fabric : int
+        Numbers in the stash.
+    pieces : int
+        Pieces the scrap gives, proven by a layout.
+    area_sq_in : float
+        Area of the scrap, square inches; the smallest usable scrap is cut first.
+    lab : Lab
+        The reads-as colour, CIELAB, white D65.
+    family, value : str
+        Colour family and value class: ``light``, ``medium``, ``dark``.
+    amount : str
+        Name of the palette entry it fills; empty when the palette has no amounts.
+    reluctance : float
+        0 for a fabric that belongs; more for one that should be taken only when needed.
+    held_by : str
+        Name of another quilt that has reserved it; empty when free.
+    """
+
+    scrap: int
+    fabric: int
+    pieces: int
+    area_sq_in: float
+    lab: Lab
+    family: str = ""
+    value: str = ""
+    amount: str = ""
+    reluctance: float = 0.0
+    held_by: str = ""
+
+    def has(self, share: Share) -> bool:
+        """Whether the scrap counts towards a share."""
+        return bool(getattr(self, share.by) == share.name)
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """How much of a quilt one part of the palette may cover.
+
+    Attributes
+    ----------
+    by : str
+        The field of `Supply` the share speaks of: ``amount``, ``family`` or ``value``.
+    name : str
+        The part, e.g. ``teal`` or ``dark``.
+    least, most : float
+        Limits as shares of all pieces, 0..1.
+    """
+
+    by: str
+    name: str
+    least: float = 0.0
+    most: float = 1.0
+
+    def least_of(self, pieces: int) -> int:
+        """Give the fewest pieces allowed in a quilt of so many, rounded in the quilter's favour."""
+        return math.floor(self.least * pieces + _ROUNDING)
+
+    def most_of(self, pieces: int) -> int:
+        """Give the most pieces allowed in a quilt of so many, rounded in the quilter's favour."""
+        return math.ceil(self.most * pieces - _ROUNDING)
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What a quilt asks for.
+
+    Attributes
+    ----------
+    pieces : int
+        Pieces to cut.
+    limit : int or None
+        Most pieces of one fabric; 1 is the charm rule, None is no limit.
+    shares : tuple of Share
+        How much of each part of the palette.
+    """
+
+    pieces: int
+    limit: int | None = None
+    shares: tuple[Share, ...] = ()

@@ -1,0 +1,90 @@
+"""Which pieces may lie side by side: never one fabric twice, look-alikes better apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stash.colour.difference import difference_table
+from stash.colour.spaces import FloatArray
+
+__all__ = ["LOOK_ALIKE_DE00", "Touching", "make_touching"]
+
+# Two fabrics less than this apart melt into one patch from across the room (judgement).
+LOOK_ALIKE_DE00 = 12.0
+_SAME_FABRIC = 25.0  # outweighs any number of look-alikes a piece can touch
+
+
+@dataclass(frozen=True)
+class Touching:
+    """Neighbours of each cell, and how unwelcome each pair of pieces is side by side.
+
+    Attributes
+    ----------
+    beside : intp, shape (n, most)
+        Neighbouring cells; filled up with n.
+    unwelcome : float64, shape (n + 1, n + 1)
+        For pieces; the last row and column stand for no piece.
+    alike : float64, shape (n + 1, n + 1)
+        The part of it that is likeness of colour, 0..1.
+    """
+
+    beside: NDArray[np.intp]
+    unwelcome: FloatArray
+    alike: FloatArray
+
+    def costs(
+        self, piece_at: NDArray[np.intp], cells: NDArray[np.intp] | None = None
+    ) -> FloatArray:
+        """Give what its neighbours cost each cell, or each of some cells."""
+        beside = self.beside if cells is None else self.beside[cells]
+        mine = piece_at if cells is None else piece_at[cells]
+        around = np.append(piece_at, len(piece_at))[beside]
+        return np.asarray(self.unwelcome[mine[:, None], around].sum(axis=1))
+
+    def likeness(self, piece_at: NDArray[np.intp]) -> float:
+        """Give the mean likeness of neighbours: 0 all far apart, 1 all the same."""
+        n = len(piece_at)
+        around = np.append(piece_at, n)[self.beside]
+        pairs = max(1, int((around < n).sum()))
+        return float(self.alike[piece_at[:, None], around].sum() / pairs)
+
+    def same_fabric_pairs(self, piece_at: NDArray[np.intp], fabrics: Sequence[int]) -> int:
+        """Count neighbouring cells that hold one fabric twice."""
+        fabric_at = np.append(np.asarray(fabrics)[piece_at], -1)
+        around = fabric_at[self.beside]
+        return int((around == fabric_at[:-1, None]).sum()) // 2
+
+
+def make_touching(
+    pairs: Sequence[tuple[int, int]], labs: FloatArray, fabrics: Sequence[int]
+) -> Touching:
+    """Prepare the rule of neighbours.
+
+    Parameters
+    ----------
+    pairs : sequence of (int, int)
+        Cells that share an edge.
+    labs : float64, shape (n, 3)
+        Reads-as colour of every piece, CIELAB, white D65.
+    fabrics : sequence of int
+        Fabric of every piece.
+    """
+    n = len(labs)
+    lists: list[list[int]] = [[] for _ in range(n)]
+    for first, second in pairs:
+        lists[first].append(second)
+        lists[second].append(first)
+    most = max((len(one) for one in lists), default=0)
+    beside = np.full((n, max(1, most)), n, dtype=np.intp)
+    for cell, one in enumerate(lists):
+        beside[cell, : len(one)] = one
+    likeness = np.clip(1 - difference_table(labs, labs) / LOOK_ALIKE_DE00, 0, 1) ** 2
+    alike, unwelcome = np.zeros((n + 1, n + 1)), np.zeros((n + 1, n + 1))
+    alike[:n, :n] = np.maximum(likeness, likeness.T)
+    same = np.asarray(fabrics)[:, None] == np.asarray(fabrics)[None, :]
+    unwelcome[:n, :n] = alike[:n, :n] + _SAME_FABRIC * same
+    return Touching(beside, unwelcome, alike)

@@ -1,0 +1,148 @@
+"""Layouts are checked against exact sums, small cases by brute force, and chance."""
+
+from __future__ import annotations
+
+from itertools import permutations
+
+import numpy as np
+import pytest
+
+from stash.quilt.evenness import make_spread
+from stash.quilt.layout import Cells, PieceColours, arrange, judge_layout, swap
+
+NAVY, TEAL, SAND = (28.0, 5.0, -35.0), (48.0, -25.0, -10.0), (82.0, 3.0, 16.0)
+
+
+def grid(rows: int, across: int) -> Cells:
+    centres = [(3.0 * c, -3.0 * r) for r in range(rows) for c in range(across)]
+    side = [(r * across + c, r * across + c + 1) for r in range(rows) for c in range(across - 1)]
+    down = [(r * across + c, (r + 1) * across + c) for r in range(rows - 1) for c in range(across)]
+    return Cells(np.array(centres), [*side, *down])
+
+
+def scrappy(count: int, fabrics: int, seed: int) -> PieceColours:
+    rng = np.random.default_rng(seed)
+    family = rng.choice(["navy", "teal", "sand"], size=fabrics, p=[0.45, 0.35, 0.2])
+    centre = {"navy": NAVY, "teal": TEAL, "sand": SAND}
+    labs = np.array([centre[name] for name in family]) + rng.normal(0, 5, (fabrics, 3))
+    fabric = np.arange(count) % fabrics
+    values = np.where(labs[:, 0] < 38, "dark", np.where(labs[:, 0] < 65, "medium", "light"))
+    return PieceColours(
+        labs[fabric],
+        fabric.tolist(),
+        {"family": family[fabric].tolist(), "value": values[fabric].tolist()},
+    )
+
+
+def test_the_discrepancy_is_the_double_sum_of_its_definition() -> None:
+    cells, pieces = grid(3, 4), ["a", "b", "b", "a", "c", "b", "b", "b", "a", "c", "b", "a"]
+    spread = make_spread(cells.centres_in, {"family": pieces})
+    order = np.random.default_rng(4).permutation(12)
+    energies = spread.energies(order)
+    for row, (_, name) in enumerate(spread.names):
+        if not row:
+            continue
+        held = np.array([pieces[piece] == name for piece in order], dtype=float)
+        surplus = held - held.mean()
+        kernel = spread.kernels[spread.kernel_of[row]]
+        by_hand = sum(surplus[i] * kernel[i, j] * surplus[j] for i in range(12) for j in range(12))
+        assert energies[row] == pytest.approx(by_hand)
+
+
+def test_chance_is_the_mean_over_every_order() -> None:
+    cells, pieces = grid(2, 3), ["a", "a", "b", "b", "b", "c"]
+    spread = make_spread(cells.centres_in, {"family": pieces})
+    every = [spread.energies(np.array(order)) for order in permutations(range(6))]
+    assert np.mean(every, axis=0) == pytest.approx(spread.chance)
+
+
+@pytest.mark.parametrize("shape", [(2, 4), (1, 8)])
+def test_no_order_lies_below_the_bound(shape: tuple[int, int]) -> None:
+    pieces = ["a", "a", "a", "b", "b", "b", "b", "c"]
+    spread = make_spread(grid(*shape).centres_in, {"family": pieces})
+    least = np.min([spread.energies(np.array(o)) for o in permutations(range(8))], axis=0)
+    assert (least >= spread.least - 1e-12).all()
+    assert (spread.least >= 0).all()
+
+
+def test_a_small_quilt_is_laid_as_well_as_by_trying_every_order() -> None:
+    cells = grid(2, 4)
+    labs = np.array([NAVY, NAVY, NAVY, NAVY, SAND, SAND, TEAL, TEAL])
+    kinds = ["n", "n", "n", "n", "s", "s", "t", "t"]
+    pieces = PieceColours(labs, list(range(8)), {"family": kinds})
+    best = min(judge_layout(cells, pieces, order).cost for order in permutations(range(8)))
+    assert arrange(cells, pieces, seed=1).cost == pytest.approx(best)
+
+
+def test_two_colours_in_equal_parts_become_a_chequerboard() -> None:
+    cells = grid(6, 6)
+    labs = np.array([NAVY] * 18 + [SAND] * 18)
+    pieces = PieceColours(labs, list(range(36)), {"family": ["navy"] * 18 + ["sand"] * 18})
+    laid = arrange(cells, pieces, seed=0)
+    dark = np.array([piece < 18 for piece in laid.piece_at])
+    assert all(dark[one] != dark[other] for one, other in cells.pairs)
+
+
+def test_every_piece_is_laid_exactly_once() -> None:
+    laid = arrange(grid(8, 9), scrappy(72, 30, 3), seed=2)
+    assert sorted(laid.piece_at) == list(range(72))
+
+
+def test_one_fabric_never_touches_itself() -> None:
+    cells, pieces = grid(8, 9), scrappy(72, 12, 5)  # six pieces of each fabric
+    laid = arrange(cells, pieces, seed=2)
+    fabrics = [pieces.fabrics[piece] for piece in laid.piece_at]
+    assert laid.same_fabric_pairs == 0
+    assert all(fabrics[one] != fabrics[other] for one, other in cells.pairs)
+
+
+def test_a_single_fabric_cannot_help_touching_itself_and_is_counted() -> None:
+    cells = grid(2, 2)
+    pieces = PieceColours(np.array([NAVY] * 4), [7] * 4, {"family": ["navy"] * 4})
+    assert arrange(cells, pieces).same_fabric_pairs == len(cells.pairs)
+
+
+def test_the_layout_beats_the_best_of_many_random_ones() -> None:
+    cells, pieces = grid(10, 12), scrappy(120, 120, 8)
+    laid = arrange(cells, pieces, seed=0)
+    rng = np.random.default_rng(0)
+    chance = [judge_layout(cells, pieces, rng.permutation(120)) for _ in range(500)]
+    assert laid.evenness.score > max(one.evenness.score for one in chance)
+    assert laid.cost < min(one.cost for one in chance)
+    assert laid.evenness.bound <= laid.evenness.discrepancy
+
+
+def test_the_same_seed_gives_the_same_layout_and_another_seed_another() -> None:
+    cells, pieces = grid(6, 7), scrappy(42, 20, 1)
+    first, again, other = (arrange(cells, pieces, seed=seed).piece_at for seed in (5, 5, 6))
+    assert first == again
+    assert first != other
+
+
+def test_pinned_cells_keep_their_pieces_while_the_rest_is_shuffled() -> None:
+    cells, pieces = grid(6, 7), scrappy(42, 42, 1)
+    before = arrange(cells, pieces, seed=5)
+    pinned = [0, 7, 20, 41]
+    after = arrange(cells, pieces, seed=9, start=before.piece_at, fixed=pinned)
+    assert all(after.piece_at[cell] == before.piece_at[cell] for cell in pinned)
+    assert after.piece_at != before.piece_at
+    assert sorted(after.piece_at) == list(range(42))
+
+
+def test_cost_followed_swap_by_swap_equals_the_cost_measured_afresh() -> None:
+    from stash.quilt.layout import _Measure, _Search  # noqa: PLC0415 - the private bookkeeping
+
+    cells, pieces = grid(5, 6), scrappy(30, 8, 2)
+    measure = _Measure(cells, pieces)
+    order = np.random.default_rng(3).permutation(30)
+    search = _Search(measure, order.copy(), np.arange(30), np.random.default_rng(0))
+    for one in (0, 13, 29):
+        changes = search._changes(one)
+        for other in range(30):
+            swapped = swap(order, one, other)
+            measured = judge_layout(cells, pieces, swapped).cost
+            assert measured - measure.judge(order).cost == pytest.approx(changes[other], abs=1e-9)
+
+
+def test_swapping_twice_gives_the_layout_back() -> None:
+    assert swap(swap((3, 1, 0, 2), 0, 3), 0, 3) == (3, 1, 0, 2)
