@@ -130,7 +130,7 @@ def test_pinned_cells_keep_their_pieces_while_the_rest_is_shuffled() -> None:
 
 
 def test_cost_followed_swap_by_swap_equals_the_cost_measured_afresh() -> None:
-    from stash.quilt.layout import _Measure, _Search  # noqa: PLC0415 - the private bookkeeping
+    from stash.quilt.layout import _Measure, _Search
 
     cells, pieces = grid(5, 6), scrappy(30, 8, 2)
     measure = _Measure(cells, pieces)
