@@ -1,0 +1,232 @@
+"""True colour from a photo of scraps beside a card."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stash.colour.difference import colour_difference
+from stash.colour.spaces import FloatArray, lab_of_linear, srgb_of_linear
+from stash.errors import CalibrationError, OverexposedError, UnderexposedError, UnevenLightError
+from stash.photo.card import FoundCard
+from stash.photo.colour_model import ColourModel, fit_colour_model
+from stash.photo.light_field import LightField, fit_light_field
+from stash.photo.patch_edges import project
+
+__all__ = ["Calibration", "calibrate"]
+
+_ACCEPT_DE00, _REFUSE_DE00 = 4.0, 6.0
+_LEAST_PATCHES, _LEAST_NEUTRALS = 10, 3
+_UNEVEN_REFUSE = 4.0  # brightest over darkest part of the backing
+_FIELD_ROUNDS = 2
+_YELLOW = 15
+
+
+@dataclass(frozen=True, eq=False)
+class Calibration:
+    """What turns the colours of one photo into true ones.
+
+    Attributes
+    ----------
+    error_de00, error_worst_de00 : float
+        Mean and largest CIEDE2000 left on the card's own patches, each left out in turn.
+    absolute : bool
+        False when the card's values were never measured: colours then agree with each other
+        but may all be off together.
+    warnings : tuple of str
+        What a quilter should know, one sentence each.
+    """
+
+    found: FoundCard
+    model: ColourModel
+    error_de00: float
+    error_worst_de00: float
+    warnings: tuple[str, ...] = ()
+    field: LightField | None = None
+
+    @property
+    def absolute(self) -> bool:
+        """Whether colours are true and not only consistent."""
+        return self.found.card.absolute
+
+    def linear_of(self, srgb: FloatArray, at_px: FloatArray | None = None) -> FloatArray:
+        """Give true linear sRGB (n, 3), not clipped, of photographed colours.
+
+        Parameters
+        ----------
+        srgb : float64, shape (n, 3)
+            Encoded colours of the photo, 0..1.
+        at_px : float64, shape (n, 2), optional
+            Where they were seen; needed to take uneven light into account.
+        """
+        light = self.model.light_of(np.asarray(srgb, dtype=np.float64))
+        if self.field is not None and at_px is not None:
+            light = light / self.field.at(np.asarray(at_px, dtype=np.float64))
+        return self.model.linear_of(light)
+
+    def lab_of(self, srgb: FloatArray, at_px: FloatArray | None = None) -> FloatArray:
+        """Give CIELAB, white D65 (n, 3) of photographed colours; see `linear_of`."""
+        return lab_of_linear(self.linear_of(srgb, at_px))
+
+    def lut3d(self, size: int = 33) -> NDArray[np.float32]:
+        """Tabulate encoded photo colour to encoded true colour, for whole pictures.
+
+        Returns
+        -------
+        float32, shape (size, size, size, 3)
+            Indexed blue, green, red, as Pillow's ``Color3DLUT`` wants it flattened; the light
+            field is left aside.
+        """
+        steps = np.linspace(0, 1, size)
+        blue, green, red = np.meshgrid(steps, steps, steps, indexing="ij")
+        seen = np.stack([red, green, blue], axis=-1).reshape(-1, 3)
+        true = srgb_of_linear(self.linear_of(seen))
+        return true.reshape(size, size, size, 3).astype(np.float32)
+
+    def with_flat_field(self, at_px: FloatArray, srgb: FloatArray) -> Calibration:
+        """Take uneven light into account, seen on the plain backing.
+
+        Parameters
+        ----------
+        at_px : float64, shape (n, 2)
+            Where the backing was looked at, all over the photo.
+        srgb : float64, shape (n, 3)
+            Its encoded colour there, 0..1.
+
+        Raises
+        ------
+        UnevenLightError
+            If the field is steeper than can be mended.
+        """
+        patches = project(self.found.image_from_card, self.found.card.patch_centres_in)
+        centre = project(self.found.image_from_card, np.zeros((1, 2)))
+        changed = self
+        for _ in range(_FIELD_ROUNDS):
+            light = changed.model.light_of(np.asarray(srgb, dtype=np.float64))
+            field = fit_light_field(at_px, light, centre[0])
+            model = _fitted(self.found, self.found.usable, field.at(patches))
+            changed = replace(changed, model=model, field=field)
+        ratio = changed.field.ratio if changed.field else 1.0
+        if ratio > _UNEVEN_REFUSE:
+            raise UnevenLightError(
+                f"The light is too uneven: one part of the table gets {ratio:.1f} times the light "
+                "of another. Move away from the lamp or window, or out of half shade.",
+                ratio=ratio,
+            )
+        mean, worst = _left_out_error(self.found, changed.field, patches)
+        return replace(changed, error_de00=mean, error_worst_de00=worst)
+
+
+def calibrate(found: FoundCard) -> Calibration:
+    """Fit a camera to a found card, or say why its colours cannot be trusted.
+
+    Raises
+    ------
+    LightError
+        If too much of the card is burnt out or lost in the dark.
+    CalibrationError
+        If the card's own patches come out too far from their reference values.
+    """
+    _check_light(found)
+    model = _fitted(found, found.usable, None)
+    mean, worst = _left_out_error(found, None, None)
+    if mean > _REFUSE_DE00:
+        raise CalibrationError(
+            f"The card's own colours come out wrong (error {mean:.1f}; {_REFUSE_DE00:.0f} is the "
+            "most). Keep glare and coloured reflections off the card, use one kind of light, and "
+            "take the photo again.",
+            error_de00=mean,
+        )
+    said = list(_light_warnings(found))
+    if mean > _ACCEPT_DE00:
+        said.append(
+            f"Colours of this photo are less sure than usual (error {mean:.1f}); more and more "
+            "even light helps."
+        )
+    if not found.card.absolute:
+        said.append(
+            "This card's inks were never measured: colours agree with each other but may all be "
+            "off together."
+        )
+    return Calibration(found, model, mean, worst, tuple(said))
+
+
+def _check_light(found: FoundCard) -> None:
+    neutrals = list(found.card.neutrals)
+    lost = int(found.clipped.sum())
+    if found.clipped[neutrals[:2]].all() or lost > len(found.clipped) - _LEAST_PATCHES:
+        raise OverexposedError(
+            f"The photo is overexposed: {lost} squares of the card are burnt out. Take it again "
+            "with less light, or tap on the white square before the shot.",
+            patches_lost=lost,
+        )
+    white = float(found.patch_srgb[neutrals[0]].max())
+    if white < 0.25 or _ramp_steps(found) < 0.02:
+        raise UnderexposedError(
+            "The photo is underexposed: the card is too dark to tell its squares apart. Use more "
+            "light, or tap on a dark scrap before the shot."
+        )
+    usable = found.usable
+    if usable.sum() < _LEAST_PATCHES or usable[neutrals].sum() < _LEAST_NEUTRALS:
+        raise CalibrationError(
+            f"Only {int(usable.sum())} squares of the card can be used. Lay it flat, free and "
+            "without glare, and take the photo again.",
+            error_de00=float("nan"),
+        )
+
+
+def _ramp_steps(found: FoundCard) -> float:
+    """Give the least step between neighbouring usable greys, encoded 0..1."""
+    neutrals = [index for index in found.card.neutrals if found.usable[index]]
+    levels = found.patch_srgb[neutrals].mean(axis=1)
+    return float(-np.diff(levels).max()) if len(levels) > 1 else 0.0
+
+
+def _light_warnings(found: FoundCard) -> list[str]:
+    said = []
+    white = found.card.neutrals[0]
+    if found.clipped[white]:
+        said.append(
+            "The white square of the card is burnt out; colours of very light fabrics may be too."
+        )
+    if float(found.patch_srgb[white].max()) < 0.45:
+        said.append("The photo is dark; colours of dark fabrics are less sure.")
+    return said
+
+
+def _fitted(found: FoundCard, kept: NDArray[np.bool_], field: FloatArray | None) -> ColourModel:
+    neutral = np.isin(np.arange(len(kept)), found.card.neutrals)
+    return fit_colour_model(
+        found.patch_srgb[kept],
+        found.card.patch_linear[kept],
+        neutral[kept],
+        terms=_terms_for(found, kept),
+        field=None if field is None else field[kept],
+    )
+
+
+def _terms_for(found: FoundCard, kept: NDArray[np.bool_]) -> int:
+    if kept.sum() >= 12:
+        return 13
+    has_yellow = found.card.kind != "chart24" or bool(kept[_YELLOW])
+    return 6 if kept.sum() >= 7 and has_yellow else 3
+
+
+def _left_out_error(
+    found: FoundCard, field: LightField | None, patches_px: FloatArray | None
+) -> tuple[float, float]:
+    there = field.at(patches_px) if field is not None and patches_px is not None else None
+    errors = []
+    for index in np.flatnonzero(found.usable):
+        kept = found.usable.copy()
+        kept[index] = False
+        model = _fitted(found, kept, there)
+        light = model.light_of(found.patch_srgb[index : index + 1])
+        if there is not None:
+            light = light / there[index]
+        lab = lab_of_linear(model.linear_of(light))
+        true = lab_of_linear(found.card.patch_linear[index])
+        errors.append(float(colour_difference(true, lab)[0]))
+    return float(np.mean(errors)), float(np.max(errors))

@@ -1,0 +1,263 @@
+"""Inches on the table from pixels of the photo, with an honest error that grows away from the card.
+
+Model: a flat table, seen through a lens with square pixels whose axis passes the middle of the
+photo. Pose (6 numbers), focal length and one radial term are fitted to all patch centres at once;
+what the card cannot tell (focal length, lens) is held by priors that fit ordinary phones.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from stash.colour.spaces import FloatArray
+from stash.photo.card import FoundCard
+from stash.photo.patch_edges import PatchCentres, project
+
+__all__ = ["Lens", "Plane", "fit_plane"]
+
+# Phone main cameras are 24 to 28 mm in 35 mm terms, twice that zoomed in (makers' data sheets,
+# from memory); in units of the long side of a 4:3 photo 26 mm is 0.75.
+_FOCAL_SIDES, _FOCAL_SPREAD = 0.95, 0.35  # the spread is of the logarithm
+_FOCAL_KNOWN_SPREAD = 0.05  # when the photo's details tell it, rounded to whole millimetres
+_MM_PER_LONG_SIDE = 34.6  # 43.27 mm diagonal (35 mm film), shared 4 : 3
+_RADIAL_SPREAD = 0.006  # undistorted by the phone; what is left at the middle of the short edges
+_LEAST_NOISE_IN = 0.0004  # printing and cutting of a card's patches, 10 micrometres
+_EDGE_FLOOR_IN = 0.002
+_STEPS = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Lens:
+    """What is known about the lens beside the card.
+
+    Attributes
+    ----------
+    radial, radial_spread : float
+        Estimate and standard error of the radial term, from straight edges in the photo.
+    focal_35mm : float or None
+        35 mm equivalent focal length from the photo's details.
+    """
+
+    radial: float = 0.0
+    radial_spread: float = _RADIAL_SPREAD
+    focal_35mm: float | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Plane:
+    """The map between pixels and inches in the card's frame.
+
+    Attributes
+    ----------
+    image_from_inches : float64, shape (3, 3)
+        Homography from inches to pixels of a photo without lens distortion.
+    middle_px : float64, shape (2,)
+        Axis of the lens.
+    radius_px : float
+        Half the long side; the radial term is counted in it.
+    radial : float
+        An undistorted pixel lies at 1 + radial * r^2 times its distance from the middle.
+    """
+
+    image_from_inches: FloatArray
+    middle_px: FloatArray
+    radius_px: float
+    radial: float
+    _numbers: FloatArray
+    _covariance: FloatArray
+
+    def to_inches(self, px: FloatArray) -> FloatArray:
+        """Map pixels (n, 2) to inches."""
+        return _to_inches(self._numbers, np.asarray(px, dtype=np.float64), self._frame)
+
+    def to_pixels(self, inches: FloatArray) -> FloatArray:
+        """Map inches (n, 2) to pixels."""
+        straight = project(self.image_from_inches, np.asarray(inches, dtype=np.float64))
+        return self._bent(straight)
+
+    def px_per_in(self, at_in: FloatArray) -> float:
+        """Give the scale at a place, pixels per inch (mean of both directions)."""
+        x, y = (float(value) for value in np.asarray(at_in).ravel())
+        h = 1e-3
+        around = self.to_pixels(np.array([[x - h, y], [x + h, y], [x, y - h], [x, y + h]]))
+        across, along = around[1] - around[0], around[3] - around[2]
+        area = abs(across[0] * along[1] - across[1] * along[0])
+        return float(np.sqrt(area) / (2 * h))
+
+    def error_in(self, points_in: FloatArray) -> FloatArray:
+        """Give the distance (n,) within which a point truly lies, 95 times in 100, inches.
+
+        Only the place is meant, not the finding of an edge; the card's own pitch is taken
+        as exact.
+        """
+        px = self.to_pixels(points_in)
+        base = _to_inches(self._numbers, px, self._frame)
+        spread = np.sqrt(np.maximum(np.diag(self._covariance), 1e-30))
+        moved = []
+        for index, size in enumerate(spread):
+            numbers = self._numbers.copy()
+            numbers[index] += 0.1 * size
+            moved.append((_to_inches(numbers, px, self._frame) - base) / (0.1 * size))
+        slopes = np.stack(moved, axis=-1)  # (n, 2, parameters)
+        spread_in = np.einsum("nip,pq,njq->nij", slopes, self._covariance, slopes)
+        # 2.45 sigma holds 95 % of a round Gaussian; a long one needs less, so this is safe.
+        largest = np.linalg.eigvalsh(spread_in)[:, 1]
+        return np.asarray(2.45 * np.sqrt(np.maximum(largest, 0)) + _EDGE_FLOOR_IN)
+
+    @property
+    def _frame(self) -> tuple[FloatArray, float]:
+        return self.middle_px, self.radius_px
+
+    def _bent(self, straight: FloatArray) -> FloatArray:
+        away = straight - self.middle_px
+        far = np.hypot(away[:, 0], away[:, 1]) / self.radius_px
+        near = far.copy()
+        for _ in range(8):
+            near -= (near + self.radial * near**3 - far) / (1 + 3 * self.radial * near**2)
+        share = np.divide(near, far, out=np.ones_like(far), where=far > 1e-12)
+        return np.asarray(self.middle_px + away * share[:, None])
+
+
+def fit_plane(found: FoundCard, size_px: tuple[int, int], *, lens: Lens | None = None) -> Plane:
+    """Fit the plane of the table to the patch centres of a card.
+
+    Parameters
+    ----------
+    found : FoundCard
+        With its measured centres in ``edges``.
+    size_px : tuple of int
+        Height and width of the photo.
+    lens : Lens
+        What else is known; default: an ordinary phone.
+    """
+    lens = lens or Lens()
+    centres: PatchCentres = found.edges
+    card_in = found.card.patch_centres_in
+    height, width = size_px
+    frame = (np.array([(width - 1) / 2, (height - 1) / 2]), max(height, width) / 2)
+    weights = _weights(centres, found.card.pitch_in)
+    start = _start(found.image_from_card, frame, _focal_prior(lens)[0])
+    numbers, covariance = _solved(start, centres.centres_px, card_in, weights, (frame, lens))
+    return Plane(_homography(numbers, frame), *frame, float(numbers[7]), numbers, covariance)
+
+
+def _weights(centres: PatchCentres, pitch_in: float) -> FloatArray:
+    """Give 1 / noise (n, 2) in inches: a patch of odd size has a border out of place."""
+    odd = centres.half_pitch - np.nanmedian(centres.half_pitch, axis=0)
+    noise_in = np.sqrt(0.0008**2 + (odd * pitch_in) ** 2)
+    return np.where(centres.seen, 1 / noise_in, 0.0)
+
+
+def _focal_prior(lens: Lens) -> tuple[float, float]:
+    if lens.focal_35mm:
+        return lens.focal_35mm / _MM_PER_LONG_SIDE, _FOCAL_KNOWN_SPREAD
+    return _FOCAL_SIDES, _FOCAL_SPREAD
+
+
+def _start(
+    image_from_card: FloatArray, frame: tuple[FloatArray, float], focal_sides: float
+) -> FloatArray:
+    """Give the eight numbers of `_homography` for a homography, as far as it tells them."""
+    middle, radius = frame
+    centred = np.array([[1, 0, -middle[0]], [0, 1, -middle[1]], [0, 0, 1.0]]) @ image_from_card
+    here, right, down = project(centred, np.array([[0, 0], [0.01, 0], [0, 0.01]]))
+    right, down = (right - here) / 0.01, (down - here) / 0.01
+    area = abs(right[0] * down[1] - right[1] * down[0])
+    nearness = np.linalg.inv(centred)[2]  # 1 / depth, linear over the photo
+    at_card = nearness @ np.array([*here, 1.0])
+    turn = np.arctan2(right[1] - down[0], right[0] + down[1])
+    return np.array(
+        [
+            *(here / radius),
+            0.5 * np.log(area) - np.log(radius),
+            turn,
+            *(nearness[:2] * radius / at_card),
+            np.log(focal_sides),
+            0.0,
+        ]
+    )
+
+
+def _homography(numbers: FloatArray, frame: tuple[FloatArray, float]) -> FloatArray:
+    """Build the homography from numbers the patches tell almost independently of each other.
+
+    Two for the place of the card's centre, log scale, turn, two for how nearness (1 / depth)
+    changes over the photo, log focal length; the eighth is the radial term. Lengths are counted
+    in the radius, depth in that of the card's centre.
+    """
+    middle, radius = frame
+    u, v, log_scale, turn, slope_u, slope_v, log_focal, _ = numbers
+    focal = 2 * np.exp(log_focal)
+    normal = np.array([slope_u * focal, slope_v * focal, 1 - slope_u * u - slope_v * v])
+    normal /= np.linalg.norm(normal)
+    across = np.array([1.0, 0, 0]) - normal[0] * normal
+    across /= np.linalg.norm(across)
+    along = np.cross(normal, across)
+    size = np.exp(log_scale) / focal
+    cos, sin = size * np.cos(turn), size * np.sin(turn)
+    pose = np.column_stack(
+        [cos * across + sin * along, cos * along - sin * across, [u / focal, v / focal, 1.0]]
+    )
+    lens = np.array([[radius * focal, 0, middle[0]], [0, radius * focal, middle[1]], [0, 0, 1.0]])
+    return np.asarray(lens @ pose)
+
+
+def _to_inches(numbers: FloatArray, px: FloatArray, frame: tuple[FloatArray, float]) -> FloatArray:
+    middle, radius = frame
+    away = px - middle
+    squared = np.sum(away**2, axis=1, keepdims=True) / radius**2
+    straight = middle + away * (1 + numbers[7] * squared)
+    inverse = np.asarray(np.linalg.inv(_homography(numbers, frame)), dtype=np.float64)
+    return project(inverse, straight)
+
+
+def _solved(
+    start: FloatArray,
+    px: FloatArray,
+    card_in: FloatArray,
+    weights: FloatArray,
+    known: tuple[tuple[FloatArray, float], Lens],
+) -> tuple[FloatArray, FloatArray]:
+    """Levenberg-Marquardt with priors; gives the numbers and their covariance."""
+    frame, lens = known
+    focal_sides, focal_spread = _focal_prior(lens)
+    prior = np.zeros(8)
+    prior[6], prior[7] = 1 / focal_spread, 1 / lens.radial_spread
+    aim = np.zeros(8)
+    aim[6], aim[7] = np.log(focal_sides), lens.radial
+
+    def left(numbers: FloatArray) -> FloatArray:
+        off = (_to_inches(numbers, px, frame) - card_in) * weights
+        return np.concatenate([off.ravel(), (prior * (numbers - aim))[6:]])
+
+    numbers, damping = start, 1e-9
+    errors = left(numbers)
+    slopes = _slopes(left, numbers, errors)
+    for _ in range(_STEPS):
+        normal = slopes.T @ slopes
+        move = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -slopes.T @ errors)
+        tried = left(numbers + move)
+        if tried @ tried < errors @ errors:
+            gain = 1 - (tried @ tried) / (errors @ errors)
+            numbers, errors, damping = numbers + move, tried, damping / 10
+            slopes = _slopes(left, numbers, errors)
+            if gain < 1e-7:
+                break
+        else:
+            damping = max(damping, 1e-9) * 20
+    freedom = max(int((weights > 0).sum()) - 7, 1)
+    noise = max(float(errors[:-2] @ errors[:-2]) / freedom, (_LEAST_NOISE_IN / 0.0008) ** 2)
+    data = slopes[:-2]
+    information = data.T @ data / noise + np.diag(prior**2)
+    return numbers, np.asarray(np.linalg.inv(information), dtype=np.float64)
+
+
+def _slopes(
+    left: Callable[[FloatArray], FloatArray], numbers: FloatArray, errors: FloatArray
+) -> FloatArray:
+    step = 1e-6
+    columns = [(left(numbers + step * unit) - errors) / step for unit in np.eye(8)]
+    return np.column_stack(columns)
