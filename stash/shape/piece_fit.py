@@ -1,0 +1,257 @@
+"""Does one piece fit on a scrap: yes with a proof, no with a bound, or maybe."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import shapely
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.polygon import orient
+
+from stash.shape.outline import Outline, Ring
+from stash.shape.pose_search import field_of, search
+from stash.shape.probe import probe_of
+from stash.shape.template import Template
+from stash.shape.turning import Turning
+
+__all__ = [
+    "FitAnswer",
+    "Placement",
+    "exact_clearance",
+    "find_placement",
+    "find_placements",
+    "turned_over",
+]
+
+_QUICK = 1500  # ranges of poses looked at first, then for those still open
+_LONG = 20_000
+_BATCH = 96
+_SNAP_IN = 1e-9  # how far rounding may carry a piece over an edge it lies flush with
+_TIGHT_IN = 0.004
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where a piece lies: turned over first (y mirrored), then turned, then moved.
+
+    Attributes
+    ----------
+    x, y : float
+        Where the template's origin comes to lie, inches.
+    angle_deg : float
+        Turn about the template's origin, counter-clockwise.
+    turned_over : bool
+        Whether the piece is cut face down.
+    """
+
+    x: float
+    y: float
+    angle_deg: float
+    turned_over: bool = False
+
+    def ring(self, template: Template) -> Ring:
+        """Give the cut outline as placed."""
+        return self.moved(template.cut)
+
+    def moved(self, ring: Ring) -> Ring:
+        """Give any ring of the template's frame as placed, counter-clockwise."""
+        turn = math.radians(self.angle_deg)
+        cos, sin = _exact_turn(self.angle_deg) or (math.cos(turn), math.sin(turn))
+        if self.turned_over:
+            ring = tuple((x, -y) for x, y in reversed(ring))
+        return tuple((x * cos - y * sin + self.x, x * sin + y * cos + self.y) for x, y in ring)
+
+
+@dataclass(frozen=True, slots=True)
+class FitAnswer:
+    """Whether a piece fits.
+
+    Attributes
+    ----------
+    fits : "yes", "maybe" or "no"
+        Yes only with a placement that was checked exactly; maybe when neither was proved.
+    placement : Placement or None
+        Where it fits.
+    clearance_in : (low, high)
+        The most room a placement can keep all round lies between them, inches; it fits when
+        that is at least the outline's error. Low is -inf where nothing useful is known.
+    """
+
+    fits: Literal["yes", "maybe", "no"]
+    placement: Placement | None
+    clearance_in: tuple[float, float]
+
+
+def find_placement(outline: Outline, template: Template, *, turning: Turning) -> FitAnswer:
+    """Look for one place where the piece fits on the scrap.
+
+    Every point of the piece keeps the outline's error away from the measured border.
+    """
+    return find_placements([outline], template, turnings=[turning])[0]
+
+
+def find_placements(
+    outlines: Sequence[Outline], template: Template, *, turnings: Sequence[Turning]
+) -> list[FitAnswer]:
+    """Answer for many scraps at once, each with its own turning; much faster than one by one."""
+    answers = _one_sided(outlines, template, turnings)
+    if not template.may_turn_over or template.mirror_symmetric:
+        return answers
+    other = turned_over(template)
+    unsure = [k for k, answer in enumerate(answers) if answer.fits != "yes"]
+    flipped = _one_sided([outlines[k] for k in unsure], other, [turnings[k] for k in unsure])
+    for k, answer in zip(unsure, flipped, strict=True):
+        answers[k] = _either(answers[k], answer)
+    return answers
+
+
+def turned_over(template: Template) -> Template:
+    """Give the template face down: its cut mirrored in the x axis."""
+    return replace(template, cut=Placement(0, 0, 0, turned_over=True).ring(template))
+
+
+def _either(face_up: FitAnswer, face_down: FitAnswer) -> FitAnswer:
+    low = max(face_up.clearance_in[0], face_down.clearance_in[0])
+    high = max(face_up.clearance_in[1], face_down.clearance_in[1])
+    if face_down.placement is not None:
+        return FitAnswer("yes", replace(face_down.placement, turned_over=True), (low, high))
+    undecided = "maybe" in (face_up.fits, face_down.fits)
+    return FitAnswer("maybe" if undecided else "no", None, (low, high))
+
+
+def _one_sided(
+    outlines: Sequence[Outline], template: Template, turnings: Sequence[Turning]
+) -> list[FitAnswer]:
+    answers: list[FitAnswer | None] = [None] * len(outlines)
+    order = sorted(range(len(outlines)), key=lambda k: len(outlines[k].points))
+    for start in range(0, len(order), _BATCH):
+        batch = order[start : start + _BATCH]
+        found = _searched(batch, outlines, template, turnings, _QUICK)
+        for k, answer in zip(batch, found, strict=True):
+            answers[k] = answer
+    for k, known in enumerate(answers):
+        if known is not None and known.fits == "maybe":
+            answers[k] = _searched([k], outlines, template, turnings, _LONG)[0]
+    return [answer for answer in answers if answer is not None]
+
+
+def _searched(
+    batch: Sequence[int],
+    outlines: Sequence[Outline],
+    template: Template,
+    turnings: Sequence[Turning],
+    evaluations: int,
+) -> list[FitAnswer]:
+    chosen = [outlines[k] for k in batch]
+    windows = [turnings[k].within(template.rotation_period_deg) for k in batch]
+    probe = probe_of(template.cut)
+    area = field_of(chosen, windows)
+    many = len(batch) > 4
+    found = search(area, probe, evaluations=evaluations, at_once=32 if many else 256)
+    return [
+        _answer(
+            _Case(chosen[k], template, turnings[batch[k]]),
+            _placement(found.pose[k], area.middle[k], probe.centre) if found.settled[k] else None,
+            (float(found.value[k]), float(found.bound[k])),
+        )
+        for k in range(len(batch))
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    outline: Outline
+    template: Template
+    turning: Turning
+
+    def allows(self, angle_deg: float) -> bool:
+        period_deg = self.template.rotation_period_deg
+        return any(
+            self.turning.allows(angle_deg + k * period_deg) for k in range(round(360 / period_deg))
+        )
+
+
+def _answer(case: _Case, placement: Placement | None, room: tuple[float, float]) -> FitAnswer:
+    """Prove a found placement exactly, or turn what the search knows into an answer."""
+    low, high = room
+    need_in = case.outline.error_in
+    if placement is not None:
+        kept = exact_clearance(case.outline, placement.ring(case.template))
+        if kept >= need_in and case.allows(placement.angle_deg):
+            return FitAnswer("yes", placement, (kept, max(kept, high)))
+        high = max(high, need_in + _TIGHT_IN)
+    if high < need_in - 1e-4:
+        return FitAnswer("no", None, (low, high))
+    flush = _flush_placement(case)
+    if flush is not None:
+        return FitAnswer("yes", flush, (need_in, max(need_in, high)))
+    return FitAnswer("maybe" if high >= need_in + _TIGHT_IN else "no", None, (low, high))
+
+
+def _placement(
+    pose: np.ndarray[tuple[int], np.dtype[np.float64]],
+    middle: np.ndarray[tuple[int], np.dtype[np.float64]],
+    centre: tuple[float, float],
+) -> Placement:
+    """Turn a pose of the inscribed circle's centre into one of the template's origin."""
+    turn = float(pose[2])
+    cos, sin = math.cos(turn), math.sin(turn)
+    x = float(pose[0] + middle[0]) - (centre[0] * cos - centre[1] * sin)
+    y = float(pose[1] + middle[1]) - (centre[0] * sin + centre[1] * cos)
+    return Placement(x, y, math.degrees(turn))
+
+
+def exact_clearance(outline: Outline, ring: Ring) -> float:
+    """Give how far a piece stays inside the border; -inf if any of it lies outside."""
+    piece = Polygon(ring)
+    if not outline.polygon.covers(piece):
+        return -math.inf
+    return float(outline.polygon.boundary.distance(piece))
+
+
+def _flush_placement(case: _Case) -> Placement | None:
+    """Lay every edge of the template flush with every edge of the sure cloth, ends meeting.
+
+    Finds the piece that fits exactly, such as a 5-inch square on a 5-inch charm square.
+    """
+    sure, template = case.outline.sure(), case.template
+    parts = sure.geoms if isinstance(sure, MultiPolygon) else [sure]
+    edges = [edge for part in parts if not part.is_empty for edge in _edges_of(part)]
+    shapes = _edges_of(Polygon(template.cut))
+    if len(edges) * len(shapes) > 2000:
+        return None
+    tolerant = sure.buffer(_SNAP_IN, join_style="mitre")
+    shapely.prepare(tolerant)
+    for (ax, ay), (bx, by) in edges:
+        for (px, py), (qx, qy) in shapes:
+            angle = math.degrees(math.atan2(by - ay, bx - ax) - math.atan2(qy - py, qx - px))
+            angle = round(angle, 9)
+            if not case.allows(angle):
+                continue
+            turned = Placement(0, 0, angle).moved(((px, py), (qx, qy)))
+            for (x, y), (tx, ty) in (((ax, ay), turned[0]), ((bx, by), turned[1])):
+                placement = Placement(x - tx, y - ty, angle)
+                if tolerant.covers(Polygon(placement.ring(template))):
+                    return placement
+    return None
+
+
+def _edges_of(shape: Polygon) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+    facing = orient(shape)
+    rings = [facing.exterior, *facing.interiors]
+    return [
+        ((a[0], a[1]), (b[0], b[1]))
+        for ring in rings
+        for a, b in zip(ring.coords, ring.coords[1:], strict=False)
+    ]
+
+
+def _exact_turn(angle_deg: float) -> tuple[float, float] | None:
+    """Cosine and sine of quarter turns without rounding."""
+    return {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}.get(
+        angle_deg % 360
+    )

@@ -1,0 +1,415 @@
+"""Branch and bound over position and turn, on many scraps at once.
+
+The clearance of a pose is the largest distance by which the whole piece stays inside the scrap's
+border. Moving a pose by at most some distance changes it by at most that distance, so the value
+at the middle of a range of poses bounds the range; ranges that cannot reach the clearance needed
+are dropped, the others are split. In between, good poses are pushed clear of the border by
+damped least squares. A yes rests on a pose found (checked exactly elsewhere), a no on the bound.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from stash.shape.border import (
+    Borders,
+    FloatArray,
+    IndexArray,
+    borders_of,
+    signed_distance,
+    with_slope,
+)
+from stash.shape.outline import Outline
+from stash.shape.probe import Probe
+
+__all__ = ["Field", "Found", "clearance_of", "field_of", "push_clear", "search"]
+
+_ROUNDING_IN = 5e-5  # single precision at table size, with room
+_NEAR_IN = 0.003  # ranges that could gain less than this over the need are given up
+_AIM_IN = 4e-4  # how much more than the need a pushed pose aims at
+_SQRT2 = 1.4143
+_POLISHED = 3  # poses pushed per scrap and round
+_FAR_IN = 1e3
+
+
+@dataclass(frozen=True)
+class Field:
+    """Scraps laid out for the search, each about the middle of its own bounds.
+
+    Attributes
+    ----------
+    border : Borders
+        The scraps' borders.
+    reflex : float64, shape (s, v, 2)
+        Corners that point into the cloth, padded far away.
+    need : float64, shape (s,)
+        Clearance needed, inches.
+    half_size : float64, shape (s, 2)
+        Half the width and height.
+    middle : float64, shape (s, 2)
+        Where the middle lies in the scrap's own frame.
+    windows : float64, shape (w, 3)
+        Scrap number, lowest and highest turn in radians.
+    """
+
+    border: Borders
+    reflex: FloatArray
+    need: FloatArray
+    half_size: FloatArray
+    middle: FloatArray
+    windows: FloatArray
+
+
+@dataclass
+class Found:
+    """What is known of each scrap: best pose, its clearance, and the bound on all others."""
+
+    pose: FloatArray
+    value: FloatArray
+    bound: FloatArray
+    settled: np.ndarray[tuple[int], np.dtype[np.bool_]]
+
+
+@dataclass
+class _Cells:
+    """Ranges of poses still open: middle pose, half widths, window and bound."""
+
+    window: IndexArray
+    pose: FloatArray
+    half: FloatArray
+    turn: FloatArray
+    bound: FloatArray
+    value: FloatArray = field(default_factory=lambda: np.empty(0))
+
+    def take(self, chosen: IndexArray | np.ndarray[tuple[int], np.dtype[np.bool_]]) -> _Cells:
+        return _Cells(
+            self.window[chosen],
+            self.pose[chosen],
+            self.half[chosen],
+            self.turn[chosen],
+            self.bound[chosen],
+            self.value[chosen],
+        )
+
+    def joined(self, other: _Cells) -> _Cells:
+        return _Cells(
+            np.concatenate([self.window, other.window]),
+            np.concatenate([self.pose, other.pose]),
+            np.concatenate([self.half, other.half]),
+            np.concatenate([self.turn, other.turn]),
+            np.concatenate([self.bound, other.bound]),
+            np.concatenate([self.value, other.value]),
+        )
+
+
+def field_of(
+    outlines: Sequence[Outline], windows_deg: Sequence[Sequence[tuple[float, float]]]
+) -> Field:
+    """Lay out scraps with the turns allowed on each."""
+    boxes = np.array([outline.bounds for outline in outlines])
+    middle = (boxes[:, :2] + boxes[:, 2:]) / 2
+    rings = [
+        [np.asarray(ring) - middle[k] for ring in (outline.points, *outline.holes)]
+        for k, outline in enumerate(outlines)
+    ]
+    corners = [np.concatenate([_reflex(ring) for ring in of_one]) for of_one in rings]
+    most = max(len(of_one) for of_one in corners)
+    reflex = np.full((len(outlines), most, 2), _FAR_IN)
+    for k, of_one in enumerate(corners):
+        reflex[k, : len(of_one)] = of_one
+    turns = [
+        (k, np.radians(low), np.radians(high))
+        for k, of_one in enumerate(windows_deg)
+        for low, high in of_one
+    ]
+    return Field(
+        borders_of(rings),
+        reflex,
+        np.array([outline.error_in for outline in outlines]),
+        (boxes[:, 2:] - boxes[:, :2]) / 2,
+        middle,
+        np.array(turns),
+    )
+
+
+def _reflex(ring: FloatArray) -> FloatArray:
+    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    return ring[before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] < 0]
+
+
+def clearance_of(
+    area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray, *, coarse: bool = False
+) -> FloatArray:
+    """Give the clearance of poses (m, 3), all corners or only the few coarse points."""
+    points = probe.points[probe.coarse] if coarse else probe.points
+    depths = probe.depths[probe.coarse] if coarse else probe.depths
+    inside = signed_distance(area.border, scrap, probe.placed(poses, points))
+    value = (inside - depths).min(axis=1)
+    if area.reflex.shape[1]:
+        value = np.minimum(value, probe.outside(poses, area.reflex[scrap]).min(axis=1))
+    return np.asarray(value)
+
+
+def push_clear(
+    area: Field,
+    probe: Probe,
+    window: IndexArray,
+    poses: FloatArray,
+    *,
+    aim: FloatArray,
+    steps: int = 10,
+) -> tuple[FloatArray, FloatArray]:
+    """Push poses towards a clearance by damped least squares.
+
+    Returns
+    -------
+    (m, 3) and (m,)
+        The best pose seen from each start, and its clearance.
+    """
+    scrap = area.windows[window, 0].astype(np.intp)
+    low, high = area.windows[window, 1], area.windows[window, 2]
+    best, best_value = poses.copy(), np.full(len(poses), -np.inf)
+    damping = np.diag([1e-3, 1e-3, 1e-3 * probe.reach_in**2])
+    limit = np.array([0.6, 0.6, 0.6 / probe.reach_in]) * probe.inner_radius_in
+    for _ in range(steps):
+        value, slope = _with_slopes(area, probe, scrap, poses)
+        least = value.min(axis=1)
+        better = least > best_value
+        best[better], best_value[better] = poses[better], least[better]
+        short = np.maximum(aim[:, None] - value, 0.0)
+        active = short > 0
+        pull = slope * active[:, :, None]
+        square = pull.transpose(0, 2, 1) @ pull + damping
+        step = np.linalg.solve(square, (pull * short[:, :, None]).sum(axis=1)[:, :, None])[:, :, 0]
+        poses = poses + np.clip(step, -limit, limit)
+        full = high - low >= 2 * np.pi - 1e-9
+        poses[:, 2] = np.where(full, poses[:, 2], np.clip(poses[:, 2], low, high))
+    return best, best_value
+
+
+def _with_slopes(
+    area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    placed = probe.placed(poses, probe.points)
+    inside, slope = with_slope(area.border, scrap, placed)
+    arm = placed - poses[:, None, :2]
+    turn = slope[:, :, 1] * arm[:, :, 0] - slope[:, :, 0] * arm[:, :, 1]
+    value = inside - probe.depths
+    slopes = np.concatenate([slope, turn[:, :, None]], axis=2)
+    if area.reflex.shape[1]:
+        beyond, their = probe.outside_with_slope(poses, area.reflex[scrap])
+        value = np.concatenate([value, beyond], axis=1)
+        slopes = np.concatenate([slopes, their], axis=1)
+    return value, slopes
+
+
+def search(area: Field, probe: Probe, *, evaluations: int, at_once: int) -> Found:
+    """Look for a pose with the clearance needed on every scrap.
+
+    Parameters
+    ----------
+    area, probe : Field, Probe
+        The scraps and the template.
+    evaluations : int
+        Ranges looked at per scrap before it is left undecided.
+    at_once : int
+        Ranges split per scrap and round.
+    """
+    scraps = len(area.need)
+    found = Found(
+        np.zeros((scraps, 3)),
+        np.full(scraps, -np.inf),
+        np.full(scraps, -np.inf),
+        np.zeros(scraps, dtype=bool),
+    )
+    spent = np.zeros(scraps)
+    cells = _root(area, probe, found)
+    while len(cells.bound):
+        owner = area.windows[cells.window, 0].astype(np.intp)
+        order = np.lexsort((-cells.bound, owner))
+        owner = owner[order]
+        first = np.searchsorted(owner, owner, side="left")
+        chosen = np.arange(len(owner)) - first < at_once
+        rest = cells.take(order[~chosen])
+        children = _split(cells.take(order[chosen]), probe)
+        np.add.at(spent, area.windows[children.window, 0].astype(np.intp), 1)
+        children = _bounded(area, probe, children, found)
+        _improve(area, probe, children, found)
+        cells = _open(area, rest.joined(children), found)
+        owner = area.windows[cells.window, 0].astype(np.intp)
+        over = spent[owner] > evaluations
+        np.maximum.at(found.bound, owner[over], cells.bound[over])
+        cells = cells.take(~over)
+    np.maximum(found.bound, found.value, out=found.bound)
+    return found
+
+
+def _open(area: Field, cells: _Cells, found: Found) -> _Cells:
+    owner = area.windows[cells.window, 0].astype(np.intp)
+    hopeless = cells.bound < area.need[owner] + _NEAR_IN
+    np.maximum.at(
+        found.bound,
+        owner[hopeless | found.settled[owner]],
+        cells.bound[hopeless | found.settled[owner]],
+    )
+    return cells.take(~(hopeless | found.settled[owner]))
+
+
+def _root(area: Field, probe: Probe, found: Found) -> _Cells:
+    """Cover every scrap with blocks; keep those whose middle could hold the inscribed circle."""
+    radius = probe.inner_radius_in
+    half = np.maximum(radius / 2, area.half_size.max(axis=1) / 16)
+    owner, spots = _blocks(area.half_size, half)
+    halves = half[owner]
+    for _ in range(2):
+        room = signed_distance(area.border, owner, spots[:, None, :])[:, 0] - radius
+        bound = room + _SQRT2 * halves + _ROUNDING_IN
+        kept = bound >= area.need[owner] + _NEAR_IN
+        np.maximum.at(found.bound, owner[~kept], bound[~kept])
+        owner, spots, halves, bound = owner[kept], spots[kept], halves[kept], bound[kept]
+        if _ == 0:
+            owner, spots, halves = _quartered(owner, spots, halves)
+    return _with_turns(area, probe, owner, spots, halves, bound)
+
+
+def _blocks(half_size: FloatArray, half: FloatArray) -> tuple[IndexArray, FloatArray]:
+    owners, spots = [], []
+    for k, (size, step) in enumerate(zip(half_size, half, strict=True)):
+        axes = [
+            (np.arange(n) - (n - 1) / 2) * 2 * step
+            for n in (max(1, int(np.ceil(one / step))) for one in size)
+        ]
+        grid = np.stack(np.meshgrid(*axes), axis=-1).reshape(-1, 2)
+        spots.append(grid)
+        owners.append(np.full(len(grid), k, dtype=np.intp))
+    return np.concatenate(owners), np.concatenate(spots)
+
+
+def _quartered(
+    owner: IndexArray, spots: FloatArray, halves: FloatArray
+) -> tuple[IndexArray, FloatArray, FloatArray]:
+    corners = np.array([(-0.5, -0.5), (-0.5, 0.5), (0.5, -0.5), (0.5, 0.5)])
+    spread = spots[:, None, :] + corners[None] * halves[:, None, None]
+    return np.repeat(owner, 4), spread.reshape(-1, 2), np.repeat(halves / 2, 4)
+
+
+def _with_turns(
+    area: Field,
+    probe: Probe,
+    owner: IndexArray,
+    spots: FloatArray,
+    halves: FloatArray,
+    bound: FloatArray,
+) -> _Cells:
+    made = []
+    for number in range(len(area.windows)):
+        of, low, high = area.windows[number]
+        mine = owner == int(of) if len(area.need) > 1 else np.ones(len(owner), dtype=bool)
+        if not mine.any():
+            continue
+        half = halves[mine][0]
+        count = max(1, int(np.ceil((high - low) / (3 * half / probe.reach_in))))
+        turn = (high - low) / (2 * count)
+        turns = low + turn * (2 * np.arange(count) + 1)
+        spot = np.repeat(spots[mine], count, axis=0)
+        pose = np.column_stack([spot, np.tile(turns, int(mine.sum()))])
+        size = len(pose)
+        made.append(
+            _Cells(
+                np.full(size, number, dtype=np.intp),
+                pose,
+                np.full(size, half),
+                np.full(size, turn),
+                np.repeat(bound[mine], count),
+                np.zeros(size),
+            )
+        )
+    if not made:
+        nothing = np.empty(0)
+        none = np.empty(0, dtype=np.intp)
+        return _Cells(none, np.empty((0, 3)), nothing, nothing, nothing, nothing)
+    whole = made[0]
+    return (
+        _Cells(
+            *(
+                np.concatenate([getattr(part, name) for part in made])
+                for name in ("window", "pose", "half", "turn", "bound", "value")
+            )
+        )
+        if len(made) > 1
+        else whole
+    )
+
+
+def _split(cells: _Cells, probe: Probe) -> _Cells:
+    """Halve the turn where it matters more, else quarter the square."""
+    by_turn = cells.turn * probe.reach_in > _SQRT2 * cells.half
+    turned, moved = cells.take(by_turn), cells.take(~by_turn)
+    two, four = (
+        np.array([-0.5, 0.5]),
+        np.array([(-0.5, -0.5), (-0.5, 0.5), (0.5, -0.5), (0.5, 0.5)]),
+    )
+    pose = np.repeat(turned.pose, 2, axis=0)
+    pose[:, 2] += (turned.turn[:, None] * two).ravel()
+    spread = np.repeat(moved.pose, 4, axis=0)
+    spread[:, :2] += (moved.half[:, None, None] * four).reshape(-1, 2)
+
+    def both(name: str, turn_by: float = 1.0, move_by: float = 1.0) -> FloatArray:
+        return np.concatenate(
+            [
+                np.repeat(getattr(turned, name), 2) * turn_by,
+                np.repeat(getattr(moved, name), 4) * move_by,
+            ]
+        )
+
+    return _Cells(
+        np.concatenate([np.repeat(turned.window, 2), np.repeat(moved.window, 4)]),
+        np.concatenate([pose, spread]),
+        both("half", 1.0, 0.5),
+        both("turn", 0.5, 1.0),
+        both("bound"),
+        both("value"),
+    )
+
+
+def _bounded(area: Field, probe: Probe, cells: _Cells, found: Found) -> _Cells:
+    """Value and bound of each range from its middle; ranges that cannot reach the need go."""
+    scrap = area.windows[cells.window, 0].astype(np.intp)
+    points, depths = probe.points[probe.coarse], probe.depths[probe.coarse]
+    inside = signed_distance(area.border, scrap, probe.placed(cells.pose, points)) - depths
+    sway = 2 * np.sin(np.minimum(cells.turn, np.pi) / 2)
+    moved = _SQRT2 * cells.half
+    arm = np.hypot(points[:, 0], points[:, 1])
+    bound = (inside + sway[:, None] * arm).min(axis=1) + moved
+    value = inside.min(axis=1)
+    if area.reflex.shape[1]:
+        beyond = probe.outside(cells.pose, area.reflex[scrap]).min(axis=1)
+        value = np.minimum(value, beyond)
+        bound = np.minimum(bound, beyond + moved + sway * probe.reach_in)
+    cells.value = value
+    cells.bound = np.minimum(cells.bound, bound + _ROUNDING_IN)
+    return _open(area, cells, found)
+
+
+def _improve(area: Field, probe: Probe, cells: _Cells, found: Found) -> None:
+    """Push the most promising middles clear and note what was reached."""
+    owner = area.windows[cells.window, 0].astype(np.intp)
+    order = np.lexsort((-cells.value, owner))
+    owner = owner[order]
+    rank = np.arange(len(owner)) - np.searchsorted(owner, owner, side="left")
+    chosen = order[rank < _POLISHED]
+    if not len(chosen):
+        return
+    starts = cells.take(chosen)
+    scrap = area.windows[starts.window, 0].astype(np.intp)
+    aim = area.need[scrap] + _AIM_IN
+    pose, value = push_clear(area, probe, starts.window, starts.pose, aim=aim)
+    order = np.argsort(value, kind="stable")
+    for k in order:
+        s = scrap[k]
+        if value[k] > found.value[s]:
+            found.value[s], found.pose[s] = value[k], pose[k]
+    found.settled |= found.value >= area.need + _ROUNDING_IN
