@@ -1,0 +1,34 @@
+"""The card commands, as their user runs them."""
+
+from tests.running import answer_of, run_stash
+
+
+def test_a_chart_is_registered_by_the_distance_of_its_squares(tmp_path):
+    added = answer_of(
+        "card", "add", "pocket", "--kind", "chart24", "--pitch", "0.55", home=tmp_path
+    )
+    assert added == {"name": "pocket", "kind": "chart24", "pitch_in": 0.55, "absolute": True}
+    assert answer_of("card", "list", home=tmp_path) == [added]
+
+
+def test_a_distance_may_be_given_in_centimetres(tmp_path):
+    added = answer_of("card", "add", "big", "--pitch", "4.4 cm", home=tmp_path)
+    assert abs(added["pitch_in"] - 4.4 / 2.54) < 1e-9
+
+
+def test_registering_again_makes_a_card_the_newest(tmp_path):
+    for name, pitch in (("a", "0.5"), ("b", "0.6"), ("a", "0.7")):
+        answer_of("card", "add", name, "--pitch", pitch, home=tmp_path)
+    listed = answer_of("card", "list", home=tmp_path)
+    assert [(card["name"], card["pitch_in"]) for card in listed] == [("b", 0.6), ("a", 0.7)]
+
+
+def test_a_distance_no_chart_has_is_a_problem_with_the_input(tmp_path):
+    done = run_stash("card", "add", "x", "--pitch", "30", home=tmp_path)
+    assert done.returncode == 1
+    assert "ruler" in done.stderr
+
+
+def test_a_kind_that_is_not_known_is_wrong_usage(tmp_path):
+    done = run_stash("card", "add", "x", "--kind", "wheel", "--pitch", "1", home=tmp_path)
+    assert done.returncode == 2
