@@ -110,7 +110,7 @@ def png_of(canvas: Canvas, *, scale: float = 2.0) -> bytes:
     for shape in canvas.shapes:
         _paint(image, draw, shape, scale)
     out = io.BytesIO()
-    image.save(out, "PNG", compress_level=3, dpi=(96 * scale, 96 * scale))
+    image.save(out, "PNG", compress_level=1, dpi=(96 * scale, 96 * scale))
     return out.getvalue()
 
 
