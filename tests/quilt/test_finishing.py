@@ -1,0 +1,157 @@
+"""What a finished top needs, on rectangles and on the true edges of set shapes."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely.geometry import box
+
+from stash.errors import PlanError
+from stash.quilt.binding import BindingFold
+from stash.quilt.finishing import Edge, FinishingWish, Grain, finish, trim
+from stash.quilt.pattern import make_pattern
+from stash.quilt.seams import seams_of
+from stash.quilt.setting import setting_named
+from stash.shape.template import make_template
+
+
+def top_of(family, size, rows, across, *, name=None, straight=False):
+    template = make_template(family, size)
+    setting = setting_named(family, name)
+    pattern = make_pattern(template.finished_ring(), setting, rows, across, straight=straight)
+    return pattern, seams_of(pattern, template.finished)
+
+
+def test_a_60_by_72_quilt_needs_what_the_printed_rules_say():
+    # binding: Christa Watson, Quilty Math; backing: Am. Patchwork & Quilting, Feb 2020
+    answer = finish(Edge.straight(60, 72))
+    assert answer.binding.length_in == 274
+    assert answer.binding.strips == 7
+    assert answer.binding.yards == 0.5
+    assert (answer.backing.inches, answer.backing.yards) == (160, 4.5)
+    assert (answer.batting.width_in, answer.batting.length_in) == (68, 80)
+    assert answer.trimmed is None
+
+
+def test_a_very_large_quilt_gets_12_inches_for_its_corners():
+    # World Wide Quilting Page, 2003
+    assert finish(Edge.straight(105, 95)).binding.extra_in == 12
+
+
+def test_a_curved_edge_gets_narrow_bias_that_is_not_stretched():
+    # common practice, no source: single bias strips cut 2 in wide, begun at 45 degrees
+    answer = finish(Edge(40, 50, 220, curved=True))
+    assert answer.binding.grain is Grain.BIAS
+    assert answer.binding.cut_in == 2
+    assert answer.binding.extra_in == 18  # Bessie Pearl
+    assert answer.binding.single is not None
+    assert answer.binding.single.length_in >= 238
+    assert any("45-degree" in note and "not stretch" in note for note in answer.binding.notes)
+
+
+def test_straight_strips_on_a_curve_are_warned_of():
+    answer = finish(Edge(40, 50, 220, curved=True), FinishingWish(grain=Grain.STRAIGHT))
+    assert answer.binding.strips == 6  # computed: 238 over 40
+    assert "bias" in answer.binding.notes[0]
+
+
+def test_the_cut_width_follows_from_the_width_wanted():
+    wish = FinishingWish(finished_in=0.25, fold=BindingFold.SINGLE)
+    assert finish(Edge.straight(30, 30), wish).binding.cut_in == 1.125
+
+
+def test_an_edge_without_length_is_refused():
+    with pytest.raises(PlanError):
+        finish(Edge.straight(0, 20))
+
+
+def test_the_edge_of_an_apple_core_top_is_as_long_as_its_arcs():
+    # computed: 4 rows of 5 show 18 sides, each a quarter circle of radius 2: pi r / 2
+    _, seams = top_of("apple-core", 4, 4, 5)
+    assert seams.edge_in == pytest.approx(18 * math.pi, rel=1e-6)
+    assert seams.curved_edge
+
+
+def test_the_edge_of_a_clamshell_row_is_one_dome_and_two_hollows_a_shell():
+    # computed: one full scallop is pi r, and so are its two quarter hollows
+    _, seams = top_of("clamshell", 4, 1, 6)
+    assert seams.edge_in == pytest.approx(6 * 2 * math.pi * 2, rel=1e-6)
+
+
+CASES = [
+    ("square", 3, None),
+    ("square", 3, "staggered"),
+    ("rectangle", "2x4", "straight"),
+    ("half-square-triangle", 4, "alternating"),
+    ("quarter-square-triangle", 4, "squares"),
+    ("equilateral-triangle", 3, None),
+    ("diamond-60", 3, "on point"),
+    ("diamond-45", 3, "zigzag"),
+    ("hexagon", 1.5, None),
+    ("tumbler", 4, None),
+    ("clamshell", 4, None),
+    ("apple-core", 4, None),
+    ("wedge", "3x5", "interlocking"),
+]
+
+
+@pytest.mark.parametrize(("family", "size", "name"), CASES)
+def test_every_seam_joins_two_neighbours_and_every_edge_is_seam_or_border(family, size, name):
+    pattern, seams = top_of(family, size, 3, 8, name=name)
+    assert len(seams.seams) == len(pattern.neighbours)
+    around_in = sum(segment.length_in for path in seams.paths for segment in path)
+    sewn_in = sum(seam.segment.length_in for seam in seams.seams)
+    # each seam lies on two pieces, the border on one
+    assert 2 * sewn_in + seams.edge_in == pytest.approx(around_in, rel=1e-4)
+
+
+@pytest.mark.parametrize(("family", "size", "name"), CASES)
+def test_the_edge_is_as_long_as_the_outline_of_all_pieces_together(family, size, name):
+    pattern, seams = top_of(family, size, 3, 8, name=name)
+    whole = shapely.union_all([one.buffer(1e-3, join_style="mitre") for one in pattern.polygons])
+    # flattened arcs are a little short; the seam of 0.001 in is closed by the buffer
+    assert seams.edge_in == pytest.approx(whole.length, rel=0.004)
+
+
+@pytest.mark.parametrize(("family", "size", "name"), CASES)
+def test_a_straight_edged_top_has_a_rectangle_for_its_edge(family, size, name):
+    pattern, seams = top_of(family, size, 3, 8, name=name, straight=True)
+    assert seams.edge_in == pytest.approx(2 * (pattern.width_in + pattern.length_in))
+    assert not seams.curved_edge
+    assert len(seams.seams) == len(pattern.neighbours)
+
+
+def test_trimming_an_apple_core_top_loses_the_bulges_and_the_hollows():
+    pattern, seams = top_of("apple-core", 4, 4, 6)
+    edge = Edge(pattern.width_in, pattern.length_in, seams.edge_in, curved=True)
+    trimmed = finish(edge, pieces=pattern.polygons).trimmed
+    # computed: a bulge and a hollow of r (1 - 1/root 2) = 0.586 on each of two sides
+    lost_in = 4 * 2 * (1 - math.sqrt(0.5))
+    assert trimmed.lost_width_in == pytest.approx(lost_in, abs=0.02)
+    assert trimmed.lost_length_in == pytest.approx(lost_in, abs=0.02)
+    assert trimmed.binding.grain is Grain.STRAIGHT
+    total = sum(piece.area for piece in pattern.polygons)
+    assert trimmed.lost_sq_in == pytest.approx(
+        total - trimmed.width_in * trimmed.length_in, abs=0.05
+    )
+
+
+@pytest.mark.parametrize(("family", "size", "name"), CASES)
+def test_a_trimmed_top_is_whole_cloth(family, size, name):
+    pattern, _ = top_of(family, size, 4, 8, name=name)
+    left, bottom, right, top = trim(pattern.polygons)
+    whole = shapely.union_all([one.buffer(1e-3, join_style="mitre") for one in pattern.polygons])
+    inside = box(left, bottom, right, top).buffer(-0.006)
+    assert inside.area > 0
+    assert whole.covers(inside)
+
+
+@given(st.floats(5, 120), st.floats(5, 120))
+@settings(max_examples=60)
+def test_trimming_a_rectangle_loses_nothing(width_in, length_in):
+    left, bottom, right, top = trim([box(0, 0, width_in, length_in)])
+    assert (left, bottom, right, top) == pytest.approx((0, 0, width_in, length_in), abs=0.01)
