@@ -241,9 +241,7 @@ def trim(pieces: Sequence[Polygon]) -> tuple[float, float, float, float]:
         sides = gaps.intersection(box(left, low + _HAIR_IN, right, high - _HAIR_IN))
         from_left = _reach(sides, box(left, bottom, middle_x, upper), 2, left)
         from_right = _reach(sides, box(middle_x, bottom, right, upper), 0, right)
-        ends = gaps.intersection(
-            box(from_left + _HAIR_IN, bottom, from_right - _HAIR_IN, upper)
-        )
+        ends = gaps.intersection(box(from_left + _HAIR_IN, bottom, from_right - _HAIR_IN, upper))
         low = _reach(ends, box(left, bottom, right, middle_y), 3, bottom)
         high = _reach(ends, box(left, middle_y, right, upper), 1, upper)
     return from_left, low, from_right, high
