@@ -8,7 +8,7 @@ from enum import StrEnum
 from stash.colour.appearance import Appearance
 from stash.shape.outline import Outline
 
-__all__ = ["CardReport", "Fabric", "LoggedPhoto", "Picture", "Scrap", "ScrapState"]
+__all__ = ["CardReport", "Fabric", "LoggedPhoto", "PhotoView", "Picture", "Scrap", "ScrapState"]
 
 
 class ScrapState(StrEnum):
@@ -79,6 +79,26 @@ class CardReport:
 
 
 @dataclass(frozen=True, slots=True)
+class PhotoView:
+    """Where the table lies in a photo: the card's inches to pixels, through the lens.
+
+    Attributes
+    ----------
+    image_from_inches : tuple of 9 float
+        Homography, row by row, to the pixels of a photo without lens distortion.
+    middle_px : tuple of float
+        Axis of the lens.
+    radius_px, radial : float
+        An undistorted pixel lies at 1 + radial * (r / radius)^2 times its distance from the middle.
+    """
+
+    image_from_inches: tuple[float, ...]
+    middle_px: tuple[float, float]
+    radius_px: float
+    radial: float
+
+
+@dataclass(frozen=True, slots=True)
 class LoggedPhoto:
     """A photo kept in the stash, by the sha256 of its bytes."""
 
@@ -86,3 +106,4 @@ class LoggedPhoto:
     file_name: str
     card: CardReport
     warnings: tuple[str, ...] = ()
+    view: PhotoView | None = None

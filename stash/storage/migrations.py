@@ -69,7 +69,11 @@ def _lay_the_first_tables(connection: Connection) -> None:
         connection.exec_driver_sql(statement.format(**words))
 
 
-STEPS: tuple[Step, ...] = (_lay_the_first_tables,)
+def _keep_how_the_table_was_seen(connection: Connection) -> None:
+    connection.exec_driver_sql("ALTER TABLE photos ADD COLUMN view TEXT")
+
+
+STEPS: tuple[Step, ...] = (_lay_the_first_tables, _keep_how_the_table_was_seen)
 NEWEST = len(STEPS)
 
 

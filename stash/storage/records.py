@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from sqlalchemy import Boolean, Integer, type_coerce
 
 from stash.colour.appearance import Appearance, PrintKind
-from stash.scrap import CardReport, Fabric, LoggedPhoto, Picture, Scrap, ScrapState
+from stash.scrap import CardReport, Fabric, LoggedPhoto, PhotoView, Picture, Scrap, ScrapState
 from stash.storage.packing import PackedOutline, pack_colours, pack_outline, unpack_colours
 from stash.storage.tables import scraps
 from stash.usecases.ports import PhotoToLog, ScrapToLog
@@ -48,7 +49,9 @@ def photo_of(row: Any) -> LoggedPhoto:
     card = CardReport(
         row.card_kind, row.card_error_de00, row.card_error_worst_de00, bool(row.card_absolute)
     )
-    return LoggedPhoto(row.sha256, row.file_name, card, tuple(json.loads(row.warnings)))
+    return LoggedPhoto(
+        row.sha256, row.file_name, card, tuple(json.loads(row.warnings)), _view_of(row.view)
+    )
 
 
 def photo_row(photo: PhotoToLog, *, suffix: str) -> dict[str, object]:
@@ -63,7 +66,20 @@ def photo_row(photo: PhotoToLog, *, suffix: str) -> dict[str, object]:
         "card_error_worst_de00": float(photo.card.error_worst_de00),
         "card_absolute": bool(photo.card.absolute),
         "warnings": json.dumps(list(photo.warnings), ensure_ascii=False),
+        "view": None if photo.view is None else json.dumps(asdict(photo.view)),
     }
+
+
+def _view_of(text: str | None) -> PhotoView | None:
+    if text is None:
+        return None
+    view = json.loads(text)
+    return PhotoView(
+        image_from_inches=tuple(view["image_from_inches"]),
+        middle_px=tuple(view["middle_px"]),
+        radius_px=view["radius_px"],
+        radial=view["radial"],
+    )
 
 
 def fabric_of(row: Any) -> Fabric:

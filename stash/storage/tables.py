@@ -43,6 +43,7 @@ photos = Table(
     Column("card_error_worst_de00", Double, nullable=False),
     Column("card_absolute", Boolean, nullable=False),
     Column("warnings", Text, nullable=False),  # JSON list
+    Column("view", Text),  # JSON of scrap.PhotoView
     sqlite_autoincrement=True,
 )
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from stash.colour.appearance import Appearance
-from stash.scrap import CardReport, Fabric, LoggedPhoto, Scrap
+from stash.scrap import CardReport, Fabric, LoggedPhoto, PhotoView, Scrap
 from stash.shape.outline import Outline
 
 __all__ = [
@@ -49,6 +49,7 @@ class PhotoToLog:
     card: CardReport
     warnings: tuple[str, ...]
     scraps: tuple[ScrapToLog, ...]
+    view: PhotoView | None = None
 
 
 @dataclass(frozen=True, slots=True)

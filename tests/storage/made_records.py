@@ -7,7 +7,7 @@ import math
 import random
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
-from stash.scrap import CardReport
+from stash.scrap import CardReport, PhotoView
 from stash.shape.outline import outline_of
 from stash.usecases.ports import PhotoToLog, ScrapToLog
 
@@ -69,4 +69,7 @@ def made_photo(seed: int, *, scraps: int = 3, size: int = 20_000) -> PhotoToLog:
         card=CardReport("chart24", rng.uniform(1, 3), rng.uniform(3, 6), absolute=True),
         warnings=("the left edge lies in shade",) if seed % 2 else (),
         scraps=tuple(made_scrap(rng) for _ in range(scraps)),
+        view=PhotoView(
+            tuple(rng.uniform(-9, 9) for _ in range(9)), (2015.5, 1511.5), 2016.0, rng.random()
+        ),
     )

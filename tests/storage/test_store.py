@@ -206,3 +206,10 @@ def test_a_scrap_without_a_photo_is_a_scrap_like_any_other(tmp_path: Path) -> No
     scrap = store.add_scrap(ruler, why="measured with a ruler")
     assert (scrap.photo, scrap.picture, scrap.place) == (None, None, "shelf")
     assert store.scraps() == (scrap,)
+
+
+def test_how_the_table_was_seen_is_kept_with_the_photo(tmp_path):
+    made = made_photo(4)
+    store = open_store(tmp_path)
+    store.log_photo(made)
+    assert open_store(tmp_path).photo(made.sha256).view == made.view
