@@ -2,10 +2,240 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Optional
+
 import typer
 
+from stash.cli.messages import print_json, print_table, say
+from stash.cli.options import Home, Json, PictureFile
+from stash.units import format_inches, parse_length
+
+if TYPE_CHECKING:
+    from stash.colour.verdict import FabricVerdict, Reason
+    from stash.usecases.match_palette import FabricMatch, MatchAnswer, MatchRequest
+    from stash.usecases.ports import Store
+
 __all__ = ["register"]
+
+PaletteName = Annotated[str, typer.Option("--palette", help="A palette of this stash.")]
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
+    app.command("match")(match)
+    app.command("clash")(clash)
+
+
+def match(
+    palette: PaletteName,
+    template: Annotated[str, typer.Option(help="A shape of the library, or a file of your own.")],
+    home: Home = None,
+    size: Annotated[
+        Optional[str],  # noqa: UP045 - typer reads it at run time
+        typer.Option(help="Finished size of a piece, e.g. 4, 4 1/2 or 2x4 (inches)."),
+    ] = None,
+    seam: Annotated[str, typer.Option(help="Seam allowance.")] = "1/4",
+    grain_tolerance: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(help="How many degrees a piece may lie off the grain (default: any turn)."),
+    ] = None,
+    shrink: Annotated[
+        float, typer.Option(help="Per cent that unwashed cloth will shrink each way.")
+    ] = 3.0,
+    needed: Annotated[
+        Optional[int],  # noqa: UP045
+        typer.Option(help="How many different fabrics the quilt wants."),
+    ] = None,
+    sizes: Annotated[bool, typer.Option("--sizes", help="How many fabrics join at each size.")] = (
+        False
+    ),
+    picture: PictureFile = None,
+    as_json: Json = False,
+) -> None:
+    """Which scraps can go in this quilt: colour against the palette, size against the piece."""
+    from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - loads NumPy
+    from stash.usecases.manage_templates import template_of  # noqa: PLC0415
+    from stash.usecases.match_palette import MatchRequest  # noqa: PLC0415
+    from stash.usecases.match_palette import match as ask  # noqa: PLC0415
+    from stash.usecases.piece_counts import CutRule  # noqa: PLC0415
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    store = open_store(home)
+    seam_in = parse_length(seam)
+    request = MatchRequest(
+        palette=palette_named(store, palette),
+        template=template_of(store, template, size=size, seam_allowance_in=seam_in),
+        rule=CutRule(seam_in, grain_tolerance, shrink / 100),
+        needed=needed,
+    )
+    if sizes:
+        _answer_sizes(store, request, picture, as_json=as_json)
+        return
+    answer = ask(store, request)
+    if picture is not None:
+        from stash.usecases.draw_answers import match_sheet  # noqa: PLC0415
+
+        _write(picture, match_sheet(store, answer, title=_title(palette, template, size)))
+    if as_json:
+        print_json(match_body(answer))
+    else:
+        _say_match(answer)
+
+
+def clash(
+    palette: PaletteName,
+    home: Home = None,
+    picture: PictureFile = None,
+    as_json: Json = False,
+) -> None:
+    """Which fabrics clash with this palette, and why."""
+    from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - loads NumPy
+    from stash.usecases.match_palette import clashes  # noqa: PLC0415
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    store = open_store(home)
+    found = clashes(store, palette_named(store, palette))
+    if picture is not None:
+        from stash.usecases.draw_answers import clash_sheet  # noqa: PLC0415
+
+        _write(picture, clash_sheet(store, found, title=f"Against the palette {palette}"))
+    if as_json:
+        print_json({"fabrics": [verdict_body(one) for one in found]})
+        return
+    if not found:
+        say("There is no fabric in this stash yet. Log some with: stash log PHOTO")
+        return
+    print_table(
+        ["fabric", "verdict", "why"],
+        [[str(one.fabric), one.verdict, _why(one.reasons)] for one in found],
+    )
+
+
+def match_body(answer: MatchAnswer) -> dict[str, Any]:
+    """Give the answer of ``match`` as JSON-able data."""
+    return {
+        "needed": answer.needed,
+        "can_go_in": [
+            {
+                "fabric": one.fabric,
+                "scraps": [
+                    {
+                        "scrap": scrap.scrap,
+                        "pieces": scrap.pieces,
+                        "largest_size_in": round(scrap.largest_size_in, 4),
+                        "bin": scrap.place,
+                    }
+                    for scrap in one.scraps
+                ],
+                "verdict": one.verdict,
+                "reasons": [reason_body(reason) for reason in one.reasons],
+            }
+            for one in answer.can_go_in
+        ],
+        "cannot": [
+            {
+                "fabric": one.fabric,
+                "verdict": one.verdict,
+                "reasons": [reason_body(reason) for reason in one.reasons],
+                "largest_size_in": round(one.largest_size_in, 4),
+                "near_miss": one.near_miss,
+            }
+            for one in answer.cannot
+        ],
+    }
+
+
+def verdict_body(one: FabricVerdict) -> dict[str, Any]:
+    """Give a verdict as JSON-able data."""
+    return {
+        "fabric": one.fabric,
+        "verdict": str(one.verdict),
+        "reasons": [reason_body(reason) for reason in one.reasons],
+    }
+
+
+def reason_body(reason: Reason) -> dict[str, Any]:
+    """Give a reason as JSON-able data."""
+    return {
+        "what": reason.what,
+        "text": reason.text,
+        "value": reason.value,
+        "limit": reason.limit,
+    }
+
+
+def _answer_sizes(
+    store: Store, request: MatchRequest, picture: Path | None, *, as_json: bool
+) -> None:
+    from stash.usecases.size_curve import draw_steps, size_curve  # noqa: PLC0415 - loads Pillow
+
+    steps = size_curve(store, request)
+    if picture is not None:
+        _write(picture, draw_steps(steps, request))
+    if as_json:
+        print_json(
+            {
+                "sizes": [
+                    {"size_in": one.size_in, "belong": one.belong, "borderline": one.borderline}
+                    for one in steps
+                ]
+            }
+        )
+        return
+    rows = [
+        [format_inches(one.size_in), str(one.belong), str(one.belong + one.borderline)]
+        for one in steps
+    ]
+    print_table(["finished (in)", "fabrics that belong", "with borderline"], rows)
+
+
+def _say_match(answer: MatchAnswer) -> None:
+    rows = [
+        [
+            str(one.fabric),
+            one.verdict,
+            str(sum(scrap.pieces for scrap in one.scraps)),
+            format_inches(one.largest_size_in, step=16),
+            ", ".join(f"#{scrap.scrap}" for scrap in one.scraps),
+            _why(one.reasons),
+        ]
+        for one in answer.can_go_in
+    ]
+    say(f"{len(rows)} fabrics can go in" + (f" of {answer.needed} needed" if answer.needed else ""))
+    if rows:
+        print_table(["fabric", "verdict", "pieces", "up to (in)", "scraps", "why"], rows)
+    near = [one for one in answer.cannot if one.near_miss]
+    if near:
+        say()
+        say("Near misses")
+        print_table(["fabric", "verdict", "largest (in)", "why"], [_miss_row(one) for one in near])
+    rest = [one for one in answer.cannot if not one.near_miss]
+    if rest:
+        say()
+        say("Cannot go in")
+        print_table(["fabric", "verdict", "largest (in)", "why"], [_miss_row(one) for one in rest])
+
+
+def _miss_row(one: FabricMatch) -> list[str]:
+    return [
+        str(one.fabric),
+        one.verdict,
+        format_inches(one.largest_size_in, step=16),
+        _why(one.reasons),
+    ]
+
+
+def _why(reasons: tuple[Reason, ...]) -> str:
+    return "; ".join(reason.text for reason in reasons) or "within the palette"
+
+
+def _title(palette: str, template: str, size: str | None) -> str:
+    piece = f"{Path(template).stem} {size}" if size else Path(template).stem
+    return f"Palette {palette}, {piece}"
+
+
+def _write(path: Path, picture: bytes) -> None:
+    from stash.cli.files import write_file  # noqa: PLC0415
+
+    write_file(path, picture)

@@ -9,7 +9,7 @@ from typing import Any
 
 import typer
 
-__all__ = ["print_json", "print_table", "say", "warn"]
+__all__ = ["on_terminal", "print_json", "print_table", "progress", "say", "warn"]
 
 
 def print_json(answer: Any) -> None:
@@ -38,3 +38,10 @@ def print_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
 def on_terminal() -> bool:
     """Whether a person watches the progress."""
     return sys.stderr.isatty()
+
+
+def progress(done: int, total: int, what: str) -> None:
+    """Show how far the work is, where a person watches."""
+    if on_terminal() and total > 1:
+        end = "\n" if done == total else ""
+        typer.echo(f"\r{done} of {total}: {what[-60:]:<60}{end}", err=True, nl=False)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -52,6 +54,16 @@ class Outline:
         """Least x, least y, greatest x, greatest y, inches."""
         least_x, least_y, most_x, most_y = self.polygon.bounds
         return (least_x, least_y, most_x, most_y)
+
+    def longest_edge_deg(self) -> float:
+        """Direction of the longest straight edge, degrees 0..180 counter-clockwise from x.
+
+        Likely the grain or the selvage: leftovers keep a cut or torn edge along the thread.
+        """
+        ring = self.polygon.exterior.simplify(max(self.error_in, 1e-9)).coords
+        edges = [(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in itertools.pairwise(ring)]
+        dx, dy = max(edges, key=lambda edge: math.hypot(*edge))
+        return math.degrees(math.atan2(dy, dx)) % 180.0
 
     def sure(self) -> Polygon | MultiPolygon:
         """The part of the shape that is cloth even if the border is off by its whole error."""

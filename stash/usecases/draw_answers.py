@@ -1,0 +1,103 @@
+"""Answers as pictures: contact sheets of the real cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from stash.colour.naming import colour_name
+from stash.colour.verdict import FabricVerdict
+from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
+from stash.scrap import Fabric, Scrap
+from stash.units import format_inches
+from stash.usecases.match_palette import FabricMatch, MatchAnswer
+from stash.usecases.ports import Store
+
+__all__ = ["clash_sheet", "match_sheet"]
+
+_TITLES = {
+    "belongs": "Belongs",
+    "borderline": "Borderline: look twice",
+    "clashes": "Clashes",
+}
+
+
+def match_sheet(store: Store, answer: MatchAnswer, *, title: str, values: bool = False) -> bytes:
+    """Draw the answer of a match, PNG: what can go in first, then near misses, then the rest."""
+    shown = _Shown(store)
+    groups = [
+        Group("Can go in", _swatches(shown, answer.can_go_in)),
+        Group("Near misses", _swatches(shown, (one for one in answer.cannot if one.near_miss))),
+        Group("Cannot", _swatches(shown, (one for one in answer.cannot if not one.near_miss))),
+    ]
+    return draw_contact_sheet(
+        [group for group in groups if group.items], title=title, values=values
+    )
+
+
+def clash_sheet(
+    store: Store, found: Sequence[FabricVerdict], *, title: str, values: bool = False
+) -> bytes:
+    """Draw fabrics grouped by verdict, PNG."""
+    shown = _Shown(store)
+    groups = [
+        Group(
+            heading,
+            tuple(
+                shown.swatch(one.fabric, (), note=_first(one))
+                for one in found
+                if one.verdict == verdict
+            ),
+        )
+        for verdict, heading in _TITLES.items()
+    ]
+    return draw_contact_sheet(
+        [group for group in groups if group.items], title=title, values=values
+    )
+
+
+class _Shown:
+    """The scraps of a stash as swatches: each fabric by its largest scrap."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._fabrics: Mapping[int, Fabric] = {one.number: one for one in store.fabrics()}
+        self._largest: dict[int, Scrap] = {}
+        for scrap in store.scraps():
+            best = self._largest.get(scrap.fabric)
+            if best is None or scrap.outline.area_sq_in > best.outline.area_sq_in:
+                self._largest[scrap.fabric] = scrap
+
+    def swatch(self, fabric: int, lines: Sequence[str], *, note: str = "") -> Swatch:
+        scrap = self._largest[fabric]
+        name = self._fabrics[fabric].name or colour_name(scrap.appearance.reads_as)
+        picture = self._store.picture(scrap.picture.sha256) if scrap.picture else b""
+        return Swatch(
+            label=f"{fabric}  {name}",
+            lines=tuple(lines),
+            picture_jpeg=picture,
+            colours=tuple((one.lab, one.share) for one in scrap.appearance.colours),
+            note=note,
+        )
+
+
+def _swatches(shown: _Shown, lines: Iterable[FabricMatch]) -> tuple[Swatch, ...]:
+    return tuple(
+        shown.swatch(
+            one.fabric,
+            (_size_line(one),),
+            note="; ".join(reason.text for reason in one.reasons),
+        )
+        for one in lines
+    )
+
+
+def _size_line(one: FabricMatch) -> str:
+    largest = f"up to {format_inches(one.largest_size_in, step=16)} in"
+    pieces = sum(scrap.pieces for scrap in one.scraps)
+    if not pieces:
+        return largest
+    return f"{pieces} piece{'s' if pieces > 1 else ''}, {largest}"
+
+
+def _first(one: FabricVerdict) -> str:
+    return one.reasons[0].text if one.reasons else ""

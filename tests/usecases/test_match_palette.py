@@ -1,0 +1,96 @@
+"""Which scraps can go in: colour against the palette, size against the piece."""
+
+import math
+
+import pytest
+
+from stash.colour.appearance import Appearance, ColourShare, PrintKind
+from stash.colour.palette_words import palette_of_words
+from stash.colour.spaces import lab_of_hex
+from stash.shape.outline import outline_of
+from stash.shape.template import make_template, template_of_file
+from stash.usecases.match_palette import MatchRequest, match
+from stash.usecases.piece_counts import CutRule
+from stash.usecases.ports import ScrapToLog
+from stash.usecases.size_curve import size_curve
+from stash.wiring import open_store
+
+PALETTE = palette_of_words("tide", "blues and teals; no pinks")
+BLUE, PINK = "#1f3f7a", "#e08fae"
+
+
+def square(side_in: float, hex_colour: str, *, washed: bool = True, error_in: float = 0.0):
+    lab = lab_of_hex(hex_colour)
+    look = Appearance(
+        lab, (ColourShare(lab, 1.0),), PrintKind.PLAIN, mean_chroma=math.hypot(*lab[1:])
+    )
+    corners = [(0, 0), (side_in, 0), (side_in, side_in), (0, side_in)]
+    return ScrapToLog(outline_of(corners, error_in=error_in), look, washed=washed)
+
+
+@pytest.fixture
+def store(tmp_path):
+    return open_store(tmp_path)
+
+
+def ask(store, size="5", **rule):
+    return match(store, MatchRequest(PALETTE, make_template("square", size), CutRule(**rule)))
+
+
+def test_a_scrap_of_palette_colour_and_enough_size_can_go_in(store):
+    store.add_scrap(square(5.6, BLUE), why="test")
+    answer = ask(store)
+    assert [(line.verdict, line.scraps[0].pieces) for line in answer.can_go_in] == [("belongs", 1)]
+
+
+def test_the_seam_allowance_counts(store):
+    # 5 in finished + 1/4 in on either side = 5 1/2 in cut; the scrap is a thread short.
+    store.add_scrap(square(5.48, BLUE), why="test")
+    answer = ask(store)
+    assert not answer.can_go_in
+    assert answer.cannot[0].near_miss
+    assert "too small" in answer.cannot[0].reasons[-1].text
+
+
+def test_unwashed_cloth_is_judged_at_its_size_after_washing(store):
+    # 5.6 in less 3 % is 5.43 in: under the 5.5 in the piece wants.
+    store.add_scrap(square(5.6, BLUE, washed=False), why="test")
+    assert not ask(store).can_go_in
+    assert ask(store, shrinkage=0.0).can_go_in
+
+
+def test_an_outline_that_may_be_too_small_by_its_error_is_no_yes(store):
+    store.add_scrap(square(5.6, BLUE, error_in=0.06), why="test")
+    assert not ask(store).can_go_in
+
+
+def test_a_ruled_out_colour_cannot_go_in_however_large(store):
+    store.add_scrap(square(12, PINK), why="test")
+    answer = ask(store)
+    assert not answer.can_go_in
+    assert answer.cannot[0].verdict == "clashes"
+    assert any("pink" in reason.text for reason in answer.cannot[0].reasons)
+
+
+def test_ten_inches_give_the_handbook_four_squares_of_four_and_a_half(store):
+    # Trade facts, section 1: one 10-inch square gives 4 four-and-a-half-inch squares.
+    store.add_scrap(square(10, BLUE), why="test")
+    assert ask(store, "4").can_go_in[0].scraps[0].pieces == 4
+
+
+def test_a_shape_of_ones_own_is_asked_of_each_scrap(store):
+    store.add_scrap(square(6, BLUE), why="test")
+    own = template_of_file(b'{"cut": [[0, 0], [5.5, 0], [0, 5.5]]}', ".json")
+    too_large = template_of_file(b'{"cut": [[0, 0], [9, 0], [0, 9]]}', ".json")
+    assert match(store, MatchRequest(PALETTE, own, CutRule())).can_go_in
+    assert not match(store, MatchRequest(PALETTE, too_large, CutRule())).can_go_in
+
+
+def test_fewer_fabrics_join_as_the_piece_grows(store):
+    for side in (3.0, 4.5, 6.0):
+        store.add_scrap(square(side, BLUE), why="test")
+    request = MatchRequest(PALETTE, make_template("square", "3"), CutRule())
+    steps = {step.size_in: step.belong for step in size_curve(store, request)}
+    # Finished = side - 1/2 in: 2 1/2, 4 and 5 1/2 in.
+    assert (steps[2.25], steps[2.75], steps[4.25], steps[5.25]) == (3, 2, 1, 1)
+    assert max(steps) < 5.5 + 0.25
