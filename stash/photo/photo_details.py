@@ -7,13 +7,14 @@ else of them (place, device, time) may travel on.
 from __future__ import annotations
 
 import struct
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from PIL import Image
 
 __all__ = ["PhotoDetails", "read_details"]
 
 _ORIENTATION, _EXIF_IFD, _INTEROP_IFD, _INTEROP_INDEX = 0x0112, 0x8769, 0xA005, 0x0001
+_FOCAL_35MM = 0xA405
 _SHORT, _LONG, _ASCII = 3, 4, 2
 _MOST_ENTRIES = 500
 _ODD = (
@@ -34,26 +35,29 @@ class PhotoDetails:
         Whether the camera says it wrote the wide colour space without adding a profile.
     warnings : tuple of str
         One sentence if the details are broken.
+    focal_35mm : float or None
+        Tag 0xA405: focal length as if on 35 mm film, which tells the angle of view.
     """
 
     orientation: int = 1
     adobe_rgb: bool = False
     warnings: tuple[str, ...] = ()
+    focal_35mm: float | None = None
 
 
 def read_details(image: Image.Image) -> PhotoDetails:
     """Read turn and colour space; broken details read as upright, with a warning."""
-    if image.info.get("exif_is_applied"):
-        return PhotoDetails()  # the HEIF container's turn was already applied; EXIF's is a copy
     if image.format == "TIFF":
         return PhotoDetails(_known_turn(getattr(image, "tag_v2", {}).get(_ORIENTATION, 1)))
     block = image.info.get("exif")
     if not isinstance(block, bytes) or not block:
         return PhotoDetails()
     try:
-        return _parsed(block.removeprefix(b"Exif\x00\x00"))
+        details = _parsed(block.removeprefix(b"Exif\x00\x00"))
     except (struct.error, ValueError):
         return PhotoDetails(warnings=_ODD)
+    # The turn in a HEIF container was already applied; the one in its EXIF is a copy.
+    return replace(details, orientation=1) if image.info.get("turn_is_applied") else details
 
 
 def _parsed(block: bytes) -> PhotoDetails:
@@ -63,12 +67,16 @@ def _parsed(block: bytes) -> PhotoDetails:
     _, first = struct.unpack_from(order + "HI", block, 2)
     entries = _entries(block, first, order)
     turn = _known_turn(entries.get(_ORIENTATION, 1))
-    for pointer in (_EXIF_IFD, _INTEROP_IFD):
-        inner = entries.get(pointer)
-        entries = _entries(block, inner, order) if inner else {}
-    index = entries.get(_INTEROP_INDEX, 0)
+    photo = _entries(block, entries[_EXIF_IFD], order) if entries.get(_EXIF_IFD) else {}
+    other = _entries(block, photo[_INTEROP_IFD], order) if photo.get(_INTEROP_IFD) else {}
+    index = other.get(_INTEROP_INDEX, 0)
+    focal = photo.get(_FOCAL_35MM, 0)
     # EXIF 2.32, 4.6.5.D: interoperability index "R03" is the optional wide space.
-    return PhotoDetails(turn, adobe_rgb=index == int.from_bytes(b"R03\x00", "big"))
+    return PhotoDetails(
+        turn,
+        adobe_rgb=index == int.from_bytes(b"R03\x00", "big"),
+        focal_35mm=float(focal) if 8 <= focal <= 300 else None,
+    )
 
 
 def _entries(block: bytes, offset: int, order: str) -> dict[int, int]:

@@ -16,14 +16,15 @@ from stash.colour.spaces import FloatArray
 from stash.photo.card import FoundCard
 from stash.photo.patch_edges import PatchCentres, project
 
-__all__ = ["Lens", "Plane", "fit_plane"]
+__all__ = ["RADIAL_SPREAD", "Lens", "Plane", "fit_plane"]
 
-# Phone main cameras are 24 to 28 mm in 35 mm terms, twice that zoomed in (makers' data sheets,
-# from memory); in units of the long side of a 4:3 photo 26 mm is 0.75.
-_FOCAL_SIDES, _FOCAL_SPREAD = 0.95, 0.35  # the spread is of the logarithm
+# Phone main cameras are 24 to 28 mm in 35 mm terms and 48 to 56 mm zoomed in twice (makers' data
+# sheets, from memory). In units of the long side of a 4:3 photo that is 0.75 and 1.5: the middle
+# of their logarithms, and their distance from it.
+_FOCAL_SIDES, _FOCAL_SPREAD = 1.06, 0.35  # the spread is of the logarithm
 _FOCAL_KNOWN_SPREAD = 0.05  # when the photo's details tell it, rounded to whole millimetres
 _MM_PER_LONG_SIDE = 34.6  # 43.27 mm diagonal (35 mm film), shared 4 : 3
-_RADIAL_SPREAD = 0.006  # undistorted by the phone; what is left at the middle of the short edges
+RADIAL_SPREAD = 0.006  # undistorted by the phone; what is left at the middle of the short edges
 _LEAST_NOISE_IN = 0.0004  # printing and cutting of a card's patches, 10 micrometres
 _EDGE_FLOOR_IN = 0.002
 _STEPS = 30
@@ -42,7 +43,7 @@ class Lens:
     """
 
     radial: float = 0.0
-    radial_spread: float = _RADIAL_SPREAD
+    radial_spread: float = RADIAL_SPREAD
     focal_35mm: float | None = None
 
 

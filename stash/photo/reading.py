@@ -83,6 +83,8 @@ class Photo:
         What was odd about the file, one sentence each.
     has_colour : bool
         False for black-and-white pictures.
+    focal_35mm : float or None
+        35 mm equivalent focal length, if the photo's details tell it.
     """
 
     pixels_srgb: PixelsU8
@@ -90,6 +92,7 @@ class Photo:
     name: str
     warnings: tuple[str, ...] = ()
     has_colour: bool = True
+    focal_35mm: float | None = None
 
 
 def read_photo(data: bytes, *, name: str) -> Photo:
@@ -127,7 +130,9 @@ def read_photo(data: bytes, *, name: str) -> Photo:
     has_colour = _has_colour(pixels)
     if not has_colour:
         said += ("This picture is black-and-white (grey): it shows value, but no colour.",)
-    return Photo(pixels, hashlib.sha256(data).hexdigest(), name, said, has_colour)
+    return Photo(
+        pixels, hashlib.sha256(data).hexdigest(), name, said, has_colour, details.focal_35mm
+    )
 
 
 def _decoded(data: bytes, name: str) -> tuple[Image.Image, tuple[str, ...]]:
@@ -162,7 +167,7 @@ def _opened(data: bytes) -> Image.Image:
         if width * height > MAX_MEGAPIXELS * 1e6:
             raise Image.DecompressionBombError
         picture: Image.Image = pillow_heif.HeifImageFile(io.BytesIO(data))  # type: ignore[no-untyped-call]
-        picture.info["exif_is_applied"] = True
+        picture.info["turn_is_applied"] = True
         return picture
     return Image.open(io.BytesIO(data), formats=_FORMATS)
 

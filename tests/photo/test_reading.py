@@ -242,3 +242,11 @@ def wrong_pixels(entry: dict, pixels: np.ndarray) -> list:
         for point in entry["points"]
         if np.abs(pixels[point["y"], point["x"]].astype(int) - point["srgb"]).max() > point["tol"]
     ]
+
+
+def test_the_angle_of_view_is_read_from_the_photo_details():
+    exif = Image.Exif()
+    exif.get_ifd(0x8769)[0xA405] = 26
+    photo = read_photo(saved(picture(), "JPEG", exif=exif.tobytes()), name="a")
+    assert photo.focal_35mm == 26
+    assert read_photo(saved(picture(), "JPEG"), name="a").focal_35mm is None
