@@ -75,7 +75,8 @@ def _segments(pixels: PixelsU8) -> FloatArray:
     ends = (np.asarray(lines, dtype=np.float64).reshape(-1, 2, 2) + 0.5) * factor - 0.5
     length = np.hypot(*(ends[:, 1] - ends[:, 0]).T)
     order = np.argsort(-length, kind="stable")[:_MOST_EDGES]
-    return ends[order[length[order] >= _LEAST_LENGTH * max(pixels.shape[:2])]]
+    long = order[length[order] >= _LEAST_LENGTH * max(pixels.shape[:2])]
+    return np.asarray(ends[long], dtype=np.float64)
 
 
 def _points_on(pixels: PixelsU8, ends: FloatArray) -> tuple[FloatArray, FloatArray]:
