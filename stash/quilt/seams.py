@@ -179,7 +179,7 @@ def _split_all(paths: Sequence[Path]) -> list[tuple[int, Segment]]:
     for piece, segment in owned:
         reach = segment.length_in / 2 + _SAME_IN
         near = tree.query_ball_point(segment.point_at(0.5), reach)
-        shares = [share_at(segment, (corners[at][0], corners[at][1])) for at in near]
+        shares = [share_at(segment, owned[at][1].start) for at in near]
         parts += [(piece, part_of(segment, low, high)) for low, high in _steps(segment, shares)]
     return parts
 
