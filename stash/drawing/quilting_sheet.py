@@ -1,0 +1,188 @@
+"""The quilting guide: the whole top as SVG and on a page, and a stencil at true size."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from xml.sax.saxutils import escape
+
+from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, Point
+from stash.drawing.template_sheet import draw_check_squares, path_points
+from stash.quilt.quilting_lines import LineStyle, QuiltingGuide
+from stash.quilt.seams import SeamMap
+
+__all__ = ["guide_svg", "guide_words", "stencil_pdf"]
+
+LINE = Pen(2.0)
+SEAM = Pen(0.7, 0.6, (3.0, 2.5))
+_FOOT_IN = 2.3
+_ARROWS = 12  # arrows along the way, so that the eye can follow it
+
+_TITLES = {
+    LineStyle.ARCS: "arcs from crossing to crossing",
+    LineStyle.ECHO: "echo lines inside every piece",
+    LineStyle.SEAMS: "along the seams",
+}
+
+
+def guide_words(guide: QuiltingGuide) -> str:
+    """Say how long the lines are and how often the needle is set down anew."""
+    yards = guide.length_in / 36
+    starts = "in one pass" if guide.passes == 1 else f"in {guide.passes} passes"
+    twice = ""
+    if guide.repeated_in > 0.05:
+        twice = f", {guide.repeated_in:.0f} in of it stitched twice"
+    return f"{guide.length_in:.0f} in ({yards:.1f} yd) of stitching {starts}{twice}"
+
+
+def guide_svg(guide: QuiltingGuide, seams: SeamMap, title: str) -> str:
+    """Draw the guide as SVG, one user unit to the inch, one path to a pass.
+
+    Parameters
+    ----------
+    guide : QuiltingGuide
+        The lines.
+    seams : SeamMap
+        The top below them.
+    title : str
+        What it is, for the file's title.
+    """
+    left, bottom, right, top = _bounds(seams)
+    wide, high = right - left + 1, top - bottom + 1
+
+    def put(point: Point) -> str:
+        return f"{point[0] - left + 0.5:.3f},{top - point[1] + 0.5:.3f}"
+
+    pieces = "\n".join(
+        f'<path d="M{" ".join(put(point) for point in path_points(path))}Z"/>'
+        for path in seams.paths
+    )
+    runs = "\n".join(
+        f'<path id="pass-{number}" d="M{" ".join(put(point) for point in run)}"/>'
+        for number, run in enumerate(guide.runs, start=1)
+    )
+    spots = "\n".join(
+        '<circle cx="{}" cy="{}" r="0.05"/>'.format(*put(point).split(","))
+        for point in guide.crossings
+    )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.3f}in" height="{high:.3f}in" '
+        f'viewBox="0 0 {wide:.3f} {high:.3f}">\n'
+        f"<title>{escape(title)}: {escape(_TITLES[guide.style])}, "
+        f"{escape(guide_words(guide))}</title>\n"
+        f'<g fill="none" stroke="#999" stroke-width="0.015">\n{pieces}\n</g>\n'
+        f'<g fill="none" stroke="#000" stroke-width="0.04" stroke-linejoin="round">\n{runs}\n</g>\n'
+        f'<g fill="#000">\n{spots}\n</g>\n</svg>\n'
+    )
+
+
+def stencil_pdf(guide: QuiltingGuide, seams: SeamMap, title: str, paper: Paper) -> bytes:
+    """Draw the way over the whole top on one page, and a stencil of its middle at true size."""
+    pdf = Pdf(paper, title=f"Quilting {title}")
+    _draw_overview(pdf, guide, seams, title)
+    _draw_stencil(pdf, guide, seams, title)
+    return pdf.finish()
+
+
+def _draw_overview(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -> None:
+    pdf.new_page()
+    top = pdf.height_in - MARGIN_IN
+    pdf.text((MARGIN_IN, top - 0.36), f"Quilting: {title}", size_pt=26, bold=True)
+    pdf.text((MARGIN_IN, top - 0.7), _TITLES[guide.style], size_pt=15)
+    frame = (MARGIN_IN, MARGIN_IN + 1.35, pdf.width_in - MARGIN_IN, top - 0.95)
+    left, bottom, right, high = _bounds(seams)
+    scale = min((frame[2] - frame[0]) / (right - left), (frame[3] - frame[1]) / (high - bottom), 1)
+    x0 = (frame[0] + frame[2] - scale * (left + right)) / 2
+    y0 = (frame[1] + frame[3] - scale * (bottom + high)) / 2
+
+    def put(point: Point) -> Point:
+        return (x0 + point[0] * scale, y0 + point[1] * scale)
+
+    for path in seams.paths:
+        pdf.polygon([put(point) for point in path_points(path)], Pen(0.6, 0.65))
+    for run in guide.runs:
+        _draw_run(pdf, [put(point) for point in run])
+    y = pdf.paragraph(
+        (MARGIN_IN, MARGIN_IN + 0.95),
+        f"{guide_words(guide).capitalize()}. Begin at the open ring and follow the arrows.",
+        width_in=pdf.width_in - 2 * MARGIN_IN,
+        size_pt=15,
+    )
+    pdf.paragraph(
+        (MARGIN_IN, y),
+        "At a crossing go straight on where the drawing does; where several lines meet, any "
+        "order that leaves none over is right.",
+        width_in=pdf.width_in - 2 * MARGIN_IN,
+        size_pt=12,
+        grey=0.2,
+    )
+
+
+def _draw_run(pdf: Pdf, run: Sequence[Point]) -> None:
+    pdf.line(run, Pen(1.4))
+    total = sum(math.dist(run[k], run[k + 1]) for k in range(len(run) - 1))
+    every, done, due = total / _ARROWS, 0.0, 0.25 * total / _ARROWS
+    for k in range(len(run) - 1):
+        step = math.dist(run[k], run[k + 1])
+        if done + step >= due and step > 0:
+            share = min(1.0, max(0.0, (due - done) / step))
+            x = run[k][0] + (run[k + 1][0] - run[k][0]) * share
+            y = run[k][1] + (run[k + 1][1] - run[k][1]) * share
+            back = (
+                x - (run[k + 1][0] - run[k][0]) / step * 0.02,
+                y - (run[k + 1][1] - run[k][1]) / step * 0.02,
+            )
+            pdf.arrow(back, (x, y), Pen(1.8))
+            due += every
+        done += step
+    pdf.circle(run[0], 0.1, Pen(1.6), fill_grey=1.0)
+
+
+def _draw_stencil(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -> None:
+    pdf.new_page()
+    top = pdf.height_in - MARGIN_IN
+    pdf.text((MARGIN_IN, top - 0.36), f"Stencil: {title}", size_pt=26, bold=True)
+    corner = (MARGIN_IN, MARGIN_IN + _FOOT_IN)
+    size = (pdf.width_in - 2 * MARGIN_IN, top - 0.6 - corner[1])
+    middle = _middle_crossing(guide, seams)
+    at = (corner[0] + size[0] / 2 - middle[0], corner[1] + size[1] / 2 - middle[1])
+
+    def put(point: Point) -> Point:
+        return (point[0] + at[0], point[1] + at[1])
+
+    pdf.clip(corner, size)
+    for path in seams.paths:
+        pdf.polygon([put(point) for point in path_points(path)], SEAM)
+    for run in guide.runs:
+        pdf.line([put(point) for point in run], LINE)
+    for crossing in guide.crossings:
+        _register(pdf, put(crossing))
+    pdf.unclip()
+    pdf.rectangle(corner, size, Pen(0.5, 0.5))
+    draw_check_squares(pdf, (MARGIN_IN, MARGIN_IN))
+    pdf.paragraph(
+        (MARGIN_IN + 3.65, MARGIN_IN + 1.8),
+        "True size: print at 100 % and measure the squares. Lay the ringed crosses on the "
+        "crossings of the quilt, mark the thick lines, move on by whole pieces.",
+        width_in=pdf.width_in - 2 * MARGIN_IN - 3.65,
+        size_pt=13,
+    )
+
+
+def _register(pdf: Pdf, at: Point) -> None:
+    x, y = at
+    pdf.circle(at, 0.09, Pen(0.8))
+    pdf.line([(x - 0.16, y), (x + 0.16, y)], Pen(0.8))
+    pdf.line([(x, y - 0.16), (x, y + 0.16)], Pen(0.8))
+
+
+def _middle_crossing(guide: QuiltingGuide, seams: SeamMap) -> Point:
+    left, bottom, right, top = _bounds(seams)
+    middle = ((left + right) / 2, (bottom + top) / 2)
+    return min(guide.crossings, key=lambda point: math.dist(point, middle))
+
+
+def _bounds(seams: SeamMap) -> tuple[float, float, float, float]:
+    points = [point for path in seams.paths for point in path_points(path)]
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    return (min(xs), min(ys), max(xs), max(ys))

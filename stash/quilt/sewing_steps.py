@@ -1,0 +1,160 @@
+"""A sewing plan in plain words, one step after the other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stash.quilt.sewing import Joint, SewingPlan, Way, row_width
+from stash.units import format_inches
+
+__all__ = ["Step", "curve_steps", "sewing_steps"]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: what it is about, and what to do."""
+
+    heading: str
+    text: str
+
+
+def sewing_steps(plan: SewingPlan, *, seam_in: float = 0.25) -> tuple[Step, ...]:
+    """Write the steps for a top: the machine, squares, rows, long seams, pressing.
+
+    What they say is common practice, no source, but for the width test (Melody Crust,
+    Precision Piecing, 2015).
+    """
+    steps = [_machine(seam_in)]
+    if plan.units > 1:
+        steps.append(_units(plan))
+    if any(one.joint is Joint.ROW for one in plan.seams):
+        steps.append(_rows(plan))
+        steps.append(_row_pressing(plan))
+    if any(one.joint is Joint.BETWEEN for one in plan.seams):
+        steps.append(_between(plan, seam_in))
+        steps.append(_long_pressing(plan))
+    return tuple(steps)
+
+
+def curve_steps(plan: SewingPlan) -> tuple[Step, ...]:
+    """Write how a curved seam is pinned and sewn; nothing for straight shapes."""
+    if not plan.curved:
+        return ()
+    return (
+        Step("Lay", "Right sides together, the hollow edge on top of the bulging one."),
+        Step(
+            "Pin",
+            "The middle snips first, then both ends, each where the seam lines meet. Both arcs "
+            "have one radius on the seam line: nothing is stretched or eased in.",
+        ),
+        Step(
+            "Sew",
+            "Slowly, the hollow piece on top, its edge brought to the edge below as you go. "
+            "Nothing is clipped; the snips end before the seam line.",
+        ),
+        Step("Press", "Towards the bulging piece, iron set down and lifted, not pushed."),
+    )
+
+
+def _machine(seam_in: float) -> Step:
+    width = format_inches(seam_in)
+    test = format_inches(row_width(1.5, 3, seam_in))
+    return Step(
+        "Set up",
+        f"A scant {width} in seam, a thread less than {width}: three 1½ in strips sewn side by "
+        f"side measure {test} in. 10 to 12 stitches an inch (2.5 to 2.1 mm). Begin and end on a "
+        "scrap of waste cloth.",
+    )
+
+
+def _units(plan: SewingPlan) -> Step:
+    if plan.units == 2:
+        return Step(
+            "Squares",
+            "Sew the pieces in pairs along the long side; do not pull, it is bias. Press every "
+            "square the same way.",
+        )
+    return Step(
+        "Squares",
+        "Sew the four pieces of a square in two pairs, press each towards the next piece round "
+        "the square, then sew the halves together: the middle nests.",
+    )
+
+
+def _rows(plan: SewingPlan) -> Step:
+    if plan.diagonal:
+        return Step(
+            "Rows",
+            "Pieces of one row touch only at their points, so sew diagonal rows, from the upper "
+            "left down to the right. Keep them in order.",
+        )
+    what = "squares" if plan.units > 1 else "pieces"
+    more = ""
+    if plan.way is Way.SET_IN:
+        more = (
+            " Stop a seam allowance short of the raw edge at every end where another row comes "
+            "in; at the border of the quilt sew right through."
+        )
+    elif plan.way is Way.CURVED:
+        more = " Hollow edge on top, bulging edge below, from end to end."
+    return Step("Rows", f"Sew the {what} of each row from left to right.{more}")
+
+
+def _row_pressing(plan: SewingPlan) -> Step:
+    if plan.curved:
+        return Step(
+            "Press the rows",
+            "Every seam towards its bulging piece. Above and below each crossing the seams then "
+            "lie to opposite sides and nest.",
+        )
+    return Step(
+        "Press the rows",
+        "Odd rows to the right, even rows to the left, so that seams that meet lie to opposite "
+        "sides and nest.",
+    )
+
+
+def _between(plan: SewingPlan, seam_in: float) -> Step:
+    match = f"Match crossings {format_inches(seam_in)} in from the edge and pin them there"
+    if plan.way is Way.STRAIGHT:
+        return Step("Join the rows", f"{match}, then sew the long seam in one go.")
+    if plan.way is Way.CURVED:
+        return Step(
+            "Join the rows",
+            f"{match}. Sew from the left, arc by arc, crossing to crossing; turn the rows over "
+            "between arcs so that the hollow edge is on top, and overlap three or four "
+            "stitches instead of sewing backwards.",
+        )
+    if plan.way is Way.SET_IN:
+        return Step(
+            "Join the rows",
+            "Sew each short edge on its own, from the left, from seam line to seam line: stop, "
+            "needle down, turn the pieces, lay the next edge. Overlap three or four stitches "
+            "instead of sewing backwards.",
+        )
+    return Step(
+        "Set in shell by shell",
+        "From the top row down. Each dome goes under the two hollows above it: sew from the "
+        "middle of the dome to its left end, then from the middle to its right end. Overlap "
+        "three or four stitches at the middle.",
+    )
+
+
+def _long_pressing(plan: SewingPlan) -> Step:
+    if plan.way is Way.STRAIGHT:
+        opened = any(one.joint is Joint.BETWEEN and one.press_to is None for one in plan.seams)
+        text = (
+            "Open where four or more pieces meet." if opened else "Downwards, towards the next row."
+        )
+        return Step("Press the long seams", text)
+    if plan.way is Way.CURVED:
+        return Step(
+            "Press the long seams",
+            "Each arc towards its bulging piece; where four meet, open the allowances flat.",
+        )
+    if plan.way is Way.SET_IN:
+        return Step(
+            "Press the long seams",
+            "Downwards; where three meet, fan the allowances so that they lie flat.",
+        )
+    return Step("Press the domes", "Towards the dome; where four meet, open the allowances flat.")
