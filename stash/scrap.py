@@ -30,8 +30,8 @@ class Picture:
     px_per_in : float
         Scale.
     left_in, top_in : float
-        Card-frame inches of the picture's upper left corner; y grows upwards in the frame and
-        downwards in the picture.
+        Card-frame inches of the picture's upper left corner. The card's y runs down the photo,
+        and down the picture as well: the scrap is seen as it lies, never mirrored.
     """
 
     sha256: str

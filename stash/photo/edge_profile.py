@@ -1,0 +1,225 @@
+"""Where exactly cloth ends: brightness along short lines across the edge, in the full photo.
+
+Each line runs from inside the scrap to the backing. The edge is where the colour steps most
+while all beyond looks like backing, in full light or in shadow; a step inside a print has print
+on both sides, the rim of a shadow has backing on both sides.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d, median_filter
+
+from stash.colour.spaces import FloatArray, linear_of_srgb
+from stash.photo.backing_model import BackingModel, Float32Array
+
+__all__ = ["Edge", "find_edge"]
+
+_REACH_IN = 0.13  # how far each side of the mask's border the edge is looked for
+_SPACING_IN = 0.035
+_LINEAR = linear_of_srgb(np.arange(256) / 255).astype(np.float32)
+_CLEAR_STEP = (2.0, 14.0)  # CIELAB steps between which an edge counts as faint to clear
+_DIM = (0.66, 1.03)  # cube root of the light left in a shadow, least and most
+
+
+@dataclass(frozen=True)
+class Edge:
+    """The edge of one ring, pixel positions in order.
+
+    Attributes
+    ----------
+    points_px : float64, shape (n, 2)
+        Sub-pixel positions.
+    step : float64, shape (n,)
+        Colour step across the edge there, CIELAB units.
+    soft_px : float
+        Typical width over which the colour changes.
+    """
+
+    points_px: FloatArray
+    step: FloatArray
+    soft_px: float
+
+
+@dataclass(frozen=True)
+class _Lines:
+    """Lines across the edge: n lines of t samples from outside (first) to inside (last)."""
+
+    start: FloatArray
+    way: FloatArray
+    linear: Float32Array
+    lab: Float32Array
+
+
+def find_edge(
+    pixels_srgb: NDArray[np.uint8],
+    ring_px: FloatArray,
+    *,
+    px_per_in: float,
+    backing: BackingModel,
+    backing_scale: float,
+    hole: bool = False,
+) -> Edge:
+    """Find the edge near a ring.
+
+    Parameters
+    ----------
+    pixels_srgb : uint8, shape (height, width, 3)
+        The photo.
+    ring_px : float64, shape (n, 2)
+        The ring, in either direction.
+    px_per_in : float
+        Scale of the photo there.
+    backing : BackingModel
+        What is expected beyond the edge.
+    backing_scale : float
+        Pixels of the backing's work image a pixel of the photo.
+    hole : bool
+        Whether the cloth is outside the ring.
+    """
+    spacing = max(2.0, _SPACING_IN * px_per_in)
+    reach = max(5, round(_REACH_IN * px_per_in))
+    for sigma, look in ((2.5, reach), (1.5, max(4, reach // 2))):
+        middle, way = _across(ring_px, spacing, sigma)
+        way = -way if hole else way
+        lines = _sample(pixels_srgb, middle, way, look)
+        expected = _expected(backing, middle * backing_scale)
+        at, step = _choose(lines, expected, px_per_in)
+        ring_px = middle + (at - look)[:, None] * way
+    offset, soft = _half_way(lines, at)
+    points = lines.start + (at + offset)[:, None] * way
+    return Edge(points, step, soft)
+
+
+def _across(ring_px: FloatArray, spacing_px: float, sigma: float) -> tuple[FloatArray, FloatArray]:
+    """Give evenly spaced points of the ring and the unit directions that lead inwards."""
+    closed = np.vstack([ring_px, ring_px[:1]])
+    along = np.r_[0, np.cumsum(np.hypot(*np.diff(closed, axis=0).T))]
+    count = max(12, round(along[-1] / spacing_px))
+    at = np.arange(count) * along[-1] / count
+    points = np.stack([np.interp(at, along, closed[:, axis]) for axis in (0, 1)], axis=1)
+    smooth = gaussian_filter1d(points, sigma / 2, axis=0, mode="wrap")
+    tangent = np.roll(smooth, -1, axis=0) - np.roll(smooth, 1, axis=0)
+    tangent = gaussian_filter1d(tangent, sigma / 2, axis=0, mode="wrap")
+    tangent /= np.maximum(np.hypot(*tangent.T), 1e-9)[:, None]
+    inwards = np.stack([-tangent[:, 1], tangent[:, 0]], axis=1)
+    if _area(points) < 0:
+        inwards = -inwards
+    return smooth, inwards
+
+
+def _area(ring: FloatArray) -> float:
+    x, y = ring.T
+    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y) / 2)
+
+
+def _sample(pixels: NDArray[np.uint8], middle: FloatArray, way: FloatArray, look: int) -> _Lines:
+    steps = np.arange(-look, look + 1)
+    spots = middle[:, None, :] + steps[None, :, None] * way[:, None, :]
+    low = np.maximum(np.floor(spots.min(axis=(0, 1))).astype(int) - 1, 0)
+    high = np.ceil(spots.max(axis=(0, 1))).astype(int) + 3
+    crop = pixels[low[1] : high[1], low[0] : high[0]]
+    local = (spots - low).astype(np.float32)
+    seen = cv2.remap(
+        crop, local[..., 0], local[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
+    lab = cv2.cvtColor(seen.astype(np.float32) / np.float32(255), cv2.COLOR_RGB2LAB)
+    linear = np.asarray(_LINEAR[seen], dtype=np.float32)
+    return _Lines(spots[:, 0], way, linear, np.asarray(lab, dtype=np.float32))
+
+
+def _expected(backing: BackingModel, at: FloatArray) -> Float32Array:
+    """The backing's colours (n, k, 3) near points of the work image."""
+    height, width = backing.expected.shape[:2]
+    column = np.clip(np.round(at[:, 0]).astype(int), 0, width - 1)
+    row = np.clip(np.round(at[:, 1]).astype(int), 0, height - 1)
+    near = backing.expected[row, column][:, None, :] + backing.tints[None]
+    return np.asarray(near, dtype=np.float32)
+
+
+def _choose(
+    lines: _Lines, expected: Float32Array, px_per_in: float
+) -> tuple[NDArray[np.intp], FloatArray]:
+    """Choose the sample on every line where cloth begins; also give the colour step there."""
+    half = max(1, round(0.012 * px_per_in))
+    lab = _smooth_along(lines.lab, half)
+    outer, inner = np.roll(lab, half + 1, axis=1), np.roll(lab, -(half + 1), axis=1)
+    jump = np.asarray(np.linalg.norm(inner - outer, axis=2), dtype=np.float32)
+    jump[:, : half + 1], jump[:, -half - 1 :] = 0, 0
+    backing = _backing_like(lab, expected)
+    beyond = _beyond(backing)
+    clear = np.clip(np.percentile(jump.max(axis=1), 70), *_CLEAR_STEP)
+    score = np.minimum(jump / clear, 1.0) * (0.15 + np.roll(backing, half + 1, axis=1)) + beyond
+    score = cv2.blur(score, (1, 3), borderType=cv2.BORDER_REFLECT)
+    edge = half + 1
+    score[:, :edge], score[:, -edge:] = -9, -9
+    at = _steepest_near(jump, _steady(score, half), half + 1)
+    rows = np.arange(len(at))
+    return at, np.asarray(jump[rows, at], dtype=np.float64)
+
+
+def _smooth_along(lab: Float32Array, half: int) -> Float32Array:
+    kernel = (2 * half + 1, 1)
+    return np.asarray(cv2.blur(lab, kernel, borderType=cv2.BORDER_REPLICATE), dtype=np.float32)
+
+
+def _backing_like(lab: Float32Array, expected: Float32Array) -> Float32Array:
+    """How much each sample looks like backing in light or shadow, 0..1."""
+    black = np.array([16, 0, 0], dtype=np.float32)
+    off: Float32Array = np.full(lab.shape[:2], np.inf, dtype=np.float32)
+    for tint in np.moveaxis(expected, 1, 0):
+        lit = (tint + black)[:, None, :]
+        dim = np.clip((lab[..., :1] + 16) / lit[..., :1], *_DIM)
+        off = np.minimum(off, ((lab + black - dim * lit) ** 2).sum(axis=2))
+    rim = np.median(off[:, : off.shape[1] // 4])  # what the backing itself is off by
+    return np.asarray(np.exp(-off / (2 * (2.5**2 + 2 * rim))), dtype=np.float32)
+
+
+def _beyond(backing: Float32Array) -> Float32Array:
+    """Reward edges with only backing beyond, in so far as it can be told from this cloth."""
+    quarter = backing.shape[1] // 4
+    outside, inside = float(backing[:, :quarter].mean()), float(backing[:, -quarter:].mean())
+    surplus = np.cumsum(backing - (outside + inside) / 2, axis=1)
+    told_apart = max(0.0, outside - inside)
+    return np.asarray(surplus * (2 * told_apart / backing.shape[1]), dtype=np.float32)
+
+
+def _steady(score: Float32Array, half: int) -> NDArray[np.intp]:
+    """Best sample of every line, near what its neighbours chose."""
+    first = score.argmax(axis=1)
+    calm = median_filter(first, size=9, mode="wrap")
+    away = np.abs(np.arange(score.shape[1])[None, :] - calm[:, None])
+    return np.asarray((score - 0.02 * away / half - 9 * (away > 3 * half)).argmax(axis=1))
+
+
+def _steepest_near(jump: Float32Array, at: NDArray[np.intp], reach: int) -> NDArray[np.intp]:
+    """Move to the steepest place close by; the score is flat on top of a clear edge."""
+    away = np.abs(np.arange(jump.shape[1])[None, :] - at[:, None])
+    return np.asarray(np.where(away <= reach, jump, -1).argmax(axis=1))
+
+
+def _half_way(lines: _Lines, at: NDArray[np.intp]) -> tuple[FloatArray, float]:
+    """Offset in samples to the middle of the change in light; and the width of the change.
+
+    The middle is the centroid of the slope with the slope further out taken off: a shadow's
+    gentle ramp then does not pull the edge outwards, as the half-way value would.
+    """
+    count, samples = lines.linear.shape[:2]
+    span = min(6, (samples - 1) // 2)
+    at = np.clip(at, span, samples - 1 - span)
+    columns = at[:, None] + np.arange(-span, span + 1)[None, :]
+    near = lines.linear[np.arange(count)[:, None], columns].astype(np.float64)
+    way = near[:, span + 2 :].mean(axis=1) - near[:, : span - 1].mean(axis=1)
+    way /= np.maximum(np.sqrt((way**2).sum(axis=1)), 1e-9)[:, None]
+    slope = np.diff((near * way[:, None]).sum(axis=2), axis=1)
+    ends = np.maximum(0, np.minimum(slope[:, :2].mean(axis=1), slope[:, -2:].mean(axis=1)))
+    steep = np.clip(slope - ends[:, None], 0, None)[:, span - 3 : span + 3]
+    places = np.arange(-3, 3) + 0.5
+    total = np.maximum(steep.sum(axis=1), 1e-9)
+    offset = (steep * places).sum(axis=1) / total
+    spread = np.sqrt((steep * (places - offset[:, None]) ** 2).sum(axis=1) / total)
+    return offset, float(2.5 * np.median(spread))

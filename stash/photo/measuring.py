@@ -1,0 +1,208 @@
+"""From one photo to measured scraps: card, calibration, plane, masks, outlines, colours."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import partial
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from stash.colour.appearance import Appearance
+from stash.colour.describing import ClothSample, describe
+from stash.colour.spaces import FloatArray
+from stash.photo.calibration import Calibration, calibrate
+from stash.photo.card import Card, FoundCard
+from stash.photo.card_finding import find_card
+from stash.photo.outlining import MeasuredOutline, outline_region
+from stash.photo.plane import Plane, fit_plane
+from stash.photo.reading import Photo
+from stash.photo.segmentation import Segmentation, find_scraps
+from stash.photo.swatch import colour_table, cut_swatch
+from stash.scrap import CardReport
+from stash.shape.outline import Outline
+
+__all__ = ["MeasureOptions", "MeasuredPhoto", "MeasuredScrap", "measure_photo"]
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureOptions:
+    """How to look at a photo.
+
+    Attributes
+    ----------
+    flat_field : bool
+        Whether uneven light is taken off, as far as a plain backing shows it.
+    """
+
+    flat_field: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredScrap:
+    """One scrap: its outline in the card's frame, its looks, its picture (see ``Swatch``)."""
+
+    outline: Outline
+    appearance: Appearance
+    picture_jpeg: bytes = field(repr=False)
+    px_per_in: float
+    left_in: float
+    top_in: float
+
+
+@dataclass(frozen=True)
+class MeasuredPhoto:
+    """Everything one photo tells.
+
+    Attributes
+    ----------
+    card : CardReport
+        How well the card could be read.
+    scraps : tuple of MeasuredScrap
+        By place: from the top of the photo down, left to right.
+    warnings : tuple of str
+        What makes these measures less sure.
+    cut_off : int
+        Scraps that the photo's border cuts; they are not measured.
+    notes : tuple of str
+        What was seen and left alone, one sentence each.
+    plane : Plane
+        Pixels to inches, for drawing on the photo.
+    corners_px : float64, shape (4, 2)
+        The card's corners in the photo.
+    """
+
+    card: CardReport
+    scraps: tuple[MeasuredScrap, ...]
+    warnings: tuple[str, ...]
+    cut_off: int
+    notes: tuple[str, ...]
+    plane: Plane = field(repr=False)
+    corners_px: FloatArray = field(repr=False)
+
+
+def measure_photo(
+    photo: Photo, cards: Sequence[Card] = (), *, options: MeasureOptions | None = None
+) -> MeasuredPhoto:
+    """Measure every scrap of a photo.
+
+    Parameters
+    ----------
+    photo : Photo
+        As ``stash.photo.reading`` gives it.
+    cards : sequence of Card
+        The cards that may lie in it, the likeliest first.
+    options : MeasureOptions
+        How to look.
+
+    Raises
+    ------
+    PhotoError
+        If there is no card, the light is too bad, or the backing hides the scraps; the text
+        says what to do.
+    """
+    options = options or MeasureOptions()
+    pixels = photo.pixels_srgb
+    found_card = find_card(pixels, cards)
+    calibration = calibrate(found_card)
+    plane = fit_plane(found_card, (pixels.shape[0], pixels.shape[1]))
+    px_per_in = plane.px_per_in(np.zeros(2))
+    found = find_scraps(pixels, px_per_in=px_per_in, cards_px=(found_card.corners_px,))
+    if options.flat_field:
+        calibration = _in_even_light(calibration, pixels, found)
+    outlines = _outlines(pixels, found, plane)
+    scraps = _scraps(pixels, outlines, plane, calibration)
+    return MeasuredPhoto(
+        _report(found_card, calibration),
+        scraps,
+        (*photo.warnings, *calibration.warnings),
+        len(found.cut_off),
+        (*found.notes, *_cut_off_notes(found)),
+        plane,
+        found_card.corners_px,
+    )
+
+
+def _report(found: FoundCard, calibration: Calibration) -> CardReport:
+    return CardReport(
+        found.card.kind,
+        calibration.error_de00,
+        calibration.error_worst_de00,
+        absolute=calibration.absolute,
+    )
+
+
+def _cut_off_notes(found: Segmentation) -> tuple[str, ...]:
+    count = len(found.cut_off)
+    if not count:
+        return ()
+    what = "A scrap is" if count == 1 else f"{count} scraps are"
+    it = "it" if count == 1 else "them"
+    return (f"{what} cut off by the edge of the photo and not measured; move {it} in.",)
+
+
+def _in_even_light(
+    calibration: Calibration, pixels: NDArray[np.uint8], found: Segmentation
+) -> Calibration:
+    """Take the light's unevenness off where a plain backing shows it."""
+    spots = found.backing_spots(pixels)
+    return calibration if spots is None else calibration.with_flat_field(*spots)
+
+
+def _outlines(
+    pixels: NDArray[np.uint8], found: Segmentation, plane: Plane
+) -> list[MeasuredOutline]:
+    measured = [outline_region(pixels, region, found, plane) for region in found.regions]
+    return [outline for outline in measured if outline is not None]
+
+
+def _scraps(
+    pixels: NDArray[np.uint8],
+    outlines: list[MeasuredOutline],
+    plane: Plane,
+    calibration: Calibration,
+) -> tuple[MeasuredScrap, ...]:
+    table = colour_table(calibration.lut3d(17))
+    scraps = []
+    for measured in outlines:
+        outline = measured.outline
+        swatch = cut_swatch(pixels, outline, plane, table)
+        looks = describe(
+            _sample(pixels, outline, plane, calibration),
+            error_de00=calibration.error_de00,
+            absolute=calibration.absolute,
+        )
+        scraps.append(
+            MeasuredScrap(
+                outline, looks, swatch.jpeg, swatch.px_per_in, swatch.left_in, swatch.top_in
+            )
+        )
+    return tuple(scraps)
+
+
+def _sample(
+    pixels: NDArray[np.uint8], outline: Outline, plane: Plane, calibration: Calibration
+) -> ClothSample:
+    """Crop the photo to a scrap and mask what is surely cloth."""
+    rings = [plane.to_pixels(np.array(ring)) for ring in (outline.points, *outline.holes)]
+    low = np.maximum(np.floor(rings[0].min(axis=0)).astype(int), 0)
+    high = np.ceil(rings[0].max(axis=0)).astype(int) + 1
+    crop = pixels[low[1] : high[1], low[0] : high[0]]
+    mask = np.zeros(crop.shape[:2], dtype=np.uint8)
+    cv2.fillPoly(mask, [np.round((ring - low) * 16).astype(np.int32) for ring in rings], 1, shift=4)
+    middle = rings[0].mean(axis=0)
+    at_in = plane.to_inches(middle[None])[0]
+    ahead = plane.to_inches(middle[None] + np.array([[1.0, 0.0]]))[0] - at_in
+    return ClothSample(
+        crop,
+        mask.astype(bool),
+        partial(_lab_at, calibration, middle),
+        px_per_in=plane.px_per_in(at_in),
+        x_axis_deg=float(np.rad2deg(np.arctan2(ahead[1], ahead[0]))),
+    )
+
+
+def _lab_at(calibration: Calibration, at_px: FloatArray, srgb: FloatArray) -> FloatArray:
+    return calibration.lab_of(srgb, np.broadcast_to(at_px, (len(srgb), 2)))

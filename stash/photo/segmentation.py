@@ -1,0 +1,253 @@
+"""Finding scraps: everything on the backing that is thick enough to be cloth, the card cut out.
+
+Works on a copy of about sixty pixels an inch; where exactly cloth ends is decided later, along
+the edges, in the full photo (``stash.photo.edge_profile``).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from stash.colour.spaces import FloatArray
+from stash.photo.backing_model import FINE_LIMIT, BackingModel, Float32Array, Mask, model_backing
+
+__all__ = ["CutOff", "Region", "Segmentation", "find_scraps"]
+
+_WORK_PX_PER_IN = 60.0
+_WORK_SIDE_PX = (800, 1500)  # least and most length of the work image's long side
+_BORDER = 0.025  # share of the long side where the backing is learnt first
+_COARSE = 3.2  # spreads of the backing beyond which a neighbourhood is something else
+_THREAD_IN = 0.06  # half of what counts as thin: pins, threads, grid lines
+_HALO_IN = 0.11  # half the width of what a bold edge does to its neighbourhood
+_SHADOW_IN = 0.11  # half the width of the widest shadow taken for one
+_GAP_IN = 0.09  # half of the widest backing-coloured stripe bridged at an edge
+_LEAST_SQ_IN = 0.3
+_LIGHT_CELLS = 32  # columns of the grid on which the backing's light is read
+_LEAST_HOLE_SQ_IN = 0.2
+
+
+@dataclass(frozen=True)
+class Region:
+    """One scrap in the work image.
+
+    Attributes
+    ----------
+    mask : bool, shape (height, width)
+        The pixels of the box that are this scrap's.
+    left, top : int
+        The box's corner in the work image.
+    rings_px : tuple of float64 arrays (n, 2)
+        Outer border first, then holes, in pixels of the full photo, one point a work pixel.
+    """
+
+    mask: Mask
+    left: int
+    top: int
+    rings_px: tuple[FloatArray, ...]
+
+
+@dataclass(frozen=True)
+class CutOff:
+    """A scrap that the photo's border cuts: its middle in full-photo pixels."""
+
+    x_px: float
+    y_px: float
+
+
+@dataclass(frozen=True)
+class Segmentation:
+    """What lies on the backing."""
+
+    regions: tuple[Region, ...]
+    cut_off: tuple[CutOff, ...]
+    backing: BackingModel
+    scale: float
+    notes: tuple[str, ...] = ()
+
+    def backing_spots(self, pixels_srgb: NDArray[np.uint8]) -> tuple[FloatArray, FloatArray] | None:
+        """Give spots of bare backing, pixels (n, 2), and their colour (n, 3), sRGB 0..1.
+
+        None when the backing is patterned or too little of it is seen.
+        """
+        bare = (self.backing.fine < 0.7 * FINE_LIMIT) & (self.backing.coarse < 0.7 * _COARSE)
+        height, width = bare.shape
+        cells = (_LIGHT_CELLS, max(4, round(_LIGHT_CELLS * height / width)))
+        free = cv2.resize(bare.astype(np.float32), cells, interpolation=cv2.INTER_AREA) > 0.97
+        if not self.backing.plain or free.mean() < 0.08:
+            return None
+        small = cv2.resize(pixels_srgb, (width, height), interpolation=cv2.INTER_AREA)
+        seen = cv2.resize(small, cells, interpolation=cv2.INTER_AREA)
+        rows, columns = np.nonzero(free)
+        at = (np.stack([columns, rows], axis=1) + 0.5) / cells * pixels_srgb.shape[1::-1] - 0.5
+        return np.asarray(at, dtype=np.float64), seen[rows, columns].astype(np.float64) / 255
+
+
+def find_scraps(
+    pixels_srgb: NDArray[np.uint8], *, px_per_in: float, cards_px: tuple[FloatArray, ...]
+) -> Segmentation:
+    """Find every scrap in a photo.
+
+    Parameters
+    ----------
+    pixels_srgb : uint8, shape (height, width, 3)
+        The photo.
+    px_per_in : float
+        Its scale, about.
+    cards_px : tuple of float64 arrays (n, 2)
+        Outlines of the reference cards, pixels; what lies under them is no scrap.
+    """
+    work, scale = _work_copy(pixels_srgb, px_per_in)
+    scaled = work.astype(np.float32) / np.float32(255)
+    lab = np.asarray(cv2.cvtColor(scaled, cv2.COLOR_RGB2LAB), dtype=np.float32)
+    step = px_per_in * scale
+    card = _card_mask(work.shape[:2], cards_px, scale, step)
+    backing = _backing_in_two_looks(lab, card, step)
+    cloth = _cloth_mask(backing, card, step)
+    regions, cut_off = _regions(cloth, scale, step)
+    return Segmentation(tuple(regions), tuple(cut_off), backing, scale)
+
+
+def _work_copy(pixels_srgb: NDArray[np.uint8], px_per_in: float) -> tuple[NDArray[np.uint8], float]:
+    long_px = max(pixels_srgb.shape)
+    wanted = np.clip(long_px * _WORK_PX_PER_IN / px_per_in, *_WORK_SIDE_PX)
+    scale = min(1.0, float(wanted) / long_px)
+    if scale == 1.0:
+        return pixels_srgb, 1.0
+    height, width = pixels_srgb.shape[:2]
+    size = (round(width * scale), round(height * scale))
+    work = cv2.resize(pixels_srgb, size, interpolation=cv2.INTER_AREA)
+    return np.asarray(work, dtype=np.uint8), size[0] / width
+
+
+def _card_mask(
+    shape: tuple[int, ...], cards_px: tuple[FloatArray, ...], scale: float, step: float
+) -> Mask:
+    mask = np.zeros(shape[:2], dtype=np.uint8)
+    for outline in cards_px:
+        cv2.fillPoly(mask, [np.round(outline * scale).astype(np.int32)], 1)
+    return cv2.dilate(mask, _disc(0.06 * step)).astype(bool)
+
+
+def _backing_in_two_looks(lab: Float32Array, card: Mask, step: float) -> BackingModel:
+    """Learn the backing at the border, then again from all that looked like it."""
+    height, width = card.shape
+    band = max(3, round(_BORDER * max(height, width)))
+    border = np.ones_like(card)
+    border[band:-band, band:-band] = False
+    first = model_backing(lab, border & ~card, px_per_in=step)
+    near = (first.fine < FINE_LIMIT) & (first.coarse < _COARSE)
+    sure = cv2.erode((near & ~card).astype(np.uint8), _disc(0.1 * step)).astype(bool)
+    if sure.sum() < 0.02 * sure.size:
+        return first
+    return model_backing(lab, sure | (border & near), px_per_in=step)
+
+
+def _cloth_mask(backing: BackingModel, card: Mask, step: float) -> Mask:
+    around = cv2.dilate(backing.coarse, np.ones((2 * round(0.14 * step) + 1,) * 2, np.uint8))
+    fine = backing.fine > FINE_LIMIT
+    coarse = (backing.coarse > _COARSE) & (backing.coarse > 0.5 * around)
+    bold = _opened(fine, _HALO_IN * step)
+    faint = _opened((fine | coarse) & ~bold, _HALO_IN * step)
+    found = _opened(fine, 1.0) | faint
+    found &= ~_thin_shadow(backing, step) & ~card
+    closed = cv2.morphologyEx(found.astype(np.uint8), cv2.MORPH_CLOSE, _disc(_GAP_IN * step))
+    filled = _filled(closed.astype(bool), backing, step)
+    kept = _opened(filled, _THREAD_IN * step)
+    return _grown_back(kept, _opened(filled, 0.5 * _THREAD_IN * step), 0.2 * step) & ~card
+
+
+def _thin_shadow(backing: BackingModel, step: float) -> Mask:
+    """Bands beside scraps that are backing with less light: same hue, darker, narrow.
+
+    In CIELAB less light scales L* + 16, a* and b* alike, by its cube root.
+    """
+    lightness = backing.expected[..., 0] + 16
+    dimmer = (backing.residual[..., 0] + lightness) / lightness
+    shaded = backing.expected[..., 1:] * dimmer[..., None]
+    seen = backing.expected[..., 1:] + backing.residual[..., 1:]
+    off_hue = np.abs(seen - shaded).max(axis=2)
+    shadow = (dimmer < 1) & (dimmer > 0.68) & (off_hue < 3.5)
+    return np.asarray(shadow & ~_opened(shadow, _SHADOW_IN * step), dtype=bool)
+
+
+def _filled(mask: Mask, backing: BackingModel, step: float) -> Mask:
+    """Fill holes, but not those where the backing shows, wide and plain."""
+    filled = mask.copy()
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(
+        (~mask).astype(np.uint8), connectivity=4
+    )
+    height, width = mask.shape
+    for label in range(1, count):
+        left, top, wide, high, area = (int(value) for value in stats[label])
+        touches = left == 0 or top == 0 or left + wide == width or top + high == height
+        if touches:
+            continue
+        box = (slice(top, top + high), slice(left, left + wide))
+        hole = labels[box] == label
+        if area < _LEAST_HOLE_SQ_IN * step**2 or not _shows_backing(hole, backing, box, step):
+            filled[box] |= hole
+    return filled
+
+
+def _shows_backing(
+    hole: Mask, backing: BackingModel, box: tuple[slice, slice], step: float
+) -> bool:
+    padded = np.pad(hole.astype(np.uint8), 1)
+    inner = cv2.erode(padded, _disc(0.15 * step))[1:-1, 1:-1].astype(bool)
+    if inner.sum() < 0.02 * step**2:
+        return False
+    alike = np.median(backing.coarse[box][inner]) < 0.5 * _COARSE
+    return bool(alike and np.median(backing.fine[box][inner]) < 0.5 * FINE_LIMIT)
+
+
+def _regions(cloth: Mask, scale: float, step: float) -> tuple[list[Region], list[CutOff]]:
+    regions, cut_off = list[Region](), list[CutOff]()
+    count, labels, stats, middles = cv2.connectedComponentsWithStats(
+        cloth.astype(np.uint8), connectivity=4
+    )
+    height, width = cloth.shape
+    for label in range(1, count):
+        left, top, wide, high, area = (int(value) for value in stats[label])
+        if area < _LEAST_SQ_IN * step**2:
+            continue
+        if left <= 1 or top <= 1 or left + wide >= width - 1 or top + high >= height - 1:
+            x, y = (float(value) / scale for value in middles[label])
+            cut_off.append(CutOff(x, y))
+            continue
+        mask = labels[top : top + high, left : left + wide] == label
+        regions.append(Region(mask, left, top, _rings(mask, left, top, scale)))
+    return regions, cut_off
+
+
+def _rings(mask: Mask, left: int, top: int, scale: float) -> tuple[FloatArray, ...]:
+    padded = np.pad(mask.astype(np.uint8), 1)
+    contours, tree = cv2.findContours(padded, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    order = sorted(range(len(contours)), key=lambda index: -len(contours[index]))
+    outer = [index for index in order if tree[0][index][3] < 0][:1]
+    holes = [index for index in order if tree[0][index][3] >= 0 and len(contours[index]) > 8]
+    shift = np.array([left - 1, top - 1]) + 0.5
+    rings = [contours[index].reshape(-1, 2) + shift for index in outer + holes]
+    return tuple(np.asarray(ring / scale - 0.5, dtype=np.float64) for ring in rings)
+
+
+def _disc(radius_px: float) -> NDArray[np.uint8]:
+    side = 2 * max(1, round(radius_px)) + 1
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), dtype=np.uint8)
+
+
+def _opened(mask: Mask, radius_px: float) -> Mask:
+    opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, _disc(radius_px))
+    return np.asarray(opened, dtype=bool)
+
+
+def _grown_back(kept: Mask, whole: Mask, reach_px: float) -> Mask:
+    """Grow what was kept back into the sharp corners that opening took off."""
+    grown: NDArray[np.uint8] = kept.astype(np.uint8)
+    limit = whole.astype(np.uint8) | grown
+    for _ in range(max(1, round(reach_px / 2))):
+        grown = np.minimum(cv2.dilate(grown, _disc(2)), limit)
+    return grown.astype(bool)

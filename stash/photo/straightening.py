@@ -1,0 +1,215 @@
+"""From a chain of measured edge points to an outline: straight where cloth was cut straight.
+
+A straight edge is fitted as one line to all its points, which averages their noise away, and
+corners are where two such lines meet; curves keep their points.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import gaussian_filter1d, median_filter
+
+from stash.colour.spaces import FloatArray
+
+__all__ = ["Straightened", "straighten"]
+
+_OFF_LINE_IN = 0.014  # points further off a line do not belong to it
+_BLEMISH_IN = 0.3  # longest stretch hidden by a thread, a pin or a grid line
+_BLEMISH_HIGH_IN = 0.22  # and how far it leads away from the edge
+_DOUBT_IN = 0.09  # a stretch without points on the line counts as hidden from here on
+_END_IN = 0.16  # a corner's rounding hides this much of an edge's end at most
+_STRAIGHT_IN = 0.3  # least length of an edge that is fitted as a line
+_CORNER_REACH_IN = 0.45  # how far a corner may lie beyond the last point seen
+
+
+@dataclass(frozen=True)
+class Straightened:
+    """A ring of corners and curve points, inches, and the scatter of the points about it."""
+
+    points: FloatArray
+    scatter_in: float
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """Points between two bends; a line through them if they lie on one."""
+
+    points: FloatArray
+    middle: FloatArray
+    way: FloatArray
+    scatter: float
+    straight: bool
+
+
+def straighten(points: FloatArray) -> Straightened:
+    """Turn edge points into an outline.
+
+    Parameters
+    ----------
+    points : float64, shape (n, 2)
+        Points along a closed edge, in order, inches.
+    """
+    noise = _noise(points)
+    tolerance = float(np.clip(3 * noise, _OFF_LINE_IN, 2 * _OFF_LINE_IN))
+    calm = median_filter(points, size=(5, 1), mode="wrap")
+    pieces = _joined(_split(points, calm, tolerance), tolerance)
+    if len(pieces) < 3 and all(piece.straight for piece in pieces):
+        return Straightened(points, noise)
+    corners = [
+        _meet(piece, pieces[(index + 1) % len(pieces)]) for index, piece in enumerate(pieces)
+    ]
+    ring: list[FloatArray] = []
+    for piece, corner in zip(pieces, corners, strict=True):
+        if not piece.straight:
+            ring.extend(_curve(piece))
+        ring.extend(corner)
+    scatter = float(np.mean([piece.scatter for piece in pieces]))
+    return Straightened(np.array(ring), scatter)
+
+
+def _noise(points: FloatArray) -> float:
+    """Scatter of single points about their neighbours' mean, robustly."""
+    around = (np.roll(points, 1, axis=0) + np.roll(points, -1, axis=0)) / 2
+    off = np.hypot(*(points - around).T)
+    return float(np.median(off)) / 1.44  # median of a 2-D normal is 1.18 s; s grows by sqrt(1.5)
+
+
+def _split(points: FloatArray, calm: FloatArray, tolerance: float) -> list[_Piece]:
+    """Split the ring until every piece lies on a line or is too short to tell."""
+    first = int(np.argmax(np.hypot(*(calm - calm.mean(axis=0)).T)))
+    points, calm = np.roll(points, -first, axis=0), np.roll(calm, -first, axis=0)
+    points, calm = np.vstack([points, points[:1]]), np.vstack([calm, calm[:1]])
+    far = int(np.argmax(np.hypot(*(calm - calm[0]).T)))
+    pieces: list[_Piece] = []
+    waiting = [(far, len(points) - 1), (0, far)]
+    while waiting:
+        low, high = waiting.pop()
+        piece = _piece(points[low : high + 1], tolerance)
+        if piece.straight or high - low < 4:
+            pieces.append(piece)
+            continue
+        cut = _furthest(calm[low : high + 1]) + low
+        waiting += [(cut, high), (low, cut)]
+    return pieces
+
+
+def _furthest(chain: FloatArray) -> int:
+    """Index of the point furthest from the chord, never an end."""
+    chord = chain[-1] - chain[0]
+    away = chain - chain[0]
+    length = np.hypot(*chord)
+    if length < 1e-9:
+        off = np.hypot(*away.T)
+    else:
+        off = np.abs(away[:, 0] * chord[1] - away[:, 1] * chord[0]) / length
+    return int(np.argmax(off[1:-1])) + 1
+
+
+def _piece(points: FloatArray, tolerance: float) -> _Piece:
+    """Fit a line robustly and say whether the points, a few blemishes apart, lie on it."""
+    trim = min(len(points) // 5, 3)
+    inner = points[trim : len(points) - trim] if trim else points
+    middle, way = _robust_line(inner, tolerance)
+    if way @ (points[-1] - points[0]) < 0:
+        way = -way
+    off = (inner - middle) @ np.array([-way[1], way[0]])
+    on_line = np.abs(off) <= tolerance
+    length = float(np.hypot(*(points[-1] - points[0])))
+    straight = (
+        length >= _STRAIGHT_IN
+        and on_line.sum() >= max(4, 0.6 * len(inner))
+        and np.abs(off).max() < _BLEMISH_HIGH_IN
+        and _covered((points - middle) @ way, (inner - middle)[on_line] @ way)
+        and not _bowed(off[on_line], tolerance)
+    )
+    scatter = float(np.median(np.abs(off)))
+    return _Piece(points, middle, way, scatter, bool(straight))
+
+
+def _covered(along: FloatArray, on_line: FloatArray) -> bool:
+    """Whether the line is seen from end to end, but for a few short blemishes."""
+    seen = np.sort(on_line)
+    gaps = np.diff(seen)
+    hidden = float(gaps[gaps > _DOUBT_IN].sum())
+    ends = max(seen[0] - along.min(), along.max() - seen[-1])
+    whole = float(seen[-1] - seen[0])
+    return bool(ends < _END_IN and gaps.max() < _BLEMISH_IN and hidden < 0.35 * whole)
+
+
+def _robust_line(points: FloatArray, tolerance: float) -> tuple[FloatArray, FloatArray]:
+    weights = np.ones(len(points))
+    limit = np.inf
+    for turn in range(8):
+        middle = np.average(points, axis=0, weights=weights)
+        away = points - middle
+        way = np.linalg.eigh((away * weights[:, None]).T @ away)[1][:, 1]
+        off = np.abs(away @ np.array([-way[1], way[0]]))
+        limit = max(tolerance, 2.5 * float(np.median(off)) / (1 + 0.3 * turn))
+        weights = np.maximum(np.clip(1 - (off / limit) ** 2, 0, None) ** 2, 1e-6)
+    return middle, way
+
+
+def _bowed(off: FloatArray, tolerance: float) -> bool:
+    """Whether the middle lies off to one side of both ends: a gentle curve, not a line."""
+    third = len(off) // 3
+    if third < 2:
+        return False
+    ends = (np.median(off[:third]) + np.median(off[-third:])) / 2
+    return bool(abs(np.median(off[third:-third]) - ends) > 0.6 * tolerance)
+
+
+def _joined(pieces: list[_Piece], tolerance: float) -> list[_Piece]:
+    """Join neighbours that lie on one line, blemishes between them included."""
+    index, rounds = 0, 0
+    while len(pieces) > 3 and index < len(pieces) and rounds < 2000:
+        rounds += 1
+        for reach in (2, 3, 4):  # a blemish leaves one or two short pieces between long ones
+            if reach >= len(pieces):
+                break
+            spots = [(index + step) % len(pieces) for step in range(reach)]
+            if not any(pieces[spot].straight for spot in spots):
+                continue
+            chain = [pieces[spots[0]].points, *(pieces[spot].points[1:] for spot in spots[1:])]
+            both = _piece(np.vstack(chain), tolerance)
+            if both.straight:
+                pieces = [piece for at, piece in enumerate(pieces) if at not in spots[1:]]
+                index = index - sum(spot < index for spot in spots[1:])
+                pieces[index] = both
+                break
+        else:
+            index += 1
+            continue
+        if reach >= len(pieces):
+            index += 1
+    return pieces
+
+
+def _meet(first: _Piece, second: _Piece) -> list[FloatArray]:
+    """The corner between two pieces."""
+    seen = first.points[-1]
+    here, there = _onto(first, seen), _onto(second, seen)
+    if not (first.straight and second.straight):
+        return [here if first.straight else there]
+    cross = first.way[0] * second.way[1] - first.way[1] * second.way[0]
+    if abs(cross) < 0.08:  # nearly parallel: where they meet says nothing
+        return [(here + there) / 2]
+    gap = second.middle - first.middle
+    along = (gap[0] * second.way[1] - gap[1] * second.way[0]) / cross
+    corner = first.middle + along * first.way
+    return [corner] if np.hypot(*(corner - seen)) < _CORNER_REACH_IN else [here, there]
+
+
+def _onto(piece: _Piece, point: FloatArray) -> FloatArray:
+    if not piece.straight:
+        return point
+    return np.asarray(piece.middle + (point - piece.middle) @ piece.way * piece.way)
+
+
+def _curve(piece: _Piece) -> list[FloatArray]:
+    """Points of a curve, smoothed along it and thinned; its ends are corners already."""
+    if len(piece.points) <= 3:
+        return []
+    smooth = gaussian_filter1d(piece.points, 1.0, axis=0, mode="nearest")[1:-1]
+    return list(smooth)

@@ -1,0 +1,118 @@
+"""The whole way from a photo to measured scraps, on scenes whose truth is known."""
+
+import io
+from functools import cache
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from stash.colour.difference import colour_difference
+from stash.demo.laying import Leftover
+from stash.demo.scene import RenderedScene, SceneSpec, render_scene
+from stash.errors import CardNotFoundError
+from stash.photo.card import chart24
+from stash.photo.measuring import MeasuredPhoto, measure_photo
+from stash.photo.reading import read_photo
+from tests.photo.scoring import match_scraps
+
+CARDS = [chart24("practice", 0.55)]
+EVERYDAY = SceneSpec(
+    (
+        Leftover("coral", "square", 4.0),
+        Leftover("pilot stripe", "ell", 4.0),
+        Leftover("night watch", "triangle", 4.0),
+        Leftover("lifeboat check", "rectangle", 4.0),
+        Leftover("moss", "chopped", 4.0),
+    )
+)
+
+
+@cache
+def measured(spec: SceneSpec, seed: int) -> tuple[RenderedScene, MeasuredPhoto]:
+    scene = render_scene(spec, seed=seed)
+    return scene, measure_photo(read_photo(scene.jpeg(), name="scene.jpg"), CARDS)
+
+
+def test_every_scrap_is_found_and_nothing_else():
+    scene, photo = measured(EVERYDAY, 11)
+    matches, false = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
+    assert [match.truth.fabric for match in matches if match.index is None] == []
+    assert false == 0
+
+
+def test_areas_are_right_within_two_percent():
+    """A 1600 px photo of 16 inches: a pixel along every edge of a 4-inch square is 1 %."""
+    scene, photo = measured(EVERYDAY, 11)
+    matches, _ = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
+    assert max(abs(match.area_percent) for match in matches) < 2
+
+
+def test_true_outlines_lie_within_the_stated_error():
+    scene, photo = measured(EVERYDAY, 11)
+    matches, _ = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
+    assert [match.truth.fabric for match in matches if match.edge_in > match.stated_in] == []
+
+
+def test_scraps_read_as_the_colour_of_their_cloth():
+    """Design goal in good light: CIEDE2000 4 at the 95th percentile."""
+    scene, photo = measured(EVERYDAY, 11)
+    matches, _ = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
+    for match in matches:
+        assert match.index is not None
+        seen = photo.scraps[match.index].appearance.reads_as
+        assert colour_difference(seen, [match.truth.reads_as])[0] < 4
+
+
+def test_a_picture_shows_the_scrap_where_its_numbers_say():
+    """The middle of the coral square is coral in its picture, and its margin is grey flannel."""
+    scene, photo = measured(EVERYDAY, 11)
+    matches, _ = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
+    coral = next(match for match in matches if match.truth.fabric == "coral")
+    assert coral.index is not None
+    scrap = photo.scraps[coral.index]
+    picture = read_photo(scrap.picture_jpeg, name="swatch.jpg").pixels_srgb
+    assert max(picture.shape) <= 512
+    for point, is_coral in (
+        (scrap.outline.polygon.centroid.coords[0], True),
+        (scrap.outline.points[0], None),
+        ((scrap.left_in + 0.02, scrap.top_in + 0.02), False),
+    ):
+        column = round((point[0] - scrap.left_in) * scrap.px_per_in - 0.5)
+        row = round((point[1] - scrap.top_in) * scrap.px_per_in - 0.5)
+        assert 0 <= row < picture.shape[0] and 0 <= column < picture.shape[1]
+        red, _, blue = (int(value) for value in picture[row, column])
+        if is_coral is not None:
+            assert (red - blue > 60) is is_coral
+
+
+def test_a_scrap_cut_off_by_the_border_is_told_and_not_measured():
+    spec = SceneSpec(
+        (Leftover("coral", "square", 4.0), Leftover("moss", "square", 4.0, cut_off=True))
+    )
+    scene, photo = measured(spec, 3)
+    _, false = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
+    assert (len(photo.scraps), false, photo.cut_off) == (1, 0, 1)
+    assert "cut off" in photo.notes[0]
+
+
+def test_a_hole_shows_where_the_backing_shows():
+    scene, photo = measured(SceneSpec((Leftover("deep water", "window", 4.0),)), 5)
+    hole = scene.truth.scraps[0].polygon.interiors[0]
+    assert len(photo.scraps[0].outline.holes) == 1
+    assert photo.scraps[0].outline.polygon.interiors[0].hausdorff_distance(hole) < 0.08
+
+
+def test_a_print_with_backing_coloured_flowers_has_no_holes():
+    spec = SceneSpec((Leftover("forget-me-buoy", "square", 4.0),), "white flannel")
+    _, photo = measured(spec, 6)
+    assert photo.scraps[0].outline.holes == ()
+
+
+def test_a_photo_without_a_card_is_refused():
+    pixels = np.full((600, 800, 3), 140, dtype=np.uint8)
+    pixels[200:400, 300:500] = (30, 60, 120)
+    buffer = io.BytesIO()
+    Image.fromarray(pixels).save(buffer, "PNG")
+    with pytest.raises(CardNotFoundError):
+        measure_photo(read_photo(buffer.getvalue(), name="plain.png"), CARDS)
