@@ -1,11 +1,339 @@
-"""Scraps and fabrics: list, show, correct."""
+"""Scraps and fabrics: list, show, add, correct."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING, Annotated, Any, Optional
+
 import typer
+from typer.core import TyperGroup
+
+from stash.cli.messages import print_json, print_table, say
+from stash.cli.options import Home, Json, Unit
+from stash.wiring import open_store
+
+if TYPE_CHECKING:
+    from stash.shape.outline import Outline
+    from stash.usecases.correct_scraps import Correction
+    from stash.usecases.review_scraps import ScrapFilter
 
 __all__ = ["register"]
 
 
+class _NumberOrWord(TyperGroup):
+    """Lets ``stash scrap 12`` stand for ``stash scrap look 12``."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        if args and args[0].isdigit():
+            args = ["look", *args]
+        return super().resolve_command(ctx, args)
+
+
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
+    app.command("scraps")(list_scraps)
+    app.command("fabrics")(list_fabrics)
+    group = typer.Typer(
+        cls=_NumberOrWord,
+        no_args_is_help=True,
+        help="One scrap: `stash scrap 12` shows it, its options put it right; `add` measures "
+        "one with a ruler.",
+    )
+    group.command("look")(look_at_scrap)
+    group.command("add")(add_scrap)
+    app.add_typer(group, name="scrap")
+
+
+Families = Annotated[
+    Optional[list[str]],  # noqa: UP045 - typer reads it at run time
+    typer.Option("--family", help="Only this colour family; may be repeated.", show_default=False),
+]
+Values = Annotated[
+    Optional[list[str]],  # noqa: UP045
+    typer.Option("--value", help="Only light, medium or dark; may be repeated."),
+]
+Kinds = Annotated[
+    Optional[list[str]],  # noqa: UP045
+    typer.Option("--kind", help="Only plain, tone-on-tone, print, stripe or plaid."),
+]
+Bin = Annotated[str, typer.Option("--bin", help="Only what lies in this bin.")]
+Text = Annotated[str, typer.Option("--text", help="Only where this is part of name or notes.")]
+AtLeast = Annotated[
+    str,
+    typer.Option("--at-least", help="Only where the box around it is so big, e.g. '5 x 7'."),
+]
+Washed = Annotated[
+    Optional[bool],  # noqa: UP045
+    typer.Option("--washed/--unwashed", help="Only washed, only unwashed.", show_default=False),
+]
+State = Annotated[str, typer.Option("--state", help="Only whole, reserved or 'cut up'.")]
+
+
+def list_scraps(
+    family: Families = None,
+    value: Values = None,
+    kind: Kinds = None,
+    bin_: Bin = "",
+    text: Text = "",
+    at_least: AtLeast = "",
+    washed: Washed = None,
+    state: State = "",
+    unit: Unit = "in",
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """List scraps: size, colour, value, bin."""
+    from stash.cli import scrap_answers  # noqa: PLC0415 - numpy and shapely
+    from stash.usecases.review_scraps import find_scraps  # noqa: PLC0415
+
+    store = open_store(home, must_exist=True)
+    wanted = _filter_of(
+        families=family, values=value, kinds=kind, place=bin_, text=text, washed=washed,
+        state=state, at_least=at_least, unit=unit,
+    )  # fmt: skip
+    views = find_scraps(store, wanted)
+    if as_json:
+        print_json({"scraps": [scrap_answers.scrap_as_json(view) for view in views]})
+    elif views:
+        print_table(scrap_answers.SCRAP_HEADS, scrap_answers.scrap_rows(views, unit=unit))
+        say(f"{len(views)} scrap{'' if len(views) == 1 else 's'}.")
+    else:
+        say("No scrap is like that." if wanted != _filter_of() else "There is no scrap yet.")
+
+
+def list_fabrics(
+    family: Families = None,
+    value: Values = None,
+    kind: Kinds = None,
+    bin_: Bin = "",
+    text: Text = "",
+    at_least: AtLeast = "",
+    washed: Washed = None,
+    state: State = "",
+    unit: Unit = "in",
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """List fabrics; a charm quilt uses each once, however many scraps there are of it."""
+    from stash.cli import scrap_answers  # noqa: PLC0415 - numpy and shapely
+    from stash.usecases.review_scraps import find_fabrics  # noqa: PLC0415
+
+    store = open_store(home, must_exist=True)
+    wanted = _filter_of(
+        families=family, values=value, kinds=kind, place=bin_, text=text, washed=washed,
+        state=state, at_least=at_least, unit=unit,
+    )  # fmt: skip
+    views = find_fabrics(store, wanted)
+    if as_json:
+        print_json({"fabrics": [scrap_answers.fabric_as_json(view) for view in views]})
+    elif views:
+        print_table(scrap_answers.FABRIC_HEADS, scrap_answers.fabric_rows(views, unit=unit))
+        say(f"{len(views)} fabric{'' if len(views) == 1 else 's'}.")
+    else:
+        say("No fabric is like that." if wanted != _filter_of() else "There is no fabric yet.")
+
+
+def _filter_of(*, at_least: str = "", unit: str = "in", **given: Any) -> ScrapFilter:
+    from stash.usecases.review_scraps import ScrapFilter  # noqa: PLC0415
+    from stash.usecases.ruler_sizes import size_from_words  # noqa: PLC0415
+
+    words: dict[str, Any] = {
+        name: tuple(value or ()) if name in ("families", "values", "kinds") else value
+        for name, value in given.items()
+    }
+    if at_least:
+        size = size_from_words(at_least, unit=unit)
+        words |= {"least_short_in": size.width_in, "least_long_in": size.height_in}
+    return ScrapFilter(**words)
+
+
+def look_at_scrap(
+    number: Annotated[int, typer.Argument(help="The scrap's number.")],
+    name: Annotated[Optional[str], typer.Option(help="Name its fabric.")] = None,  # noqa: UP045
+    one_way: Annotated[
+        Optional[bool],  # noqa: UP045
+        typer.Option("--one-way/--both-ways", help="Whether the print has an up and a down."),
+    ] = None,
+    place: Annotated[Optional[str], typer.Option("--bin", help="Where it lies.")] = None,  # noqa: UP045
+    washed: Annotated[Optional[bool], typer.Option("--washed/--unwashed")] = None,  # noqa: UP045
+    fibre: Annotated[Optional[str], typer.Option(help="Cotton, linen ...")] = None,  # noqa: UP045
+    notes: Annotated[Optional[str], typer.Option(help="Anything to remember.")] = None,  # noqa: UP045
+    grain: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(help="Direction of the grain, degrees from x, or 'unknown'."),
+    ] = None,
+    same_as: Annotated[
+        Optional[int],  # noqa: UP045
+        typer.Option("--same-as", help="It is of this fabric."),
+    ] = None,
+    own_fabric: Annotated[
+        bool, typer.Option("--own-fabric", help="It is of a fabric of its own.")
+    ] = False,
+    corners: Annotated[
+        str, typer.Option(help="The outline anew: 'x,y x,y x,y ...', once round.")
+    ] = "",
+    size: Annotated[str, typer.Option(help="The outline anew, by ruler: '5 1/4 x 9'.")] = "",
+    error: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(help="How far the new outline may be off; as before if not given."),
+    ] = None,
+    stain: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(help="Corners of a part to leave out; may be repeated."),
+    ] = None,
+    delete: Annotated[bool, typer.Option("--delete", help="Take it out of sight.")] = False,
+    unit: Unit = "in",
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Show a scrap; with options, put it right first. `stash undo` takes a change back."""
+    from stash.usecases.correct_scraps import Correction, corners_from_words  # noqa: PLC0415
+
+    store = open_store(home, must_exist=True)
+    if delete:
+        store.scrap(number)
+        why = f"deleted scrap {number}"
+        store.delete_scrap(number, why=why)
+        _tell_changes((why,), as_json=as_json)
+        if as_json:
+            print_json({"deleted": number})
+        return
+    outline = _new_outline(store.scrap(number).outline, corners, size, error, unit)
+    correction = Correction(
+        name=name,
+        one_way=one_way,
+        place=place,
+        washed=washed,
+        fibre=fibre,
+        notes=notes,
+        grain_deg=None if grain in (None, "unknown") else _degrees(str(grain)),
+        forget_grain=grain == "unknown",
+        outline=outline,
+        stains=tuple(corners_from_words(words, unit=unit) for words in stain or ()),
+        same_as=same_as,
+        own_fabric=own_fabric,
+    )
+    _correct_and_show(store, number, correction, unit=unit, as_json=as_json)
+
+
+def _correct_and_show(
+    store: Any, number: int, correction: Correction, *, unit: str, as_json: bool
+) -> None:
+    from stash.cli import scrap_answers  # noqa: PLC0415
+    from stash.usecases.correct_scraps import correct_scrap  # noqa: PLC0415
+    from stash.usecases.review_scraps import view_scrap  # noqa: PLC0415
+
+    done = correct_scrap(store, number, correction)
+    view = view_scrap(store, number)
+    if as_json:
+        print_json({**scrap_answers.scrap_as_json(view), "changed": list(done)})
+        return
+    _tell_changes(done, as_json=as_json)
+    for line in scrap_answers.scrap_lines(view, unit=unit):
+        say(line)
+
+
+def _tell_changes(done: tuple[str, ...], *, as_json: bool) -> None:
+    if as_json or not done:
+        return
+    for line in done:
+        say(f"Changed: {line}.")
+    steps = "" if len(done) == 1 else f" {len(done)}"
+    say(f"Taken back with: stash undo{steps}")
+
+
+def _degrees(text: str) -> float:
+    from stash.errors import UnitError  # noqa: PLC0415
+
+    try:
+        degrees = float(text.rstrip("°"))
+    except ValueError:
+        degrees = float("nan")
+    if not -360 <= degrees <= 360:
+        raise UnitError(f"“{text}” is no direction; give degrees from 0 to 180, or unknown.")
+    return degrees % 180.0
+
+
+def _new_outline(
+    before: Outline, corners: str, size: str, error: str | None, unit: str
+) -> Outline | None:
+    from stash.errors import MeasureError  # noqa: PLC0415
+    from stash.shape.outline import outline_of  # noqa: PLC0415
+    from stash.units import parse_length  # noqa: PLC0415
+    from stash.usecases.correct_scraps import corners_from_words  # noqa: PLC0415
+    from stash.usecases.ruler_sizes import rectangle_of, size_from_words  # noqa: PLC0415
+
+    if corners and size:
+        raise MeasureError("Give the outline by --corners or by --size, not both.")
+    error_in = before.error_in if error is None else parse_length(error, unit=unit)
+    if corners:
+        return outline_of(corners_from_words(corners, unit=unit), error_in=error_in)
+    if size:
+        # Where the scrap lay, so that its picture still shows it.
+        middle = before.polygon.envelope.centroid
+        taken = size_from_words(size, unit=unit)
+        return rectangle_of(taken, error_in=error_in, middle=(middle.x, middle.y))
+    if error is None:
+        return None
+    return outline_of(before.points, before.holes, error_in=error_in)
+
+
+def add_scrap(
+    size: Annotated[
+        str,
+        typer.Argument(
+            help="'5 1/4 x 9', '13 x 23 cm', '1/4 yd', 'fat quarter', 'fat eighth', "
+            "'five-inch square', '2 1/2 in strip'. Measure the usable cloth and round down."
+        ),
+    ],
+    colour: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option("--colour", help="Its colour as hex, e.g. '#1f3f7a'; once for each."),
+    ] = None,
+    kind: Annotated[
+        str, typer.Option(help="plain, tone-on-tone, print, stripe or plaid.")
+    ] = "plain",
+    same_as: Annotated[
+        Optional[int],  # noqa: UP045
+        typer.Option("--same-as", help="It is of this fabric, already in the stash."),
+    ] = None,
+    name: Annotated[str, typer.Option(help="Name its fabric.")] = "",
+    place: Annotated[str, typer.Option("--bin", help="Where it lies.")] = "",
+    washed: Annotated[bool, typer.Option("--washed", help="It will shrink no more.")] = False,
+    error: Annotated[str, typer.Option(help="How far the size may be off.")] = "0",
+    cloth_width: Annotated[
+        str, typer.Option(help="Usable width of the cloth, for cuts across it.")
+    ] = "40 in",
+    count: Annotated[int, typer.Option(min=1, max=200, help="So many alike.")] = 1,
+    unit: Unit = "in",
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Add a scrap measured with a ruler instead of a photo."""
+    from stash.cli import scrap_answers  # noqa: PLC0415
+    from stash.units import parse_length  # noqa: PLC0415
+    from stash.usecases.correct_scraps import (  # noqa: PLC0415
+        RuledScrap,
+        add_ruled_scrap,
+        print_kind,
+    )
+    from stash.usecases.review_scraps import view_scrap  # noqa: PLC0415
+    from stash.usecases.ruler_sizes import rectangle_of, size_from_words  # noqa: PLC0415
+
+    taken = size_from_words(size, unit=unit, cloth_width_in=parse_length(cloth_width, unit=unit))
+    ruled = RuledScrap(
+        outline=rectangle_of(taken, error_in=parse_length(error, unit=unit)),
+        colours=tuple(colour or ()),
+        kind=print_kind(kind),
+        fabric=same_as,
+        name=name.strip(),
+        place=place,
+        washed=washed,
+    )
+    store = open_store(home)
+    scraps = add_ruled_scrap(store, ruled, words=size, count=count)
+    views = [view_scrap(store, scrap.number) for scrap in scraps]
+    if as_json:
+        print_json({"scraps": [scrap_answers.scrap_as_json(view) for view in views]})
+        return
+    for view in views:
+        say(scrap_answers.one_line(view, unit=unit, taken_as=taken.taken_as))

@@ -22,6 +22,7 @@ __all__ = [
     "colour_name",
     "families_of",
     "family_of",
+    "value_limits",
     "value_word",
 ]
 
@@ -220,6 +221,16 @@ def _in_words(name: str) -> str:
     return name
 
 
+def value_limits(among: ArrayLike | None = None) -> tuple[float, float]:
+    """Give the L* below which a fabric is dark and from which it is light, as in ``value_word``."""
+    if among is not None:
+        values = np.asarray(among, dtype=np.float64).ravel()
+        if len(values) >= 6 and np.ptp(values) > 15:
+            dark, light = (float(limit) for limit in np.quantile(values, (1 / 3, 2 / 3)))
+            return dark, light
+    return _DARK_BELOW, _LIGHT_FROM
+
+
 def value_word(lightness: float, among: ArrayLike | None = None) -> str:
     """Call a lightness light, medium or dark.
 
@@ -238,11 +249,7 @@ def value_word(lightness: float, among: ArrayLike | None = None) -> str:
     >>> value_word(45, among=[10, 15, 20, 25, 30, 45])
     'light'
     """
-    dark, light = _DARK_BELOW, _LIGHT_FROM
-    if among is not None:
-        values = np.asarray(among, dtype=np.float64).ravel()
-        if len(values) >= 6 and np.ptp(values) > 15:
-            dark, light = (float(limit) for limit in np.quantile(values, (1 / 3, 2 / 3)))
+    dark, light = value_limits(among)
     if lightness >= light:
         return "light"
     return "dark" if lightness < dark else "medium"

@@ -1,0 +1,272 @@
+"""Put a scrap right by hand: every correction is one change in the history, undoable."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from stash.colour.appearance import Appearance, ColourShare, PrintKind
+from stash.colour.spaces import Lab, chroma_of, lab_of_hex, lab_of_linear, linear_of_lab
+from stash.errors import MeasureError, NotFoundError, PaletteError
+from stash.scrap import Fabric, Scrap
+from stash.shape.outline import Outline, Point, outline_of
+from stash.units import parse_length
+from stash.usecases.ports import ScrapToLog, Store
+
+__all__ = [
+    "TYPED_COLOUR_ERROR_DE00",
+    "Correction",
+    "RuledScrap",
+    "add_ruled_scrap",
+    "appearance_of_hex",
+    "corners_from_words",
+    "correct_scrap",
+    "print_kind",
+]
+
+# A colour chosen by eye from a screen; a judgement: twice the error of a poor photo.
+TYPED_COLOUR_ERROR_DE00 = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class Correction:
+    """What is to be different about a scrap; what is None stays.
+
+    Attributes
+    ----------
+    name, one_way
+        Of its fabric: what it is called, and whether its print has an up and a down.
+    grain_deg : float or None
+        Direction of the grain, degrees counter-clockwise from x.
+    forget_grain : bool
+        Say that the grain is not known after all.
+    outline : Outline or None
+        The whole outline anew.
+    stains : tuple of rings
+        Parts to be left out, added as holes.
+    same_as : int or None
+        A fabric that this scrap is of.
+    own_fabric : bool
+        Say that it is of a fabric of its own.
+    """
+
+    name: str | None = None
+    one_way: bool | None = None
+    place: str | None = None
+    washed: bool | None = None
+    fibre: str | None = None
+    notes: str | None = None
+    grain_deg: float | None = None
+    forget_grain: bool = False
+    outline: Outline | None = None
+    stains: tuple[Sequence[Point], ...] = ()
+    same_as: int | None = None
+    own_fabric: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RuledScrap:
+    """A scrap measured with a ruler, and what it looks like: hex colours, or a fabric's number."""
+
+    outline: Outline
+    colours: tuple[str, ...] = ()
+    kind: PrintKind = PrintKind.PLAIN
+    fabric: int | None = None
+    name: str = ""
+    place: str = ""
+    washed: bool = False
+
+
+def correct_scrap(store: Store, number: int, correction: Correction) -> tuple[str, ...]:
+    """Apply the correction and say what was changed, one line for each change in the history.
+
+    Raises
+    ------
+    NotFoundError
+        If there is no such scrap or fabric.
+    MeasureError
+        If the new outline is no shape.
+    """
+    scrap = store.scrap(number)
+    done = [*_correct_fabric_of(store, scrap, correction)]
+    scrap = store.scrap(number)
+    changed, what = _corrected(scrap, correction)
+    if what:
+        why = f"scrap {number}: {', '.join(what)}"
+        store.change_scrap(changed, why=why)
+        done.append(why)
+    done += _correct_names(store, changed.fabric, correction)
+    return tuple(done)
+
+
+def _correct_fabric_of(store: Store, scrap: Scrap, correction: Correction) -> list[str]:
+    if correction.own_fabric:
+        sisters = [one for one in store.scraps() if one.fabric == scrap.fabric]
+        if len(sisters) == 1:
+            return []
+        why = f"made scrap {scrap.number} a fabric of its own"
+        store.split_scrap(scrap.number, why=why)
+        return [why]
+    if correction.same_as is None or correction.same_as == scrap.fabric:
+        return []
+    fabric = _fabric(store, correction.same_as)
+    why = f"scrap {scrap.number} is of fabric {fabric.number}"
+    store.change_scrap(replace(scrap, fabric=fabric.number), why=why)
+    return [why]
+
+
+def _corrected(scrap: Scrap, correction: Correction) -> tuple[Scrap, list[str]]:
+    changes: dict[str, object] = {}
+    what: list[str] = []
+    for field in ("place", "washed", "fibre", "notes", "grain_deg"):
+        value = getattr(correction, field)
+        if value is not None and value != getattr(scrap, field):
+            changes[field] = value
+            what.append(_told(field, value))
+    if correction.forget_grain and scrap.grain_deg is not None:
+        changes["grain_deg"] = None
+        what.append("grain not known")
+    outline = _corrected_outline(scrap.outline, correction)
+    if outline != scrap.outline:
+        changes["outline"] = outline
+        what.append(f"outline corrected, {outline.area_sq_in:.1f} sq in")
+    return replace(scrap, **changes), what  # type: ignore[arg-type]
+
+
+def _told(field: str, value: object) -> str:
+    if field == "washed":
+        return "washed" if value else "not washed"
+    if field == "grain_deg":
+        return f"grain at {value:.0f}°"
+    return f"{field} “{value}”" if value else f"no {field}"
+
+
+def _corrected_outline(outline: Outline, correction: Correction) -> Outline:
+    outline = correction.outline or outline
+    if not correction.stains:
+        return outline
+    left = outline.polygon
+    for ring in correction.stains:
+        left = left.difference(outline_of(ring).polygon)
+    if left.is_empty or left.geom_type != "Polygon":
+        raise MeasureError(
+            "Without the stain the scrap would fall apart or be gone. Mark a smaller stain, or "
+            "give the outline of what is left with --corners."
+        )
+    holes = [ring.coords for ring in left.interiors]
+    return outline_of(left.exterior.coords, holes, error_in=outline.error_in)
+
+
+def _correct_names(store: Store, number: int, correction: Correction) -> list[str]:
+    fabric = _fabric(store, number)
+    name = fabric.name if correction.name is None else correction.name.strip()
+    one_way = fabric.one_way if correction.one_way is None else correction.one_way
+    if (name, one_way) == (fabric.name, fabric.one_way):
+        return []
+    told = [f"named “{name}”" if name else "no name"] if name != fabric.name else []
+    if one_way != fabric.one_way:
+        told.append("one-way print" if one_way else "print runs both ways")
+    why = f"fabric {number}: {', '.join(told)}"
+    store.change_fabric(replace(fabric, name=name, one_way=one_way), why=why)
+    return [why]
+
+
+def _fabric(store: Store, number: int) -> Fabric:
+    for fabric in store.fabrics():
+        if fabric.number == number:
+            return fabric
+    raise NotFoundError("fabric", number, hint="`stash fabrics` lists them.")
+
+
+def corners_from_words(words: str, *, unit: str = "in") -> list[Point]:
+    """Read corners written as ``x,y x,y x,y``, counted from any point, inches unless told.
+
+    Raises
+    ------
+    MeasureError
+        If a corner is not two numbers; repeats it.
+
+    Examples
+    --------
+    >>> corners_from_words("0,0 5.5,0 0,4")
+    [(0.0, 0.0), (5.5, 0.0), (0.0, 4.0)]
+    """
+    per_unit = parse_length("1", unit=unit)
+    corners = []
+    for word in words.replace(";", " ").split():
+        try:
+            x, y = (float(part) * per_unit for part in word.split(","))
+        except ValueError:
+            raise MeasureError(
+                f"“{word}” is no corner; write each as x,y with a space between corners, such as "
+                "0,0 5.5,0 5.5,4 0,4."
+            ) from None
+        corners.append((x, y))
+    return corners
+
+
+def appearance_of_hex(colours: Sequence[str], *, kind: PrintKind = PrintKind.PLAIN) -> Appearance:
+    """Make the looks of a fabric whose colours were typed in, in equal shares."""
+    labs: list[Lab] = [lab_of_hex(colour) for colour in colours]
+    share = 1 / len(labs)
+    mean = lab_of_linear(linear_of_lab(labs).mean(axis=0))  # type: ignore[arg-type]
+    values = [lab[0] for lab in labs]
+    return Appearance(
+        reads_as=labs[0] if len(labs) == 1 else (float(mean[0]), float(mean[1]), float(mean[2])),
+        colours=tuple(ColourShare(lab, share) for lab in labs),
+        kind=kind,
+        value_contrast=max(values) - min(values),
+        mean_chroma=float(chroma_of(labs).mean()),  # type: ignore[arg-type]
+        error_de00=TYPED_COLOUR_ERROR_DE00,
+        absolute=True,
+    )
+
+
+def print_kind(word: str) -> PrintKind:
+    """Read the kind of a print; raises PaletteError that lists them."""
+    try:
+        return PrintKind(word)
+    except ValueError:
+        known = ", ".join(PrintKind)
+        raise PaletteError(f"“{word}” is not a kind of print. There are: {known}.") from None
+
+
+def add_ruled_scrap(
+    store: Store, ruled: RuledScrap, *, words: str, count: int = 1
+) -> tuple[Scrap, ...]:
+    """Keep scraps measured with a ruler, all of one fabric; ``words`` says how the size was given.
+
+    Raises
+    ------
+    MeasureError
+        If neither a colour nor a fabric is given.
+    NotFoundError
+        If there is no such fabric.
+    """
+    if ruled.fabric is not None:
+        _fabric(store, ruled.fabric)
+        sisters = [one for one in store.scraps() if one.fabric == ruled.fabric]
+        appearance = sisters[0].appearance
+    elif ruled.colours:
+        appearance = appearance_of_hex(ruled.colours, kind=ruled.kind)
+    else:
+        raise MeasureError(
+            "Say what the cloth looks like: --colour '#1f3f7a' (as often as it has colours), or "
+            "--same-as with the number of a fabric already there."
+        )
+    fabric = ruled.fabric
+    scraps = []
+    for _ in range(count):
+        to_log = ScrapToLog(
+            outline=ruled.outline,
+            appearance=appearance,
+            fabric=fabric,
+            place=ruled.place,
+            washed=ruled.washed,
+        )
+        scraps.append(store.add_scrap(to_log, why=f"added a scrap by ruler ({words})"))
+        fabric = scraps[-1].fabric
+    if ruled.name and ruled.fabric is None:
+        named = replace(_fabric(store, scraps[0].fabric), name=ruled.name)
+        store.change_fabric(named, why=f"fabric {named.number}: named “{ruled.name}”")
+    return tuple(scraps)

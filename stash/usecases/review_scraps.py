@@ -1,0 +1,210 @@
+"""Look scraps over: what they are called, how big they are, which of them one asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from stash.colour.appearance import PrintKind
+from stash.colour.naming import FAMILIES, colour_name, families_of, value_limits
+from stash.errors import PaletteError
+from stash.scrap import Fabric, Scrap
+from stash.usecases.ports import Store
+
+__all__ = [
+    "SHRINKAGE",
+    "FabricView",
+    "ScrapFilter",
+    "ScrapView",
+    "find_fabrics",
+    "find_scraps",
+    "view_scrap",
+]
+
+# Cotton loses about this share of each direction in its first wash: the trade's rule of thumb,
+# an inch in the yard (Silicon Valley quilters' "Quilting Pointers").
+SHRINKAGE = 0.03
+
+_VALUES = ("light", "medium", "dark")
+
+
+@dataclass(frozen=True, slots=True)
+class ScrapFilter:
+    """Which scraps are asked for; what is left empty does not matter.
+
+    Attributes
+    ----------
+    families, values, kinds : tuple of str
+        Any of these.
+    place : str
+        The bin, as written.
+    text : str
+        Part of the fabric's name, or of notes, fibre, place or colour name.
+    washed : bool or None
+        Only washed, only unwashed.
+    least_short_in, least_long_in : float
+        The upright box around the scrap, turned as it fits best, is at least so wide and long.
+    state : str
+        whole, reserved or cut up.
+    """
+
+    families: tuple[str, ...] = ()
+    values: tuple[str, ...] = ()
+    kinds: tuple[str, ...] = ()
+    place: str = ""
+    text: str = ""
+    washed: bool | None = None
+    least_short_in: float = 0.0
+    least_long_in: float = 0.0
+    state: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ScrapView:
+    """A scrap with what a person calls it.
+
+    Attributes
+    ----------
+    short_in, long_in : float
+        Sides of the least box around the scrap, any turn, inches.
+    washed_short_in, washed_long_in : float
+        The same after washing; equal when it is washed already.
+    family, value, colour : str
+        Family of the colour it reads as, its value among the whole stash, the colour's name.
+    """
+
+    scrap: Scrap
+    fabric: Fabric
+    short_in: float
+    long_in: float
+    washed_short_in: float
+    washed_long_in: float
+    family: str
+    value: str
+    colour: str
+
+    @property
+    def name(self) -> str:
+        """The fabric's name, or what its colour is called."""
+        return self.fabric.name or self.colour
+
+
+@dataclass(frozen=True, slots=True)
+class FabricView:
+    """A fabric with its scraps, the largest first."""
+
+    fabric: Fabric
+    scraps: tuple[ScrapView, ...]
+
+    @property
+    def area_sq_in(self) -> float:
+        """Cloth left of it, square inches."""
+        return sum(view.scrap.outline.area_sq_in for view in self.scraps)
+
+
+def find_scraps(store: Store, wanted: ScrapFilter) -> tuple[ScrapView, ...]:
+    """Give the scraps asked for, by number.
+
+    Raises
+    ------
+    PaletteError
+        If a family, value or kind is not a word for one.
+    """
+    _refuse_unknown("colour family", wanted.families, FAMILIES)
+    _refuse_unknown("value", wanted.values, _VALUES)
+    _refuse_unknown("kind of print", wanted.kinds, [str(kind) for kind in PrintKind])
+    everything = store.scraps()
+    chosen = [scrap for scrap in everything if _is_plainly_wanted(scrap, wanted)]
+    views = _views(store, chosen, everything)
+    return tuple(view for view in views if _is_wanted(view, wanted))
+
+
+def find_fabrics(store: Store, wanted: ScrapFilter) -> tuple[FabricView, ...]:
+    """Give the fabrics that have a scrap asked for, by number, with those scraps."""
+    by_fabric: dict[int, list[ScrapView]] = {}
+    for view in find_scraps(store, wanted):
+        by_fabric.setdefault(view.fabric.number, []).append(view)
+    return tuple(
+        FabricView(
+            views[0].fabric,
+            tuple(sorted(views, key=lambda view: -view.scrap.outline.area_sq_in)),
+        )
+        for _, views in sorted(by_fabric.items())
+    )
+
+
+def view_scrap(store: Store, number: int) -> ScrapView:
+    """Give one scrap; raises NotFoundError."""
+    (view,) = _views(store, [store.scrap(number)], store.scraps())
+    return view
+
+
+def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -> list[ScrapView]:
+    if not scraps:
+        return []
+    fabrics = {fabric.number: fabric for fabric in store.fabrics()}
+    families = families_of([scrap.appearance.reads_as for scrap in scraps]).first
+    dark, light = value_limits([scrap.appearance.reads_as[0] for scrap in everything])
+    sides = _box_sides(scraps)
+    names: dict[int, str] = {}
+    views = []
+    for scrap, family, (short, long) in zip(scraps, families, sides, strict=True):
+        if scrap.fabric not in names:
+            names[scrap.fabric] = colour_name(scrap.appearance.reads_as)
+        lightness = scrap.appearance.reads_as[0]
+        left = 1.0 if scrap.washed else 1.0 - SHRINKAGE
+        views.append(
+            ScrapView(
+                scrap,
+                fabrics[scrap.fabric],
+                float(short),
+                float(long),
+                float(short) * left,
+                float(long) * left,
+                FAMILIES[int(family)],
+                "light" if lightness >= light else "dark" if lightness < dark else "medium",
+                names[scrap.fabric],
+            )
+        )
+    return views
+
+
+def _box_sides(scraps: Iterable[Scrap]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """Short and long side of the least box around each outline, inches, shape (n, 2)."""
+    shapes = np.array([scrap.outline.polygon for scrap in scraps])
+    corners = [shapely.get_coordinates(box)[:3] for box in shapely.oriented_envelope(shapes)]
+    steps = np.diff(np.array(corners), axis=1)
+    return np.sort(np.hypot(steps[..., 0], steps[..., 1]), axis=1)
+
+
+def _is_plainly_wanted(scrap: Scrap, wanted: ScrapFilter) -> bool:
+    """Ask what needs no look at colour or outline."""
+    if wanted.place and scrap.place.casefold() != wanted.place.casefold():
+        return False
+    if wanted.washed is not None and scrap.washed is not wanted.washed:
+        return False
+    if wanted.kinds and str(scrap.appearance.kind) not in wanted.kinds:
+        return False
+    return not wanted.state or str(scrap.state) == wanted.state
+
+
+def _is_wanted(view: ScrapView, wanted: ScrapFilter) -> bool:
+    if wanted.families and view.family not in wanted.families:
+        return False
+    if wanted.values and view.value not in wanted.values:
+        return False
+    short, long = sorted((wanted.least_short_in, wanted.least_long_in))
+    if view.washed_short_in < short or view.washed_long_in < long:
+        return False
+    scrap = view.scrap
+    words = " ".join((view.fabric.name, view.colour, scrap.notes, scrap.fibre, scrap.place))
+    return wanted.text.casefold() in words.casefold()
+
+
+def _refuse_unknown(what: str, given: Iterable[str], known: Sequence[str]) -> None:
+    for word in given:
+        if word not in known:
+            raise PaletteError(f"“{word}” is not a {what}. There are: {', '.join(known)}.")

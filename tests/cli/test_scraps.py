@@ -1,0 +1,113 @@
+"""Scraps and fabrics through the command line, as a real process."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from stash.usecases.correct_scraps import RuledScrap, add_ruled_scrap
+from stash.usecases.ruler_sizes import rectangle_of, size_from_words
+from stash.wiring import open_store
+from tests.running import answer_of, run_stash
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Path:
+    home = tmp_path / "stash"
+    store = open_store(home)
+    for words, looks in (
+        ("fat quarter", {"colours": ("#1f3f7a",), "name": "sea"}),
+        ("5 x 9", {"colours": ("#ecdcae",), "place": "drawer"}),
+    ):
+        add_ruled_scrap(
+            store, RuledScrap(rectangle_of(size_from_words(words)), **looks), words=words
+        )
+    store.database.close()
+    return home
+
+
+def test_a_scrap_is_added_by_ruler(tmp_path: Path) -> None:
+    added = answer_of("scrap", "add", "1/4 yd", "--colour", "#1f3f7a", "--name", "sea",
+                      home=tmp_path)  # fmt: skip
+    (scrap,) = added["scraps"]
+    assert (scrap["size_in"], scrap["name"], scrap["family"]) == ([9, 40], "sea", "blue")
+
+
+def test_a_scrap_is_listed_shown_corrected_and_brought_back(home: Path) -> None:
+    listed = answer_of("scraps", home=home)["scraps"]
+    assert [(one["scrap"], one["size_in"], one["family"]) for one in listed] == [
+        (1, [18, 22], "blue"),
+        (2, [5, 9], "cream"),
+    ]
+    changed = answer_of("scrap", 2, "--corners", "0,0 4,0 4,3 0,3", "--washed", home=home)
+    assert (changed["area_sq_in"], changed["size_after_washing_in"]) == (12, [3, 4])
+    assert len(changed["changed"]) == 1
+    assert answer_of("scrap", 2, home=home)["outline_in"] == [[0, 0], [4, 0], [4, 3], [0, 3]]
+    assert answer_of("undo", home=home)["taken_back"] == changed["changed"]
+    assert answer_of("scrap", 2, home=home)["area_sq_in"] == 45
+
+
+def test_a_deleted_scrap_lies_in_the_bin(home: Path) -> None:
+    assert answer_of("scrap", 1, "--delete", home=home) == {"deleted": 1}
+    assert [one["scrap"] for one in answer_of("scraps", home=home)["scraps"]] == [2]
+    answer_of("undo", home=home)
+    assert answer_of("bin", home=home)["scraps"] == []
+    run_stash("scrap", 1, "--delete", home=home)
+    assert answer_of("bin", "--empty", home=home) == {"scraps": [1], "emptied": True}
+    done = run_stash("scrap", 1, home=home)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert done.stderr.startswith("stash: There is no scrap “1”")
+
+
+def test_joined_scraps_are_one_fabric(home: Path) -> None:
+    answer_of("scrap", 2, "--same-as", 1, home=home)
+    (fabric,) = answer_of("fabrics", home=home)["fabrics"]
+    assert (fabric["name"], fabric["scraps"]) == ("sea", [1, 2])
+    answer_of("scrap", 2, "--own-fabric", home=home)
+    assert len(answer_of("fabrics", home=home)["fabrics"]) == 2
+
+
+def test_tables_read_in_inches_and_centimetres(home: Path) -> None:
+    inches = run_stash("scraps", "--bin", "drawer", home=home).stdout
+    assert "5 × 9" in inches
+    assert inches.endswith("1 scrap.\n")
+    told = run_stash("scrap", 1, "--unit", "cm", home=home).stdout
+    # 18 x 22 in = 45.72 x 55.88 cm; 3 % less after washing.
+    assert "45.7 × 55.9 cm, unwashed; 44.3 × 54.2 cm after washing" in told
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("scrap", "1", "--corners", "0,0 1,0 0,1 1,1"), "not one plain shape"),
+        (("scrap", "1", "--grain", "north"), "“north” is no direction"),
+        (("scrap", "add", "five apples", "--colour", "#ffffff"), "is not a"),
+    ],
+)
+def test_a_mistake_reads_as_one_sentence(home: Path, words: tuple[str, ...], says: str) -> None:
+    done = run_stash(*words, home=home)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert says in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_questions_to_a_folder_without_a_stash_create_nothing(tmp_path: Path) -> None:
+    for words in (["scraps"], ["verify"], ["undo"]):
+        done = run_stash(*words, home=tmp_path / "mistyped")
+        assert (done.returncode, done.stdout) == (1, "")
+        assert "There is no stash in" in done.stderr
+    assert not (tmp_path / "mistyped").exists()
+
+
+def test_backup_and_restore_give_the_same_lists(home: Path, tmp_path: Path) -> None:
+    answer_of("backup", tmp_path / "kept.zip", home=home)
+    restored = answer_of("restore", tmp_path / "kept.zip", home=tmp_path / "new")
+    assert restored["scraps"] == 2
+    assert answer_of("scraps", home=tmp_path / "new") == answer_of("scraps", home=home)
+    again = run_stash("restore", tmp_path / "kept.zip", home=tmp_path / "new")
+    assert again.returncode == 1
+    assert "nothing was overwritten" in again.stderr
+    assert answer_of("verify", home=tmp_path / "new") == {
+        "sound": True, "photos": 0, "scraps": 2, "problems": [],
+    }  # fmt: skip
