@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Optional
 
 import typer
 from typer.core import TyperGroup
 
 from stash.cli.messages import print_json, print_table, say
-from stash.cli.options import Home, Json, Unit
+from stash.cli.options import Home, Json, PictureFile, Unit
 from stash.wiring import open_store
 
 if TYPE_CHECKING:
@@ -77,6 +78,7 @@ def list_scraps(
     at_least: AtLeast = "",
     washed: Washed = None,
     state: State = "",
+    picture: PictureFile = None,
     unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
@@ -91,6 +93,8 @@ def list_scraps(
         state=state, at_least=at_least, unit=unit,
     )  # fmt: skip
     views = find_scraps(store, wanted)
+    if picture is not None:
+        _draw(store, views, picture, title="Scraps", counted_as="scrap", unit=unit)
     if as_json:
         print_json({"scraps": [scrap_answers.scrap_as_json(view) for view in views]})
     elif views:
@@ -109,6 +113,7 @@ def list_fabrics(
     at_least: AtLeast = "",
     washed: Washed = None,
     state: State = "",
+    picture: PictureFile = None,
     unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
@@ -123,6 +128,9 @@ def list_fabrics(
         state=state, at_least=at_least, unit=unit,
     )  # fmt: skip
     views = find_fabrics(store, wanted)
+    if picture is not None:
+        largest = [view.scraps[0] for view in views]
+        _draw(store, largest, picture, title="Fabrics", counted_as="fabric", unit=unit)
     if as_json:
         print_json({"fabrics": [scrap_answers.fabric_as_json(view) for view in views]})
     elif views:
@@ -144,6 +152,15 @@ def _filter_of(*, at_least: str = "", unit: str = "in", **given: Any) -> ScrapFi
         size = size_from_words(at_least, unit=unit)
         words |= {"least_short_in": size.width_in, "least_long_in": size.height_in}
     return ScrapFilter(**words)
+
+
+def _draw(store: Any, views: Any, picture: Path, *, title: str, counted_as: str, unit: str) -> None:
+    from stash.cli.files import write_file  # noqa: PLC0415
+    from stash.usecases.scrap_sheet import scrap_sheet  # noqa: PLC0415 - the drawing library
+
+    svg = picture.suffix.lower() == ".svg"
+    sheet = scrap_sheet(store, views, title=title, counted_as=counted_as, unit=unit, svg=svg)
+    write_file(picture, sheet)
 
 
 def look_at_scrap(

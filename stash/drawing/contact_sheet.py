@@ -50,10 +50,11 @@ class Swatch:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Swatches that stand under one heading."""
+    """Swatches that stand under one heading; ``counted_as`` is what one of them is."""
 
     title: str
     items: tuple[Swatch, ...]
+    counted_as: str = "fabric"
 
 
 def draw_contact_sheet(
@@ -104,7 +105,7 @@ def draw_contact_sheet(
 def _heading(canvas: Canvas, group: Group, y: float) -> None:
     count = len(group.items)
     canvas.text((_MARGIN, y + 6), group.title, size=21)
-    fabrics = "1 fabric" if count == 1 else f"{count} fabrics"
+    fabrics = f"{count} {group.counted_as}{'' if count == 1 else 's'}"
     right = canvas.width - _MARGIN
     canvas.text((right, y + 12), fabrics, size=14, fill=PALE_INK, align="right")
     canvas.line(_MARGIN, y + 40, right, y + 40)

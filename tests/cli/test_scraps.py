@@ -111,3 +111,13 @@ def test_backup_and_restore_give_the_same_lists(home: Path, tmp_path: Path) -> N
     assert answer_of("verify", home=tmp_path / "new") == {
         "sound": True, "photos": 0, "scraps": 2, "problems": [],
     }  # fmt: skip
+
+
+def test_a_sheet_of_the_scraps_is_drawn(home: Path, tmp_path: Path) -> None:
+    from PIL import Image
+
+    done = run_stash("scraps", "--picture", tmp_path / "sheet.png", home=home)
+    assert done.returncode == 0
+    with Image.open(tmp_path / "sheet.png") as sheet:
+        colours = {colour for _, colour in sheet.convert("RGB").getcolors(1 << 20)}
+    assert {(0x1F, 0x3F, 0x7A), (0xEC, 0xDC, 0xAE)} <= colours
