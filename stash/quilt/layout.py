@@ -17,6 +17,7 @@ __all__ = ["Arrangement", "Cells", "PieceColours", "arrange", "judge_layout", "s
 
 _TOUCH_WEIGHT = 0.6  # look-alike neighbours against unevenness, judged by eye on five quilts
 _LOOKS = 4_000_000  # cells times looks; a look is one cell tried against all others
+_LOOKS_EACH = 30  # enough for small quilts, where more changes nothing to be seen
 _KICKED = 6  # cells mixed up before the search goes on
 
 
@@ -164,7 +165,7 @@ class _Search:
         self.piece_at, self.movable, self.rng = piece_at, movable, rng
         self.n = len(piece_at)
         self.everywhere = np.arange(self.n)
-        self.looks = _LOOKS // max(1, self.n)
+        self.looks = min(_LOOKS // max(1, self.n), _LOOKS_EACH * self.n)
         self.fields = self.spread.fields(piece_at)
         self.costs = self.touching.costs(piece_at)
 

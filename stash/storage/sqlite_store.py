@@ -253,15 +253,35 @@ class FolderStore:
 
     def keep_document(self, document: Document, *, why: str) -> None:
         """Keep or replace a named record, undoably."""
-        body = json.dumps(document.body, ensure_ascii=False)
         with self.database.writing() as connection:
-            number = _document_number(connection, document.kind, document.name)
+            _keep_document(connection, self._change(connection, why), document)
+
+    def keep_together(
+        self,
+        *,
+        changed: Sequence[Scrap] = (),
+        begun: Sequence[ScrapToLog] = (),
+        records: Sequence[Document] = (),
+        why: str,
+    ) -> tuple[Scrap, ...]:
+        """Change scraps, begin others and keep records in one change; gives those begun."""
+        shown = {sha256_of(one.picture_jpeg): (".jpg", one.picture_jpeg) for one in begun}
+        shown.pop(sha256_of(b""), None)
+        with self.database.writing():
+            pass  # a stash that cannot be written is told before the first file
+        with faults_told(self.home, waited_s=0.0, needed_bytes=sum(map(_size, shown.values()))):
+            self.files.keep(PICTURES, shown)
+        with self.database.writing() as connection:
+            self.files.keep_missing(PICTURES, shown)
             change = self._change(connection, why)
-            if number is None:
-                row = {"kind": document.kind, "name": document.name, "body": body}
-                change.insert(documents, row)
-            else:
-                change.update(documents, number, {"body": body})
+            for scrap in changed:
+                _one_scrap(connection, scrap.number)
+                _need_fabric(connection, scrap.fabric)
+                change.update(scraps, scrap.number, scrap_row(scrap))
+            numbers = [_begin_scrap(connection, change, one, photo=None) for one in begun]
+            for document in records:
+                _keep_document(connection, change, document)
+            return tuple(_one_scrap(connection, number) for number in numbers)
 
     def delete_document(self, kind: str, name: str, *, why: str) -> None:
         """Take a named record away, undoably."""
@@ -431,6 +451,19 @@ def _begin_scrap(
 
 def _begin_fabric(change: Change) -> int:
     return change.insert(fabrics, {"name": "", "one_way": False, "notes": ""})
+
+
+def _size(file: tuple[str, bytes]) -> int:
+    return len(file[1])
+
+
+def _keep_document(connection: Connection, change: Change, document: Document) -> None:
+    body = json.dumps(document.body, ensure_ascii=False)
+    number = _document_number(connection, document.kind, document.name)
+    if number is None:
+        change.insert(documents, {"kind": document.kind, "name": document.name, "body": body})
+    else:
+        change.update(documents, number, {"body": body})
 
 
 def _document_number(connection: Connection, kind: str, name: str) -> int | None:

@@ -183,6 +183,16 @@ class Store(Protocol):
     def delete_document(self, kind: str, name: str, *, why: str) -> None:
         """Take a named record away, undoably."""
 
+    def keep_together(
+        self,
+        *,
+        changed: Sequence[Scrap] = (),
+        begun: Sequence[ScrapToLog] = (),
+        records: Sequence[Document] = (),
+        why: str,
+    ) -> tuple[Scrap, ...]:
+        """Change scraps, begin others and keep records in one change; gives those begun."""
+
     def largest_sizes(self, key: SizeKey) -> Mapping[int, float]:
         """Give stored largest finished sizes in inches by scrap number."""
 

@@ -1,0 +1,95 @@
+"""How much of a quilt each part of a palette makes: main, some and touch as shares."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from stash.colour.difference import difference_table
+from stash.colour.naming import FAMILIES, families_of, value_word
+from stash.colour.palette import Amount, Palette
+from stash.colour.spaces import Lab
+from stash.quilt.supply import Share
+
+__all__ = ["NEUTRALS", "amount_of", "part_names", "shares_of", "value_shares"]
+
+# 60 : 30 : 10 is known from interior design and dress (docs/sources.md, colour-rule); no quilting
+# source was found, so it is a soft default with a wide tolerance.
+_WEIGHT = {Amount.MAIN: 6.0, Amount.SOME: 3.0, Amount.TOUCH: 1.0}
+_TOLERANCE = 0.5  # each way, of the share itself
+_VALUE_TOLERANCE = 0.05  # of the whole quilt
+NEUTRALS = "neutrals"
+_NEUTRAL_FAMILIES = ("white", "grey", "black", "cream", "tan")
+_OTHER = "other"
+
+
+def part_names(palette: Palette) -> Mapping[str, Amount]:
+    """Give the parts of a palette by the names people see, with their amounts."""
+    parts = {
+        f"{wanted.value} {wanted.family}".strip(): wanted.amount for wanted in palette.families
+    }
+    for target in palette.targets:
+        parts.setdefault(target.label, target.amount)
+    return parts
+
+
+def shares_of(palette: Palette) -> tuple[Share, ...]:
+    """Give the limits of each part; none when the palette wants the same of everything.
+
+    A part's usual share is its weight (main 6, some 3, touch 1) over the sum of all weights;
+    from half of it to one and a half times it is allowed, and a main part has no upper limit.
+    """
+    parts = part_names(palette)
+    if len(set(parts.values())) < 2:
+        return ()
+    whole = sum(_WEIGHT[amount] for amount in parts.values())
+    shares = []
+    for name, amount in parts.items():
+        usual = _WEIGHT[amount] / whole
+        most = 1.0 if amount is Amount.MAIN else min(1.0, usual * (1 + _TOLERANCE))
+        shares.append(Share("amount", name, usual * (1 - _TOLERANCE), most))
+    return tuple(shares)
+
+
+def value_shares(values: Mapping[str, float]) -> tuple[Share, ...]:
+    """Give limits for wanted shares of light, medium and dark, 5 % of the quilt each way."""
+    return tuple(
+        Share("value", name, max(0.0, share - _VALUE_TOLERANCE), min(1.0, share + _VALUE_TOLERANCE))
+        for name, share in values.items()
+    )
+
+
+def amount_of(palette: Palette, labs: Sequence[Lab]) -> tuple[str, ...]:
+    """Say which part of the palette each reads-as colour fills.
+
+    A family of the palette takes its own colours, of the value it asks for; what is left goes
+    to the nearest target colour within reach, then to the neutrals.
+    """
+    if not labs:
+        return ()
+    columns = families_of(labs)
+    targets = [target.lab for target in palette.targets]
+    apart = difference_table(labs, targets, lightness_weight=2.0) if targets else None
+    found = []
+    for row, lab in enumerate(labs):
+        family = _family_part(palette, int(columns.first[row]), lab)
+        if not family and apart is not None:
+            nearest = int(np.argmin(apart[row]))
+            if apart[row, nearest] <= palette.thresholds.target_none:
+                family = palette.targets[nearest].label
+        found.append(family or _left_over(palette, int(columns.first[row])))
+    return tuple(found)
+
+
+def _family_part(palette: Palette, number: int, lab: Lab) -> str:
+    for wanted in palette.families:
+        of_value = not wanted.value or value_word(lab[0]) == wanted.value
+        if wanted.family == FAMILIES[number] and of_value:
+            return f"{wanted.value} {wanted.family}".strip()
+    return ""
+
+
+def _left_over(palette: Palette, number: int) -> str:
+    neutral = palette.neutrals and FAMILIES[number] in _NEUTRAL_FAMILIES
+    return NEUTRALS if neutral else _OTHER

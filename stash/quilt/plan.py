@@ -1,0 +1,227 @@
+"""A quilt as it is planned, allotted, laid out and cut, and its record as JSON."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from typing import Any, Self
+
+from stash.colour.spaces import Lab
+from stash.errors import PlanError
+
+__all__ = ["CropPlace", "Plan", "Quilt", "QuiltPiece"]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What the quilter wants.
+
+    Attributes
+    ----------
+    template, size : str
+        Family of the library and finished size, as given.
+    setting : str
+        Name of the setting.
+    straight : bool
+        Whether the edge is trimmed or filled up to straight lines.
+    rows, across : int
+        Rows, and pieces per row.
+    palette : str
+        Name of the palette; empty when every fabric is welcome.
+    limit : int or None
+        Most pieces of one fabric; 1 is the charm rule; None takes as many fabrics as it can.
+    seam_allowance_in : float
+        On every edge.
+    grain_tolerance_deg : float or None
+        How far a piece may lie off the grain; None lets it lie anyhow.
+    shrink_share : float
+        What unwashed scraps are taken to lose in the wash, each way.
+    borderline : bool
+        Whether borderline fabrics may be taken when those that belong run out.
+    values : mapping
+        Wanted shares of light, medium and dark pieces; empty when left open.
+    """
+
+    template: str
+    size: str
+    setting: str
+    straight: bool
+    rows: int
+    across: int
+    palette: str = ""
+    limit: int | None = None
+    seam_allowance_in: float = 0.25
+    grain_tolerance_deg: float | None = None
+    shrink_share: float = 0.03
+    borderline: bool = True
+    values: Mapping[str, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CropPlace:
+    """Where a piece lies on its scrap's picture: the cut, in the scrap's own inches.
+
+    Attributes
+    ----------
+    x, y, angle_deg : float
+        Where the template's origin lies and how it is turned, as in the fit.
+    growth : float
+        How much larger the piece is drawn on the unwashed scrap (1 when washed).
+    picture : str
+        Name of the scrap's picture; empty when there is none.
+    px_per_in, left_in, top_in : float
+        Its scale and the inches of its upper left corner.
+    """
+
+    x: float
+    y: float
+    angle_deg: float
+    growth: float = 1.0
+    picture: str = ""
+    px_per_in: float = 0.0
+    left_in: float = 0.0
+    top_in: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class QuiltPiece:
+    """One piece: what it is cut from, what it looks like, and whether it is cut.
+
+    Attributes
+    ----------
+    scrap, fabric : int
+        Numbers in the stash; the fabric stays when the scrap is cut up.
+    lab : Lab
+        Reads-as colour, CIELAB, white D65.
+    family, value, amount, kind : str
+        Classes the layout spreads, and the kind of print.
+    stripe_deg : float or None
+        Direction of the stripes on the piece, counter-clockwise from the template's x axis.
+    crop : CropPlace or None
+        Where it lies on the scrap.
+    cut : bool
+        Whether the scissors have been there.
+    """
+
+    scrap: int
+    fabric: int
+    lab: Lab
+    family: str
+    value: str
+    amount: str = ""
+    kind: str = ""
+    stripe_deg: float | None = None
+    crop: CropPlace | None = None
+    cut: bool = False
+
+
+@dataclass(frozen=True)
+class Quilt:
+    """A quilt with all that has been decided about it.
+
+    Attributes
+    ----------
+    name : str
+        What the quilter calls it.
+    plan : Plan
+        What is wanted.
+    pieces : tuple of QuiltPiece
+        The pieces, once allotted.
+    gap : float
+        How far the allotment may lie from the best, as a share.
+    piece_at : tuple of int
+        The piece in every place of the pattern, once laid out.
+    pinned : tuple of str
+        Names of the places whose piece stays, e.g. ``3.12``.
+    seed : int
+        Seed of the layout.
+    set_aside : bool
+        Whether it rests; then it holds no scrap.
+    """
+
+    name: str
+    plan: Plan
+    pieces: tuple[QuiltPiece, ...] = ()
+    gap: float = 0.0
+    piece_at: tuple[int, ...] = ()
+    pinned: tuple[str, ...] = ()
+    seed: int = 0
+    set_aside: bool = False
+
+    @property
+    def held_scraps(self) -> frozenset[int]:
+        """Scraps that still have pieces to give to this quilt."""
+        if self.set_aside:
+            return frozenset()
+        return frozenset(piece.scrap for piece in self.pieces if not piece.cut)
+
+    @property
+    def cut_count(self) -> int:
+        """Pieces that are cut."""
+        return sum(piece.cut for piece in self.pieces)
+
+    def to_cut_of(self, scrap: int) -> tuple[int, ...]:
+        """Give the numbers of the pieces still to be cut from a scrap."""
+        return tuple(
+            number
+            for number, piece in enumerate(self.pieces)
+            if piece.scrap == scrap and not piece.cut
+        )
+
+    def with_cut(self, numbers: Sequence[int]) -> Quilt:
+        """Give the quilt with some pieces cut."""
+        chosen = set(numbers)
+        pieces = tuple(
+            replace(piece, cut=piece.cut or number in chosen)
+            for number, piece in enumerate(self.pieces)
+        )
+        return replace(self, pieces=pieces)
+
+    def count_by(self, field: str) -> Mapping[str, int]:
+        """Count the pieces by a field such as ``family``, most first."""
+        return dict(Counter(str(getattr(piece, field)) for piece in self.pieces).most_common())
+
+    def to_record(self) -> dict[str, object]:
+        """Give the quilt as JSON can hold it."""
+        return {
+            "plan": asdict(self.plan),
+            "pieces": [asdict(piece) for piece in self.pieces],
+            "gap": self.gap,
+            "piece_at": list(self.piece_at),
+            "pinned": list(self.pinned),
+            "seed": self.seed,
+            "set_aside": self.set_aside,
+        }
+
+    @classmethod
+    def of_record(cls, name: str, record: Mapping[str, Any]) -> Self:
+        """Read what `to_record` gave.
+
+        Raises
+        ------
+        PlanError
+            If the record is not a quilt.
+        """
+        try:
+            return cls(
+                name,
+                Plan(**record["plan"]),
+                tuple(_piece(piece) for piece in record["pieces"]),
+                float(record["gap"]),
+                tuple(record["piece_at"]),
+                tuple(record["pinned"]),
+                int(record["seed"]),
+                bool(record["set_aside"]),
+            )
+        except (KeyError, TypeError, ValueError) as problem:
+            raise PlanError(
+                f"The record of the quilt “{name}” cannot be read; make the quilt again."
+            ) from problem
+
+
+def _piece(record: Mapping[str, Any]) -> QuiltPiece:
+    lightness, a, b = record["lab"]
+    crop = record["crop"]
+    known = {**record, "lab": (lightness, a, b), "crop": CropPlace(**crop) if crop else None}
+    return QuiltPiece(**known)

@@ -1,0 +1,64 @@
+"""What is left of a scrap when pieces have been cut out of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from stash.shape.outline import Outline, Ring, outline_of
+
+__all__ = ["KNIFE_ERROR_IN", "lies_on", "remainders"]
+
+# A cut edge lies where the knife went, not where it was planned: a sixteenth (judgement).
+KNIFE_ERROR_IN = 1 / 16
+_SIMPLER_IN = 0.005
+_TOUCH_IN = 0.02  # a piece may reach so far over the border by rounding and flattening
+
+
+def remainders(outline: Outline, pieces: Sequence[Ring], *, least_in: float) -> tuple[Outline, ...]:
+    """Give the parts that are left, largest first.
+
+    Parameters
+    ----------
+    outline : Outline
+        The scrap before cutting.
+    pieces : sequence of Ring
+        The cut shapes, in the scrap's own inches.
+    least_in : float
+        Parts and tongues narrower than this are thrown away, inches.
+
+    Returns
+    -------
+    tuple of Outline
+        Their error is the scrap's and the knife's together.
+    """
+    cut = shapely.union_all([Polygon(ring) for ring in pieces])
+    left = outline.polygon.difference(cut)
+    half = least_in / 2
+    # Erode and grow again: what is too narrow anywhere is gone, corners stay sharp.
+    opened = left.buffer(-half, join_style="mitre").buffer(half, join_style="mitre", mitre_limit=2)
+    kept = opened.intersection(left).simplify(_SIMPLER_IN)
+    parts = sorted(_polygons(kept), key=lambda part: -part.area)
+    error_in = outline.error_in + KNIFE_ERROR_IN
+    return tuple(
+        outline_of(
+            part.exterior.coords, [ring.coords for ring in part.interiors], error_in=error_in
+        )
+        for part in parts
+        if part.area >= least_in**2
+    )
+
+
+def lies_on(outline: Outline, pieces: Sequence[Ring]) -> bool:
+    """Say whether pieces still lie on a scrap, as when it was allotted."""
+    cloth = outline.polygon.buffer(_TOUCH_IN)
+    return all(bool(cloth.covers(Polygon(ring))) for ring in pieces)
+
+
+def _polygons(shape: BaseGeometry) -> list[Polygon]:
+    return [
+        part for part in shapely.get_parts(shape) if isinstance(part, Polygon) and part.area > 0
+    ]

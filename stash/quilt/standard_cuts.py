@@ -1,0 +1,56 @@
+"""The cuts shops sell, smallest first, and how many to buy."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+__all__ = ["STANDARD_CUTS", "StandardCut", "cut_to_buy"]
+
+
+@dataclass(frozen=True, slots=True)
+class StandardCut:
+    """A cut by its name in the trade; usable inches."""
+
+    name: str
+    width_in: float
+    height_in: float
+
+
+# Sizes: docs/sources.md, fat quarter 18 x 21 and fat eighth 9 x 21 (the cautious ones of those
+# printed), precut squares 5 and 10 in; yardage at a usable width of 40 in (common practice).
+STANDARD_CUTS = (
+    StandardCut("5-inch square", 5, 5),
+    StandardCut("10-inch square", 10, 10),
+    StandardCut("fat eighth", 21, 9),
+    StandardCut("fat quarter", 21, 18),
+    StandardCut("half yard", 40, 18),
+    StandardCut("yard", 40, 36),
+)
+
+
+def cut_to_buy(
+    pieces_of: Callable[[StandardCut], int], wanted: int
+) -> tuple[StandardCut, int] | None:
+    """Give the smallest cut that yields the wanted pieces, or the best there is.
+
+    Parameters
+    ----------
+    pieces_of : callable
+        Pieces of the template a cut gives.
+    wanted : int
+        Pieces wanted of one fabric.
+
+    Returns
+    -------
+    (cut, pieces) or None
+        None when the template does not fit on any of them.
+    """
+    best: tuple[StandardCut, int] | None = None
+    for cut in STANDARD_CUTS:
+        given = pieces_of(cut)
+        if given >= wanted:
+            return cut, given
+        if best is None or given > best[1]:
+            best = (cut, given)
+    return best if best and best[1] else None

@@ -1,0 +1,116 @@
+"""Choose the scraps each piece of a quilt is cut from, and hold them for it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from stash.errors import PlanError
+from stash.quilt.allocation import Allotment, Change, allot, smallest_changes
+from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
+from stash.quilt.supply import Supply, Wish
+from stash.scrap import Scrap
+from stash.shape.piece_fit import Placement
+from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_named
+from stash.usecases.ports import Store
+from stash.usecases.quilt_enough import wish_of
+from stash.usecases.quilt_stock import growth_on, placements_on, stock_of
+
+__all__ = ["AllotAnswer", "allot_quilt"]
+
+
+@dataclass(frozen=True, slots=True)
+class AllotAnswer:
+    """An allotment that is kept, or what would make one possible.
+
+    Attributes
+    ----------
+    quilt : Quilt
+        With its pieces, when it can be made.
+    limit : int or None
+        The limit per fabric that was used.
+    reluctant : int
+        Pieces of borderline fabrics.
+    changes : tuple of Change
+        When it cannot be made: the smallest changes that help.
+    """
+
+    quilt: Quilt
+    possible: bool
+    limit: int | None
+    opened_sq_in: float
+    gap: float
+    reluctant: int
+    changes: tuple[Change, ...]
+
+
+def allot_quilt(store: Store, name: str) -> AllotAnswer:
+    """Allot scraps to a quilt and hold them; nothing is kept when it cannot be made.
+
+    Raises
+    ------
+    NotFoundError
+        If there is no such quilt.
+    PlanError
+        If pieces of it are cut already, or it is set aside.
+    """
+    quilt = quilt_named(store, name)
+    if quilt.cut_count:
+        raise PlanError(
+            f"{quilt.cut_count} pieces of “{name}” are cut already; a new allotment would lose "
+            "them. Undo the cutting first, or go on with this one."
+        )
+    stock = stock_of(store, quilt)
+    plan = quilt.plan
+    wish = wish_of(store, plan, stock.supplies, len(pattern_of(plan).places))
+    allotment = allot(stock.supplies, wish)
+    if allotment is None:
+        changes = smallest_changes(stock.supplies, wish)
+        return AllotAnswer(quilt, False, wish.limit, 0.0, 0.0, 0, changes)
+    return _kept(store, quilt, stock.supplies, wish, allotment)
+
+
+def _kept(
+    store: Store, quilt: Quilt, supplies: Sequence[Supply], wish: Wish, allotment: Allotment
+) -> AllotAnswer:
+    by_scrap = {supply.scrap: supply for supply in supplies}
+    pieces: list[QuiltPiece] = []
+    for number, count in sorted(allotment.takes.items()):
+        scrap = store.scrap(number)
+        laid = placements_on(scrap, quilt.plan, count)
+        pieces += [_piece(scrap, by_scrap[number], quilt.plan, place) for place in laid]
+    changed = replace(
+        quilt, pieces=tuple(pieces), gap=allotment.gap, piece_at=(), pinned=(), set_aside=False
+    )
+    keep_quilt(store, changed, why=f"allotted scraps to the quilt {quilt.name}")
+    reluctant = sum(
+        count for number, count in allotment.takes.items() if by_scrap[number].reluctance
+    )
+    opened = allotment.opened_sq_in
+    return AllotAnswer(changed, True, wish.limit, opened, allotment.gap, reluctant, ())
+
+
+def _piece(scrap: Scrap, supply: Supply, plan: Plan, placement: Placement) -> QuiltPiece:
+    growth = growth_on(scrap, plan)
+    look, picture = scrap.appearance, scrap.picture
+    stripe = look.direction_deg
+    return QuiltPiece(
+        scrap=scrap.number,
+        fabric=scrap.fabric,
+        lab=look.reads_as,
+        family=supply.family,
+        value=supply.value,
+        amount=supply.amount,
+        kind=look.kind.value,
+        stripe_deg=None if stripe is None else (stripe - placement.angle_deg) % 180,
+        crop=CropPlace(
+            x=placement.x * growth,
+            y=placement.y * growth,
+            angle_deg=placement.angle_deg,
+            growth=growth,
+            picture=picture.sha256 if picture else "",
+            px_per_in=picture.px_per_in if picture else 0.0,
+            left_in=picture.left_in if picture else 0.0,
+            top_in=picture.top_in if picture else 0.0,
+        ),
+    )

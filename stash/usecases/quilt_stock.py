@@ -1,0 +1,183 @@
+"""What the stash gives to one quilt: which scraps yield a piece, and why others do not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from stash.colour.naming import family_of, value_word
+from stash.colour.verdict import FabricVerdict, Verdict
+from stash.quilt.amounts import amount_of
+from stash.quilt.plan import Plan, Quilt
+from stash.quilt.supply import Supply
+from stash.scrap import Scrap, ScrapState
+from stash.shape.nesting import fill
+from stash.shape.piece_fit import Placement, find_placements
+from stash.usecases.manage_palettes import palette_named
+from stash.usecases.match_palette import verdicts
+from stash.usecases.piece_counts import CutRule, piece_counts, usable_outline
+from stash.usecases.plan_quilt import held_scraps, template_of
+from stash.usecases.ports import Store
+
+__all__ = ["Stock", "Unused", "cut_rule", "growth_on", "placements_on", "stock_of"]
+
+_RELUCTANCE = 10_000.0  # square inches: a borderline fabric only when nothing else will do
+
+
+@dataclass(frozen=True, slots=True)
+class Unused:
+    """A scrap that does not come into the quilt, with the reason in a few words."""
+
+    scrap: Scrap
+    family: str
+    value: str
+    why: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Stock:
+    """What there is for a quilt.
+
+    Attributes
+    ----------
+    supplies : tuple of Supply
+        Scraps that give pieces, held ones marked.
+    scraps : mapping
+        All scraps looked at, by number.
+    unused : tuple of Unused
+        ``small`` (belongs but no piece fits), ``clash`` or ``borderline``.
+    """
+
+    supplies: tuple[Supply, ...]
+    scraps: Mapping[int, Scrap]
+    unused: tuple[Unused, ...]
+
+    @property
+    def free(self) -> tuple[Supply, ...]:
+        """Supplies no other quilt holds."""
+        return tuple(supply for supply in self.supplies if not supply.held_by)
+
+
+def stock_of(store: Store, quilt: Quilt) -> Stock:
+    """Say what the stash gives to a quilt; scraps it holds itself count as free."""
+    plan = quilt.plan
+    scraps = [scrap for scrap in store.scraps() if scrap.state is not ScrapState.CUT_UP]
+    judged = _verdicts(store, plan, scraps)
+    welcome = [scrap for scrap in scraps if _is_welcome(plan, judged.get(scrap.fabric))]
+    counts = _piece_counts(store, plan, welcome)
+    held = held_scraps(store, but=quilt.name)
+    amounts = _amounts(store, plan, welcome)
+    lights = [scrap.appearance.reads_as[0] for scrap in scraps]
+    supplies = tuple(
+        Supply(
+            scrap.number,
+            scrap.fabric,
+            counts[scrap.number],
+            scrap.outline.area_sq_in,
+            scrap.appearance.reads_as,
+            family=family_of(scrap.appearance.reads_as).family,
+            value=value_word(scrap.appearance.reads_as[0], lights),
+            amount=amounts.get(scrap.number, ""),
+            reluctance=_reluctance(judged.get(scrap.fabric)),
+            held_by=held.get(scrap.number, ""),
+        )
+        for scrap in welcome
+        if scrap.number in counts
+    )
+    unused = _unused(scraps, {supply.scrap for supply in supplies}, judged, plan)
+    return Stock(supplies, {scrap.number: scrap for scrap in scraps}, tuple(unused))
+
+
+def cut_rule(plan: Plan) -> CutRule:
+    """Give the plan's rule of cutting."""
+    return CutRule(plan.seam_allowance_in, plan.grain_tolerance_deg, plan.shrink_share)
+
+
+def growth_on(scrap: Scrap, plan: Plan) -> float:
+    """Give how much larger a piece is cut on this scrap because it is not washed yet."""
+    return 1.0 if scrap.washed else 1.0 / (1.0 - plan.shrink_share)
+
+
+def placements_on(scrap: Scrap, plan: Plan, pieces: int) -> tuple[Placement, ...]:
+    """Lay so many pieces on a scrap, in the inches of its washed outline."""
+    template, rule = template_of(plan), cut_rule(plan)
+    outline, turning = usable_outline(scrap, rule), rule.turning(scrap)
+    if pieces == 1:
+        answer = find_placements([outline], template, turnings=[turning])[0]
+        if answer.placement:
+            return (answer.placement,)
+    return fill(outline, template, turning=turning).placements[:pieces]
+
+
+def _verdicts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> dict[int, FabricVerdict]:
+    if not plan.palette:
+        return {}
+    found = verdicts(scraps, palette_named(store, plan.palette))
+    return {verdict.fabric: verdict for verdict in found}
+
+
+def _is_accent(verdict: FabricVerdict) -> bool:
+    """Whether the only thing held against a fabric is that its colour is meant as a touch."""
+    moving = {reason.what for reason in verdict.reasons if reason.moves}
+    return verdict.verdict is Verdict.BORDERLINE and moving == {"touch"}
+
+
+def _is_welcome(plan: Plan, verdict: FabricVerdict | None) -> bool:
+    if verdict is None or verdict.verdict is Verdict.BELONGS or _is_accent(verdict):
+        return True
+    return plan.borderline and verdict.verdict is Verdict.BORDERLINE
+
+
+def _reluctance(verdict: FabricVerdict | None) -> float:
+    if verdict is None or verdict.verdict is Verdict.BELONGS or _is_accent(verdict):
+        return 0.0
+    return _RELUCTANCE
+
+
+def _piece_counts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> Mapping[int, int]:
+    """Count the pieces each scrap gives; under the charm rule one is as good as many."""
+    template, rule = template_of(plan), cut_rule(plan)
+    answers = find_placements(
+        [usable_outline(scrap, rule) for scrap in scraps],
+        template,
+        turnings=[rule.turning(scrap) for scrap in scraps],
+    )
+    fits = [scrap for scrap, one in zip(scraps, answers, strict=True) if one.placement]
+    counts = dict.fromkeys((scrap.number for scrap in fits), 1)
+    if plan.limit != 1:
+        two = 2 * float(template.cut_polygon().area)
+        large = [scrap for scrap in fits if scrap.outline.area_sq_in >= two]
+        found = piece_counts(store, large, template=template, rule=rule)
+        counts.update({scrap.number: max(1, found[scrap.number]) for scrap in large})
+    return counts
+
+
+def _amounts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> dict[int, str]:
+    if not plan.palette:
+        return {}
+    palette = palette_named(store, plan.palette)
+    names = amount_of(palette, [scrap.appearance.reads_as for scrap in scraps])
+    return {scrap.number: name for scrap, name in zip(scraps, names, strict=True)}
+
+
+def _unused(
+    scraps: Sequence[Scrap],
+    used: set[int],
+    judged: Mapping[int, FabricVerdict],
+    plan: Plan,
+) -> list[Unused]:
+    lights = [scrap.appearance.reads_as[0] for scrap in scraps]
+    found = []
+    for scrap in scraps:
+        if scrap.number in used:
+            continue
+        verdict = judged.get(scrap.fabric)
+        if _is_welcome(plan, verdict):
+            why, text = "small", "belongs, but no piece fits on it"
+        else:
+            why = "clash" if verdict and verdict.verdict is Verdict.CLASHES else "borderline"
+            text = "; ".join(reason.text for reason in verdict.reasons) if verdict else ""
+        lab = scrap.appearance.reads_as
+        found.append(Unused(scrap, family_of(lab).family, value_word(lab[0], lights), why, text))
+    return found
