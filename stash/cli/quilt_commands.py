@@ -2,10 +2,354 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Optional
+
 import typer
 
+from stash.cli import sheet_commands
+from stash.cli.messages import print_json, print_table, say
+from stash.cli.options import Home, Json, PictureFile, Unit
+from stash.errors import PlanError
+from stash.units import parse_length
+
+if TYPE_CHECKING:
+    from stash.quilt.pattern import Pattern
+    from stash.quilt.plan import Quilt
+    from stash.usecases.ports import Store
+
 __all__ = ["register"]
+
+_quilt = typer.Typer(
+    name="quilt",
+    help="Quilts: plan, have I enough, allot scraps, lay out, cut, finish.",
+    no_args_is_help=True,
+)
+
+Name = Annotated[str, typer.Argument(help="The name of the quilt.", show_default=False)]
+Places = Annotated[
+    Optional[list[str]],  # noqa: UP045 - typer reads it at run time
+    typer.Option(help="A place, row.piece such as 3.12. Give it again for more."),
+]
+ChartFile = Annotated[
+    Optional[Path],  # noqa: UP045
+    typer.Option("--chart", help="Write the chart for the sewing machine into this PDF."),
+]
+PaperName = Annotated[str, typer.Option("--paper", help="Paper of the chart: letter or a4.")]
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
+    sheet_commands.register_quilt(_quilt)
+    app.add_typer(_quilt)
+
+
+@_quilt.command("make")
+def make(
+    name: Name,
+    template: Annotated[str, typer.Option(help="The shape, e.g. tumbler.", show_default=False)],
+    size: Annotated[str, typer.Option(help="Finished size of a piece, e.g. 4 or 4 1/2.")],
+    home: Home = None,
+    rows: Annotated[Optional[int], typer.Option(help="Rows.")] = None,  # noqa: UP045
+    across: Annotated[Optional[int], typer.Option(help="Pieces in a row.")] = None,  # noqa: UP045
+    finished: Annotated[str, typer.Option(help="Instead: finished size, e.g. 60x72.")] = "",
+    bed: Annotated[
+        str, typer.Option(help="Instead: a quilt size: crib, lap, twin, queen, king.")
+    ] = "",
+    setting: Annotated[str, typer.Option(help="How the shape is set, e.g. staggered.")] = "",
+    straight: Annotated[
+        bool, typer.Option("--straight", help="Straight edges instead of those the pieces make.")
+    ] = False,
+    palette: Annotated[str, typer.Option(help="A palette of this stash.")] = "",
+    charm: Annotated[bool, typer.Option("--charm", help="Each fabric once.")] = False,
+    limit: Annotated[
+        Optional[int],  # noqa: UP045
+        typer.Option("--limit-per-fabric", help="Most pieces of one fabric."),
+    ] = None,
+    seam: Annotated[str, typer.Option(help="Seam allowance.")] = "1/4",
+    grain_tolerance: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(help="How many degrees a piece may lie off the grain (default: any turn)."),
+    ] = None,
+    shrink: Annotated[
+        float, typer.Option(help="Per cent that unwashed cloth will shrink each way.")
+    ] = 3.0,
+    values: Annotated[
+        str, typer.Option(help="Shares of light, medium, dark in per cent, e.g. 30,40,30.")
+    ] = "",
+    borderline: Annotated[
+        bool, typer.Option(help="Whether borderline fabrics may come in when others run out.")
+    ] = True,
+    unit: Unit = "in",
+    as_json: Json = False,
+) -> None:
+    """Plan a quilt: shape, size, rows, palette and rules."""
+    from stash.cli.quilt_answers import say_plan  # noqa: PLC0415 - light, but only here
+    from stash.usecases.plan_quilt import (  # noqa: PLC0415 - loads shapely
+        QuiltRequest,
+        make_quilt,
+        pattern_of,
+        plan_record,
+    )
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    request = QuiltRequest(
+        name=name,
+        template=template,
+        size=size,
+        setting=setting,
+        rows=rows,
+        across=across,
+        finished_in=_two_lengths(finished, unit),
+        bed=bed,
+        straight=straight,
+        charm=charm,
+        limit=limit,
+        palette=palette,
+        seam_allowance_in=parse_length(seam, unit=unit),
+        grain_tolerance_deg=grain_tolerance,
+        shrink_share=shrink / 100,
+        borderline=borderline,
+        values=_three_shares(values),
+    )
+    quilt = make_quilt(open_store(home), request)
+    record = plan_record(quilt, pattern_of(quilt.plan))
+    if as_json:
+        print_json(record)
+    else:
+        say_plan(record, unit=unit)
+
+
+@_quilt.command("enough")
+def enough(name: Name, home: Home = None, as_json: Json = False) -> None:
+    """Have I enough? Said before sewing starts, with what would help."""
+    from stash.cli.quilt_answers import enough_record, say_enough  # noqa: PLC0415
+    from stash.usecases.quilt_enough import enough_for  # noqa: PLC0415 - loads scipy
+
+    answer = enough_for(_store(home), name)
+    if as_json:
+        print_json(enough_record(answer))
+    else:
+        say_enough(answer)
+
+
+@_quilt.command("allot")
+def allot(name: Name, home: Home = None, as_json: Json = False) -> None:
+    """Choose which scrap gives which pieces, and hold those scraps."""
+    from stash.cli.quilt_answers import allot_record, say_allot  # noqa: PLC0415
+    from stash.usecases.quilt_allot import allot_quilt  # noqa: PLC0415 - loads scipy
+
+    answer = allot_quilt(_store(home), name)
+    if as_json:
+        print_json(allot_record(answer))
+    else:
+        say_allot(answer)
+
+
+@_quilt.command("layout")
+def layout(
+    name: Name,
+    home: Home = None,
+    seed: Annotated[int, typer.Option(help="The same seed gives the same layout.")] = 0,
+    pin: Places = None,
+    unpin: Places = None,
+    only: Places = None,
+    swap: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(help="Two places that change pieces, e.g. 3.12,5.1."),
+    ] = None,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Shuffle nothing; only pins, swaps and pictures.")
+    ] = False,
+    picture: PictureFile = None,
+    chart: ChartFile = None,
+    paper: PaperName = "letter",
+    as_json: Json = False,
+) -> None:
+    """Lay the pieces out evenly; pin, swap or shuffle a part; draw the quilt and its chart."""
+    from stash.cli.quilt_answers import layout_record, say_layout  # noqa: PLC0415
+    from stash.usecases.plan_quilt import pattern_of  # noqa: PLC0415 - loads shapely
+    from stash.usecases.quilt_layout import LayoutRequest, lay_out  # noqa: PLC0415
+
+    store = _store(home)
+    swaps = tuple(_pair(text) for text in swap or ())
+    request = LayoutRequest(
+        seed, tuple(pin or ()), tuple(unpin or ()), swaps, tuple(only or ()), keep
+    )
+    quilt, laid = lay_out(store, name, request)
+    pattern = pattern_of(quilt.plan)
+    if as_json:
+        print_json(layout_record(quilt, laid, [place.name for place in pattern.places]))
+    else:
+        say_layout(quilt, laid)
+    _draw(store, quilt, pattern, picture=picture, chart=chart, paper=paper, quiet=as_json)
+
+
+@_quilt.command("cut")
+def cut(
+    name: Name,
+    home: Home = None,
+    scrap: Annotated[
+        Optional[list[int]],  # noqa: UP045
+        typer.Option("--scrap", help="A scrap that has been cut. Give it again for more."),
+    ] = None,
+    everything: Annotated[
+        bool, typer.Option("--all", help="All scraps allotted to the quilt.")
+    ] = False,
+    least: Annotated[
+        str, typer.Option("--keep-from", help="Drop leftovers narrower than this.")
+    ] = "1",
+    unit: Unit = "in",
+    as_json: Json = False,
+) -> None:
+    """Record cutting: pieces leave the scraps, what is left stays in the stash."""
+    from stash.cli.quilt_answers import cut_record, say_cut  # noqa: PLC0415
+    from stash.usecases.quilt_cut import cut_scraps  # noqa: PLC0415 - loads shapely
+
+    if bool(scrap) == everything:
+        raise PlanError("Say which scraps have been cut: --scrap N for each, or --all.")
+    answer = cut_scraps(_store(home), name, scrap or [], least_in=parse_length(least, unit=unit))
+    if as_json:
+        print_json(cut_record(answer))
+    else:
+        say_cut(answer)
+
+
+@_quilt.command("show")
+def show(
+    name: Name,
+    home: Home = None,
+    picture: PictureFile = None,
+    chart: ChartFile = None,
+    paper: PaperName = "letter",
+    unit: Unit = "in",
+    as_json: Json = False,
+) -> None:
+    """Show the plan and how far it is: cut, to cut, missing; and one picture of it."""
+    from stash.cli.quilt_answers import (  # noqa: PLC0415
+        progress_record,
+        say_plan,
+        say_progress,
+    )
+    from stash.usecases.plan_quilt import (  # noqa: PLC0415 - loads shapely
+        pattern_of,
+        plan_record,
+        quilt_named,
+    )
+    from stash.usecases.quilt_cut import progress_of  # noqa: PLC0415
+
+    store = _store(home)
+    quilt = quilt_named(store, name)
+    pattern = pattern_of(quilt.plan)
+    plan = plan_record(quilt, pattern)
+    progress = progress_of(store, quilt, len(pattern.places))
+    if as_json:
+        print_json({**plan, "progress": progress_record(progress)})
+    else:
+        say_plan(plan, unit=unit)
+        say_progress(progress)
+        if quilt.set_aside:
+            say("It is set aside and holds no scraps.")
+    _draw(store, quilt, pattern, picture=picture, chart=chart, paper=paper, quiet=as_json)
+
+
+@_quilt.command("list")
+def list_quilts(home: Home = None, as_json: Json = False) -> None:
+    """List the quilts of this stash."""
+    from stash.usecases.plan_quilt import pattern_of, plan_record, quilts  # noqa: PLC0415
+
+    found = [(quilt, plan_record(quilt, pattern_of(quilt.plan))) for quilt in quilts(_store(home))]
+    if as_json:
+        print_json({"quilts": [{**plan, "cut": quilt.cut_count} for quilt, plan in found]})
+        return
+    if not found:
+        say("No quilt is planned yet; begin with stash quilt make.")
+        return
+    rows = [
+        [
+            quilt.name, f"{plan['template']} {plan['size']}", f"{plan['pieces']}",
+            f"{quilt.cut_count}", "set aside" if quilt.set_aside else "",
+        ]
+        for quilt, plan in found
+    ]  # fmt: skip
+    print_table(["quilt", "piece", "pieces", "cut", ""], rows)
+
+
+@_quilt.command("set-aside")
+def put_aside(
+    name: Name,
+    home: Home = None,
+    back: Annotated[bool, typer.Option("--back", help="Take it up again.")] = False,
+    as_json: Json = False,
+) -> None:
+    """Let a quilt rest, so that its scraps are free for others; or take it up again."""
+    from stash.usecases.plan_quilt import set_aside  # noqa: PLC0415 - loads shapely
+
+    quilt = set_aside(_store(home), name, back=back)
+    if as_json:
+        print_json({"quilt": quilt.name, "set_aside": quilt.set_aside})
+    elif back:
+        say(f"“{name}” is taken up again; its scraps are held for it.")
+    else:
+        say(f"“{name}” is set aside; its scraps are free.")
+
+
+def _store(home: Path | None) -> Store:
+    from stash.wiring import open_store  # noqa: PLC0415 - opens nothing before it is asked
+
+    return open_store(home)
+
+
+def _draw(
+    store: Store,
+    quilt: Quilt,
+    pattern: Pattern,
+    *,
+    picture: Path | None,
+    chart: Path | None,
+    paper: str,
+    quiet: bool,
+) -> None:
+    if picture is None and chart is None:
+        return
+    from stash.usecases.draw_quilt import chart_of, picture_of_quilt  # noqa: PLC0415 - Pillow
+
+    if picture is not None:
+        picture.write_bytes(picture_of_quilt(store, quilt, pattern, suffix=picture.suffix))
+    if chart is not None:
+        chart.write_bytes(chart_of(store, quilt, pattern, paper=paper))
+    for file in (picture, chart):
+        if file is not None and not quiet:
+            say(f"Written: {file}")
+
+
+def _two_lengths(text: str, unit: str) -> tuple[float, float] | None:
+    if not text:
+        return None
+    parts = text.lower().replace("×", "x").split("x")
+    if len(parts) != 2:
+        raise PlanError(f"“{text}” is no finished size; write width x length, such as 60x72.")
+    return parse_length(parts[0], unit=unit), parse_length(parts[1], unit=unit)
+
+
+def _three_shares(text: str) -> dict[str, float] | None:
+    if not text:
+        return None
+    parts = text.replace("%", "").split(",")
+    try:
+        numbers = [float(part) / 100 for part in parts]
+    except ValueError:
+        numbers = []
+    if len(numbers) != 3 or min(numbers) < 0 or abs(sum(numbers) - 1) > 0.02:
+        raise PlanError(
+            f"“{text}” are not three shares; write light, medium and dark in per cent that make "
+            "100, such as 30,40,30."
+        )
+    return dict(zip(("light", "medium", "dark"), numbers, strict=True))
+
+
+def _pair(text: str) -> tuple[str, str]:
+    one, _, other = text.partition(",")
+    if not one.strip() or not other.strip():
+        raise PlanError(f"“{text}” are not two places; write them as 3.12,5.1.")
+    return one.strip(), other.strip()

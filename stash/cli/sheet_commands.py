@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import typer
 
-__all__ = ["register"]
+__all__ = ["register", "register_quilt"]
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
+
+
+def register_quilt(quilt: typer.Typer) -> None:
+    """Add the sheets of one quilt to its commands."""

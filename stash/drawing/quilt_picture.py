@@ -14,7 +14,7 @@ from stash.colour.spaces import Lab, srgb_of_lab
 from stash.quilt.pattern import Pattern, Place
 from stash.quilt.plan import CropPlace, Quilt, QuiltPiece
 
-__all__ = ["PictureOf", "quilt_image", "quilt_jpeg"]
+__all__ = ["PictureOf", "hung", "quilt_image"]
 
 PictureOf = Callable[[str], bytes]
 
@@ -34,13 +34,6 @@ class _Sheet:
 
     def px(self, x: float, y: float) -> tuple[float, float]:
         return (x * self.px_per_in, (self.length_in - y) * self.px_per_in)
-
-
-def quilt_jpeg(quilt: Quilt, pattern: Pattern, picture_of: PictureOf | None = None) -> bytes:
-    """Draw the quilt on a plain wall, as JPEG."""
-    out = io.BytesIO()
-    _hung(quilt_image(quilt, pattern, picture_of)).save(out, "JPEG", quality=90)
-    return out.getvalue()
 
 
 def quilt_image(
@@ -134,16 +127,21 @@ class _Swatches:
         crop = piece.crop
         if crop is None or not crop.picture or self.picture_of is None:
             return plain
-        image, shrink = self._opened(crop)
+        opened = self._opened(crop)
+        if opened is None:
+            return plain
+        image, shrink = opened
         affine = _from_box_to_picture(crop, place, sheet, box, shrink)
         cloth = image.transform(size, Image.Transform.AFFINE, affine, Image.Resampling.BICUBIC)
         plain.paste(cloth.convert("RGB"), mask=cloth.getchannel("A"))
         return plain
 
-    def _opened(self, crop: CropPlace) -> tuple[Image.Image, float]:
+    def _opened(self, crop: CropPlace) -> tuple[Image.Image, float] | None:
         known = self.opened.get(crop.picture)
         if known is None:
             data = self.picture_of(crop.picture) if self.picture_of else b""
+            if not data:
+                return None
             image = Image.open(io.BytesIO(data)).convert("RGBA")
             factor = max(1, int(crop.px_per_in * crop.growth / self.px_per_in))
             known = (image.reduce(factor), 1.0 / factor)
@@ -188,7 +186,7 @@ def _sewn(top: Image.Image, seams: Image.Image, px_per_in: float) -> Image.Image
     return Image.composite(dark, top, shade).convert("RGBA")
 
 
-def _hung(quilt: Image.Image) -> Image.Image:
+def hung(quilt: Image.Image) -> Image.Image:
     """Hang the quilt on the wall, with the shadow it throws."""
     margin = round(max(quilt.size) * 0.06)
     size = (quilt.width + 2 * margin, quilt.height + 2 * margin)

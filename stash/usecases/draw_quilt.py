@@ -1,0 +1,50 @@
+"""Draw a quilt: its picture and the chart for the sewing machine."""
+
+from __future__ import annotations
+
+import io
+
+from stash.drawing.layout_chart import layout_chart
+from stash.drawing.pdf_page import paper_named
+from stash.drawing.quilt_picture import PictureOf, hung, quilt_image
+from stash.errors import FileMissingError, PlanError
+from stash.quilt.pattern import Pattern
+from stash.quilt.plan import Quilt
+from stash.usecases.ports import Store
+
+__all__ = ["chart_of", "picture_of_quilt"]
+
+_FORMATS = {".png": "PNG", ".jpg": "JPEG", ".jpeg": "JPEG", ".webp": "WEBP"}
+
+
+def picture_of_quilt(store: Store, quilt: Quilt, pattern: Pattern, *, suffix: str) -> bytes:
+    """Draw the quilt hanging on a wall; raises PlanError for an unknown kind of file."""
+    kind = _FORMATS.get(suffix.lower())
+    if kind is None:
+        known = ", ".join(_FORMATS)
+        raise PlanError(f"I cannot write a picture as “{suffix}”; end the file in {known}.")
+    out = io.BytesIO()
+    hung(quilt_image(quilt, pattern, _pictures(store))).save(out, kind, quality=90)
+    return out.getvalue()
+
+
+def chart_of(store: Store, quilt: Quilt, pattern: Pattern, *, paper: str) -> bytes:
+    """Write the chart as PDF; raises PlanError before the quilt is laid out."""
+    if not quilt.piece_at:
+        raise PlanError(
+            f"“{quilt.name}” is not laid out yet; run stash quilt layout “{quilt.name}” first."
+        )
+    bins = {scrap.number: scrap.place for scrap in store.scraps()}
+    return layout_chart(quilt, pattern, paper_named(paper), picture_of=_pictures(store), bins=bins)
+
+
+def _pictures(store: Store) -> PictureOf:
+    """Give a function that finds a scrap's picture; empty when its file is gone."""
+
+    def picture_of(sha256: str) -> bytes:
+        try:
+            return store.picture(sha256)
+        except FileMissingError:
+            return b""
+
+    return picture_of
