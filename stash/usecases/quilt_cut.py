@@ -106,7 +106,8 @@ def cut_scraps(
         changed.append(_after(scrap, left))
         begun += [(number, _begun(store, scrap, one)) for one in left[1:]]
         lines.append((scrap, len(pieces), left))
-    what = f"cut {sum(count for _, count, _ in lines)} pieces for the quilt {name}"
+    count = sum(pieces for _, pieces, _ in lines)
+    what = f"cut {count} piece{'' if count == 1 else 's'} for the quilt {name}"
     new = store.keep_together(
         changed=changed, begun=[one for _, one in begun], records=[quilt_document(rest)], why=what
     )
