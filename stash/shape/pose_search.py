@@ -25,7 +25,16 @@ from stash.shape.border import (
 from stash.shape.outline import Outline
 from stash.shape.probe import Probe
 
-__all__ = ["Field", "Found", "clearance_of", "field_of", "push_clear", "search"]
+__all__ = [
+    "Field",
+    "Found",
+    "clearance_of",
+    "field_of",
+    "field_of_cloth",
+    "push_clear",
+    "search",
+    "with_slopes",
+]
 
 _ROUNDING_IN = 5e-5  # single precision at table size, with room
 _NEAR_IN = 0.003  # ranges that could gain less than this over the need are given up
@@ -135,6 +144,46 @@ def field_of(
     )
 
 
+def field_of_cloth(
+    rings: Sequence[FloatArray], windows_deg: Sequence[tuple[float, float]]
+) -> Field:
+    """Lay out one piece of sure cloth, whose border counts as it is, perhaps in several parts.
+
+    Rings may run either way; they must not cross.
+    """
+    whole = np.concatenate(rings)
+    middle = (whole.min(axis=0) + whole.max(axis=0)) / 2
+    facing = [ring - middle for ring in _facing(rings)]
+    corners = np.concatenate([_reflex(ring) for ring in facing])
+    return Field(
+        borders_of([facing]),
+        corners[None],
+        np.zeros(1),
+        ((whole.max(axis=0) - whole.min(axis=0)) / 2)[None],
+        middle[None],
+        np.array([(0, np.radians(low), np.radians(high)) for low, high in windows_deg]),
+    )
+
+
+def _facing(rings: Sequence[FloatArray]) -> list[FloatArray]:
+    """Turn rings so that the cloth lies on their left: outer ones ccw, holes clockwise."""
+    made = []
+    for k, ring in enumerate(rings):
+        depth = sum(_holds(other, ring[0]) for n, other in enumerate(rings) if n != k)
+        x, y = ring[:, 0], ring[:, 1]
+        turned = (x * np.roll(y, -1) - y * np.roll(x, -1)).sum() > 0
+        made.append(ring if turned == (depth % 2 == 0) else ring[::-1])
+    return made
+
+
+def _holds(ring: FloatArray, point: FloatArray) -> bool:
+    y0, y1 = ring[:, 1], np.roll(ring[:, 1], -1)
+    crosses = (y0 <= point[1]) != (y1 <= point[1])
+    x0, x1 = ring[crosses, 0], np.roll(ring[:, 0], -1)[crosses]
+    share = (point[1] - y0[crosses]) / (y1 - y0)[crosses]
+    return bool((x0 + share * (x1 - x0) > point[0]).sum() % 2)
+
+
 def _reflex(ring: FloatArray) -> FloatArray:
     before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
     return ring[before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] < 0]
@@ -175,7 +224,7 @@ def push_clear(
     damping = np.diag([1e-3, 1e-3, 1e-3 * probe.reach_in**2])
     limit = np.array([0.6, 0.6, 0.6 / probe.reach_in]) * probe.inner_radius_in
     for _ in range(steps):
-        value, slope = _with_slopes(area, probe, scrap, poses)
+        value, slope = with_slopes(area, probe, scrap, poses)
         least = value.min(axis=1)
         better = least > best_value
         best[better], best_value[better] = poses[better], least[better]
@@ -190,9 +239,10 @@ def push_clear(
     return best, best_value
 
 
-def _with_slopes(
+def with_slopes(
     area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
+    """Give the room of every point of the poses, and how it grows with x, y and turn."""
     placed = probe.placed(poses, probe.points)
     inside, slope = with_slope(area.border, scrap, placed)
     arm = placed - poses[:, None, :2]

@@ -16,7 +16,7 @@ from stash.shape.rows import Base, Row, bases_of, best_rows, rings_of
 from stash.shape.template import Template
 from stash.shape.turning import Turning
 
-__all__ = ["Strip", "StripCuts", "strip_cuts", "strip_placements"]
+__all__ = ["Strip", "StripCuts", "edge_directions", "strip_cuts", "strip_placements"]
 
 _EVEN_TURNS = 12
 
@@ -129,7 +129,7 @@ def _directions(
     rings: Sequence[FloatArray], bases: Sequence[Base], template: Template, turning: Turning
 ) -> Iterator[float]:
     """Directions of the long edges, then even ones, as far as the grain allows."""
-    offered = [*_edge_directions(rings), *(k * 180 / _EVEN_TURNS for k in range(_EVEN_TURNS))]
+    offered = [*edge_directions(rings), *(k * 180 / _EVEN_TURNS for k in range(_EVEN_TURNS))]
     first = bases[0].turn_deg
     if not turning.is_free:
         for low, high in turning.windows_deg:
@@ -152,7 +152,8 @@ def _directions(
                 yield direction
 
 
-def _edge_directions(rings: Sequence[FloatArray], most: int = 8) -> list[float]:
+def edge_directions(rings: Sequence[FloatArray], most: int = 8) -> list[float]:
+    """Give the directions along which most of the border runs, longest first, degrees."""
     lengths: dict[float, float] = {}
     for ring in rings:
         for dx, dy in np.roll(ring, -1, axis=0) - ring:
