@@ -2,10 +2,221 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Optional
+
 import typer
 
-__all__ = ["register"]
+from stash.cli.messages import print_json, print_table, say, warn
+from stash.cli.options import Json, PictureFile
+from stash.errors import MeasureError, TemplateError
+from stash.units import format_inches
+
+if TYPE_CHECKING:
+    from stash.shape.nesting import Effort
+    from stash.shape.template import Template
+    from stash.usecases.fit_pieces import ScrapFit
+
+__all__ = ["chosen_template", "register"]
+
+TemplateName = Annotated[
+    str, typer.Option("--template", help="A shape of `stash template list`, or a file.")
+]
+Size = Annotated[
+    Optional[str],  # noqa: UP045 - typer reads it at run time
+    typer.Option("--size", help="Finished size in inches, such as 4, 2½ or 2x4."),
+]
+Seam = Annotated[float, typer.Option("--seam-allowance", help="Added on every edge, inches.")]
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
+    app.command("fit")(fit)
+    templates = typer.Typer(help="Shapes to cut: the library and your own.", no_args_is_help=True)
+    templates.command("list")(list_templates)
+    templates.command("show")(show_template)
+    app.add_typer(templates, name="template")
+
+
+def fit(
+    template: TemplateName,
+    outlines: Annotated[
+        Path, typer.Option("--outlines", help="JSON file of measured outlines; - reads input.")
+    ],
+    size: Size = None,
+    grain_tolerance: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option("--grain-tolerance", help="Keep within so many degrees of the grain line."),
+    ] = None,
+    grain_steps: Annotated[
+        str, typer.Option("--grain-steps", help="Turns off the grain the print allows, degrees.")
+    ] = "0,90,180,270",
+    effort: Annotated[
+        int, typer.Option("--effort", min=0, help="Steps spent looking for one more piece.")
+    ] = 24,
+    seam_allowance: Seam = 0.25,
+    straight_cuts: Annotated[
+        bool, typer.Option("--straight-cuts", help="Say also what straight strips give.")
+    ] = False,
+    picture: PictureFile = None,
+    json: Json = False,
+) -> None:
+    """Say which outlines hold a piece of a template, how many, and where to lay them.
+
+    The file holds [{"id", "outline": [[x, y], ...], "holes", "error_in", "grain_deg"}, ...] in
+    inches. Each placement keeps the outline's error away from its border.
+    """
+    from stash.usecases.fit_pieces import (  # noqa: PLC0415 - loads the geometry
+        FitRequest,
+        fit_pieces,
+        read_outlines,
+    )
+
+    request = FitRequest(
+        chosen_template(template, size, seam_allowance),
+        grain_tolerance,
+        _steps(grain_steps),
+        _effort(effort),
+        straight_cuts,
+    )
+    answers = list(fit_pieces(read_outlines(_bytes_of(outlines)), request))
+    if json:
+        print_json([answer.body(request.template) for answer in answers])
+    else:
+        _print_fits(answers, request.template)
+    if picture is not None:
+        _draw(answers, request.template, picture)
+    for answer in answers:
+        if answer.problem:
+            warn(f"stash: scrap {answer.scrap.name}: {answer.problem}")
+    if any(answer.problem for answer in answers):
+        raise typer.Exit(1)
+
+
+def chosen_template(name: str, size: str | None, seam_allowance_in: float = 0.25) -> Template:
+    """Give a library template of a size, or the shape of a file."""
+    from stash.shape.template import make_template, template_of_file  # noqa: PLC0415 - shapely
+
+    path = Path(name)
+    if path.suffix.lower() in (".json", ".svg"):
+        if size is not None:
+            raise TemplateError("A shape from a file has its own size; leave out --size.")
+        return template_of_file(
+            _bytes_of(path), path.suffix, name=path.stem, seam_allowance_in=seam_allowance_in
+        )
+    if size is None:
+        make_template(name, 3.0)  # an unknown shape is told first
+        raise TemplateError(f"Which size of {name}? Add --size with its finished size in inches.")
+    return make_template(name, size, seam_allowance_in=seam_allowance_in)
+
+
+def _bytes_of(path: Path) -> bytes:
+    if str(path) == "-":
+        return typer.get_binary_stream("stdin").read()
+    try:
+        return path.read_bytes()
+    except OSError as problem:
+        raise MeasureError(f"I cannot read {path}: {problem.strerror}.") from None
+
+
+def _steps(text: str) -> tuple[float, ...]:
+    try:
+        return tuple(float(part) for part in text.split(","))
+    except ValueError:
+        raise MeasureError(f"“{text}” are no turns; write degrees such as 0,180.") from None
+
+
+def _effort(steps: int) -> Effort:
+    from stash.shape.nesting import Effort  # noqa: PLC0415 - loads the geometry
+
+    return Effort(steps)
+
+
+def _print_fits(answers: list[ScrapFit], template: Template) -> None:
+    rows = []
+    for answer in answers:
+        largest = "" if answer.largest_size_in is None else f"{answer.largest_size_in:.3f}"
+        most = answer.layout.upper_bound if answer.layout else 0
+        rows.append((str(answer.scrap.name), _word(answer), str(answer.pieces), str(most), largest))
+    say(f"{template.name}, cut with {format_inches(template.seam_allowance_in)} in seams")
+    print_table(("scrap", "fits", "pieces", "at most", "largest size (in)"), rows)
+    for answer in answers:
+        for strip in answer.strips.strips if answer.strips else ():
+            say(
+                f"scrap {answer.scrap.name}: strip {format_inches(strip.width_in, step=16)} in "
+                f"wide at {strip.direction_deg:.1f} degrees, {strip.pieces} pieces"
+            )
+    total = sum(answer.pieces for answer in answers)
+    say(
+        f"{total} pieces from {sum(answer.pieces > 0 for answer in answers)} of {len(answers)} scraps."
+    )
+
+
+def _word(answer: ScrapFit) -> str:
+    if answer.problem:
+        return "no shape"
+    if answer.pieces:
+        return "yes"
+    return "maybe" if answer.answer and answer.answer.fits == "maybe" else "no"
+
+
+def _draw(answers: list[ScrapFit], template: Template, picture: Path) -> None:
+    from stash.drawing.placement_picture import PlacedScrap, draw_placements  # noqa: PLC0415
+
+    shown = [
+        PlacedScrap(
+            str(answer.scrap.name),
+            answer.scrap.outline,
+            answer.layout.placements if answer.layout else (),
+            answer.scrap.grain_deg,
+        )
+        for answer in answers
+        if answer.scrap.outline is not None
+    ]
+    try:
+        picture.write_bytes(draw_placements(shown, template, picture.suffix))
+    except OSError as problem:
+        raise MeasureError(f"I cannot write {picture}: {problem.strerror}.") from None
+
+
+def list_templates(json: Json = False) -> None:
+    """List the shapes and say what the size of each measures."""
+    from stash.shape.template import families, meaning_of_size  # noqa: PLC0415 - shapely
+
+    if json:
+        print_json([{"name": name, "size": meaning_of_size(name)} for name in families()])
+        return
+    print_table(("shape", "its finished size is"), [(n, meaning_of_size(n)) for n in families()])
+    say('Or a file: .json with {"cut": [[x, y], ...]} in inches, or .svg with one closed path.')
+
+
+def show_template(
+    template: Annotated[str, typer.Argument(help="A shape of the list, or a file.")],
+    size: Size = None,
+    seam_allowance: Seam = 0.25,
+    json: Json = False,
+) -> None:
+    """Say how large the finished and the cut shape are."""
+    from stash.shape.curve import path_length  # noqa: PLC0415 - loads the geometry
+
+    chosen = chosen_template(template, size, seam_allowance)
+    west, south, east, north = chosen.cut_polygon().bounds
+    facts = {
+        "name": chosen.name,
+        "cut_width_in": east - west,
+        "cut_height_in": north - south,
+        "cut_area_sq_in": float(chosen.cut_polygon().area),
+        "finished_edge_in": path_length(chosen.finished),
+        "seam_allowance_in": chosen.seam_allowance_in,
+        "repeats_after_deg": chosen.rotation_period_deg,
+        "flattening_error_in": chosen.flattening_error_in,
+        "cut": [list(point) for point in chosen.cut],
+    }
+    if json:
+        print_json(facts)
+        return
+    say(chosen.name)
+    say(f"cut {facts['cut_width_in']:.3f} x {facts['cut_height_in']:.3f} in")
+    say(f"cut area {facts['cut_area_sq_in']:.2f} sq in")
+    say(f"finished edge {facts['finished_edge_in']:.2f} in, measured along the curves")
+    say(f"seam allowance {format_inches(chosen.seam_allowance_in)} in on every edge")

@@ -13,7 +13,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from stash.shape.border import FloatArray, IndexArray, signed_distance
 from stash.shape.lattice import dense_repeats, spread
 from stash.shape.outline import Outline
-from stash.shape.piece_fit import Placement, find_placement
+from stash.shape.piece_fit import FitAnswer, Placement, find_placement
 from stash.shape.pose_search import Field, clearance_of, field_of_cloth, push_clear
 from stash.shape.probe import probe_of
 from stash.shape.pushing import Crowd, push_apart
@@ -66,7 +66,12 @@ class Layout:
 
 
 def fill(
-    outline: Outline, template: Template, *, turning: Turning, effort: Effort | None = None
+    outline: Outline,
+    template: Template,
+    *,
+    turning: Turning,
+    effort: Effort | None = None,
+    known: FitAnswer | None = None,
 ) -> Layout:
     """Lay as many pieces on the scrap as can be found; none overlap, all lie in sure cloth.
 
@@ -80,8 +85,10 @@ def fill(
         The turns allowed.
     effort : Effort
         How long to look; the same effort gives the same layout.
+    known : FitAnswer
+        What `find_placement` said, if it was asked already.
     """
-    answer = find_placement(outline, template, turning=turning)
+    answer = known or find_placement(outline, template, turning=turning)
     if answer.fits == "no":
         return Layout((), 0)
     sure = outline.sure()

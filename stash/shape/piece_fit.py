@@ -24,6 +24,8 @@ __all__ = [
     "exact_clearance",
     "find_placement",
     "find_placements",
+    "flush_placement",
+    "placement_of_pose",
     "turned_over",
 ]
 
@@ -155,7 +157,9 @@ def _searched(
     return [
         _answer(
             _Case(chosen[k], template, turnings[batch[k]]),
-            _placement(found.pose[k], area.middle[k], probe.centre) if found.settled[k] else None,
+            placement_of_pose(found.pose[k], area.middle[k], probe.centre)
+            if found.settled[k]
+            else None,
             (float(found.value[k]), float(found.bound[k])),
         )
         for k in range(len(batch))
@@ -186,13 +190,13 @@ def _answer(case: _Case, placement: Placement | None, room: tuple[float, float])
         high = max(high, need_in + _TIGHT_IN)
     if high < need_in - 1e-4:
         return FitAnswer("no", None, (low, high))
-    flush = _flush_placement(case)
+    flush = flush_placement(case.outline, case.template, case.turning)
     if flush is not None:
         return FitAnswer("yes", flush, (need_in, max(need_in, high)))
     return FitAnswer("maybe" if high >= need_in + _TIGHT_IN else "no", None, (low, high))
 
 
-def _placement(
+def placement_of_pose(
     pose: np.ndarray[tuple[int], np.dtype[np.float64]],
     middle: np.ndarray[tuple[int], np.dtype[np.float64]],
     centre: tuple[float, float],
@@ -213,12 +217,13 @@ def exact_clearance(outline: Outline, ring: Ring) -> float:
     return float(outline.polygon.boundary.distance(piece))
 
 
-def _flush_placement(case: _Case) -> Placement | None:
+def flush_placement(outline: Outline, template: Template, turning: Turning) -> Placement | None:
     """Lay every edge of the template flush with every edge of the sure cloth, ends meeting.
 
     Finds the piece that fits exactly, such as a 5-inch square on a 5-inch charm square.
     """
-    sure, template = case.outline.sure(), case.template
+    case = _Case(outline, template, turning)
+    sure = outline.sure()
     parts = sure.geoms if isinstance(sure, MultiPolygon) else [sure]
     edges = [edge for part in parts if not part.is_empty for edge in _edges_of(part)]
     shapes = _edges_of(Polygon(template.cut))

@@ -60,6 +60,8 @@ class Template:
         Whether turning it over gives the same shape, perhaps turned.
     may_turn_over : bool
         Whether the piece may be cut face down; cloth has a right side, so usually not.
+    height_in : float or None
+        The second number of a size given as width x height.
     flattening_error_in : float
         How far `cut` may stand out beyond the true cut shape; 0 for straight edges.
     """
@@ -74,6 +76,7 @@ class Template:
     rotation_period_deg: float = 360.0
     mirror_symmetric: bool = False
     may_turn_over: bool = False
+    height_in: float | None = None
     flattening_error_in: float = 0.0
 
     def finished_ring(self) -> Ring:
@@ -176,6 +179,7 @@ def make_template(family: str, size: str | float, *, seam_allowance_in: float = 
         seam_allowance_in=seam_allowance_in,
         rotation_period_deg=90.0 if same else known.period_deg,
         mirror_symmetric=known.mirror_symmetric,
+        height_in=height_in if known.two_numbers else None,
         flattening_error_in=FLATTENING_ERROR_IN if curved else 0.0,
     )
 

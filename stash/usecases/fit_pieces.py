@@ -1,0 +1,179 @@
+"""Ask of outlines measured anywhere: does a piece fit, how many, how large could it be."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from stash.errors import MeasureError, StashError
+from stash.shape.largest import largest_like
+from stash.shape.nesting import Effort, Layout, fill
+from stash.shape.outline import Outline, outline_of
+from stash.shape.piece_fit import FitAnswer, find_placement
+from stash.shape.straight_cuts import StripCuts, strip_cuts
+from stash.shape.template import OWN_SHAPE, Template
+from stash.shape.turning import Turning
+
+__all__ = ["FitRequest", "MeasuredScrap", "ScrapFit", "fit_pieces", "read_outlines"]
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredScrap:
+    """A scrap measured elsewhere, or the reason why its outline is no shape."""
+
+    name: str | int
+    outline: Outline | None
+    grain_deg: float | None = None
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FitRequest:
+    """What to cut, how it may lie, and how hard to look.
+
+    Attributes
+    ----------
+    template : Template
+        What to cut.
+    grain_tolerance_deg : float or None
+        None: any turn. Else the template's x axis lies this close to the grain line.
+    grain_steps_deg : tuple of float
+        Turns off the grain line that the print allows.
+    effort : Effort
+        How long to look for one more piece.
+    straight_cuts : bool
+        Whether to say also what straight strips give.
+    """
+
+    template: Template
+    grain_tolerance_deg: float | None = None
+    grain_steps_deg: tuple[float, ...] = (0, 90, 180, 270)
+    effort: Effort = field(default_factory=Effort)
+    straight_cuts: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ScrapFit:
+    """The answer for one scrap; a problem instead where its outline is no shape."""
+
+    scrap: MeasuredScrap
+    answer: FitAnswer | None = None
+    layout: Layout | None = None
+    largest_size_in: float | None = None
+    strips: StripCuts | None = None
+    problem: str = ""
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces the scrap gives, proved by the layout."""
+        return self.layout.pieces if self.layout else 0
+
+    def body(self, template: Template) -> dict[str, Any]:
+        """Give the answer for programs."""
+        placements = self.layout.placements if self.layout else ()
+        body: dict[str, Any] = {
+            "id": self.scrap.name,
+            "fits": self.pieces > 0,
+            "pieces": self.pieces,
+            "largest_size_in": self.largest_size_in,
+            "placements": [
+                {
+                    "x": one.x,
+                    "y": one.y,
+                    "angle_deg": one.angle_deg,
+                    "outline": [list(point) for point in one.ring(template)],
+                }
+                for one in placements
+            ],
+        }
+        if self.problem:
+            return {**body, "problem": self.problem}
+        if self.answer is not None and self.layout is not None:
+            body["sure"] = self.answer.fits
+            body["clearance_in"] = [
+                one if math.isfinite(one) else None for one in self.answer.clearance_in
+            ]
+            body["upper_bound"] = self.layout.upper_bound
+        if self.strips is not None:
+            body["strips"] = [
+                {"width_in": one.width_in, "direction_deg": one.direction_deg, "pieces": one.pieces}
+                for one in self.strips.strips
+            ]
+        return body
+
+
+def read_outlines(data: bytes) -> list[MeasuredScrap]:
+    """Read ``[{"id", "outline", "holes", "error_in", "grain_deg"}, ...]``, inches.
+
+    An outline that is no shape becomes a scrap with a problem; the others can still be asked.
+
+    Raises
+    ------
+    MeasureError
+        If the whole is not a list of such records.
+    """
+    try:
+        records = json.loads(data)
+    except (ValueError, RecursionError):
+        raise MeasureError("The outlines are not JSON; see “stash fit --help”.") from None
+    if not isinstance(records, list) or not all(isinstance(one, dict) for one in records):
+        raise MeasureError(
+            'The outlines should be a list such as [{"id": 1, "outline": [[x, y], ...]}].'
+        )
+    return [_scrap(number, record) for number, record in enumerate(records, start=1)]
+
+
+def _scrap(number: int, record: Mapping[str, Any]) -> MeasuredScrap:
+    name = record.get("id", number)
+    if not isinstance(name, (str, int)):
+        name = number
+    try:
+        outline = outline_of(
+            record["outline"],
+            record.get("holes") or (),
+            error_in=float(record.get("error_in") or 0.0),
+        )
+        grain = record.get("grain_deg")
+        grain_deg = None if grain is None else float(grain)
+        if grain_deg is not None and not math.isfinite(grain_deg):
+            raise MeasureError(f"A grain line at {grain_deg} degrees makes no sense.")
+    except StashError as problem:
+        return MeasuredScrap(name, None, problem=str(problem))
+    except (KeyError, TypeError, ValueError, OverflowError):
+        text = "Its outline is not of the form [[x, y], [x, y], ...] in inches."
+        return MeasuredScrap(name, None, problem=text)
+    return MeasuredScrap(name, outline, grain_deg)
+
+
+def fit_pieces(scraps: Sequence[MeasuredScrap], request: FitRequest) -> Iterator[ScrapFit]:
+    """Answer scrap by scrap, in the order given."""
+    for scrap in scraps:
+        yield _fit(scrap, request)
+
+
+def _fit(scrap: MeasuredScrap, request: FitRequest) -> ScrapFit:
+    if scrap.outline is None:
+        return ScrapFit(scrap, problem=scrap.problem)
+    if request.grain_tolerance_deg is None:
+        turning = Turning.free()
+    elif scrap.grain_deg is None:
+        text = "Its grain line is not given; add grain_deg, or ask without a grain tolerance."
+        return ScrapFit(scrap, problem=text)
+    else:
+        turning = Turning.grain(
+            scrap.grain_deg, request.grain_tolerance_deg, request.grain_steps_deg
+        )
+    template = request.template
+    answer = find_placement(scrap.outline, template, turning=turning)
+    layout = fill(scrap.outline, template, turning=turning, effort=request.effort, known=answer)
+    own = template.family == OWN_SHAPE
+    return ScrapFit(
+        scrap,
+        answer,
+        layout,
+        None if own else largest_like(scrap.outline, template, turning=turning),
+        strip_cuts(scrap.outline, template, turning=turning) if request.straight_cuts else None,
+    )
