@@ -146,10 +146,8 @@ def _print_fits(answers: list[ScrapFit], template: Template) -> None:
                 f"scrap {answer.scrap.name}: strip {format_inches(strip.width_in, step=16)} in "
                 f"wide at {strip.direction_deg:.1f} degrees, {strip.pieces} pieces"
             )
-    total = sum(answer.pieces for answer in answers)
-    say(
-        f"{total} pieces from {sum(answer.pieces > 0 for answer in answers)} of {len(answers)} scraps."
-    )
+    total, useful = sum(one.pieces for one in answers), sum(one.pieces > 0 for one in answers)
+    say(f"{total} pieces from {useful} of {len(answers)} scraps.")
 
 
 def _word(answer: ScrapFit) -> str:

@@ -152,7 +152,8 @@ def _caption(canvas: _Canvas, cell: _Cell, scale: float) -> None:
     size = f"{width:.1f} x {height:.1f} in"
     canvas.text((left, low + 0.64 * scale), size, 0.2 * scale, _FAINT, middle=False)
     if cell.scrap.grain_deg is not None:
-        _arrow(canvas, (left + 2.0 * scale, low + 0.4 * scale), cell.scrap.grain_deg, scale)
+        beside = 0.55 + 0.16 * len(name)  # past the words, at their usual width
+        _arrow(canvas, (left + beside * scale, low + 0.3 * scale), cell.scrap.grain_deg, scale)
 
 
 def _arrow(canvas: _Canvas, at: Point, grain_deg: float, scale: float) -> None:
