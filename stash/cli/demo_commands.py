@@ -2,10 +2,44 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Annotated
+
 import typer
+
+from stash.cli.messages import print_json, say, warn
+from stash.cli.options import Json
+from stash.errors import StorageError
 
 __all__ = ["register"]
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
+    app.command("demo")(demo)
+
+
+def demo(
+    folder: Annotated[Path, typer.Argument(help="A new folder for the demo.")] = Path("tidewater"),
+    as_json: Json = False,
+) -> None:
+    """Build an invented stash from rendered photos, log it, ask it, and draw the answers."""
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise StorageError(f"{folder} is there already and not empty. Name a new folder.")
+    from stash.cli.match_commands import match_body  # noqa: PLC0415
+    from stash.usecases.make_demo import make_demo  # noqa: PLC0415 - loads the picture libraries
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    store = open_store(folder / "stash")
+    result = make_demo(store, folder, tell=warn)
+    if as_json:
+        print_json({"page": str(result.page), **match_body(result.answer)})
+        return
+    for one in result.photos:
+        say(f"{one.file}: {one.status}, {len(one.scraps)} scraps {one.reason}".rstrip())
+    say(f"{len(result.answer.can_go_in)} fabrics can go in the quilt, {result.clashing} clash.")
+    say(f"Look at {result.page}")
+    say(
+        f"Ask on with: stash match --home {folder / 'stash'} --palette tidewater "
+        "--template tumbler --size 4"
+    )

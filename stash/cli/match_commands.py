@@ -236,6 +236,6 @@ def _title(palette: str, template: str, size: str | None) -> str:
 
 
 def _write(path: Path, picture: bytes) -> None:
-    from stash.cli.files import write_file  # noqa: PLC0415
+    from stash.usecases.answer_files import write_beside  # noqa: PLC0415
 
-    write_file(path, picture)
+    write_beside(path, picture)

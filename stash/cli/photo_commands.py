@@ -1,11 +1,140 @@
-"""Photographs into the stash."""
+"""Photograph and log scraps."""
 
 from __future__ import annotations
 
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Optional
+
 import typer
+
+from stash.cli.messages import print_json, progress, say, warn
+from stash.cli.options import Home, Json
+
+if TYPE_CHECKING:
+    from stash.usecases.add_photo import PhotoOutcome
 
 __all__ = ["register"]
 
 
+class Backing(StrEnum):
+    """What lies under the scraps."""
+
+    PLAIN = "plain"
+    FIGURED = "figured"
+
+
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
+    app.command("log")(log)
+
+
+def log(
+    photos: Annotated[list[Path], typer.Argument(help="Photos, or folders of photos.")],
+    home: Home = None,
+    card: Annotated[
+        Optional[str],  # noqa: UP045 - typer reads it at run time
+        typer.Option(help="The reference card on the photos (default: the newest registered)."),
+    ] = None,
+    place: Annotated[str, typer.Option("--bin", help="The bin these scraps go to.")] = "",
+    washed: Annotated[bool, typer.Option(help="The cloth has been washed already.")] = False,
+    backing: Annotated[
+        Backing, typer.Option(help="What lies under the scraps; a plain one shows the light.")
+    ] = Backing.PLAIN,
+    picture: Annotated[
+        Optional[Path],  # noqa: UP045
+        typer.Option(help="Draw each photo with its outlines into this folder."),
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Photograph and log: measure every scrap on these photos and keep it in the stash."""
+    from stash.usecases.add_photo import LogOptions  # noqa: PLC0415 - loads the picture libraries
+    from stash.usecases.log_batch import Batch, log_batch  # noqa: PLC0415
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    store = open_store(home)
+    batch = Batch(tuple(photos), card, LogOptions(place, washed, backing is Backing.PLAIN), picture)
+    outcomes: list[PhotoOutcome] = []
+    try:
+        for done, total, outcome in log_batch(store, batch):
+            outcomes.append(outcome)
+            progress(done, total, outcome.file)
+            if not as_json:
+                _say_outcome(outcome)
+    finally:
+        if as_json:
+            print_json({"photos": [outcome_body(one) for one in outcomes]})
+        else:
+            _say_summary(outcomes)
+    if any(one.status == "refused" for one in outcomes):
+        raise typer.Exit(1)
+
+
+def outcome_body(outcome: PhotoOutcome) -> dict[str, Any]:
+    """Give one photo's line of the log as JSON-able data."""
+    card = outcome.card
+    return {
+        "file": outcome.file,
+        "status": outcome.status,
+        "reason": outcome.reason or None,
+        "warnings": list(outcome.warnings),
+        "card": card
+        and {
+            "kind": card.kind,
+            "error_de00": round(card.error_de00, 3),
+            "error_worst_de00": round(card.error_worst_de00, 3),
+            "absolute": card.absolute,
+        },
+        "cut_off": outcome.cut_off,
+        "scraps": [
+            {
+                "scrap": scrap.number,
+                "fabric": scrap.fabric,
+                "outline_in": [[round(x, 4), round(y, 4)] for x, y in scrap.outline.points],
+                "holes_in": [
+                    [[round(x, 4), round(y, 4)] for x, y in hole] for hole in scrap.outline.holes
+                ],
+                "outline_error_in": round(scrap.outline.error_in, 4),
+                "area_sq_in": round(scrap.outline.area_sq_in, 3),
+                "reads_as_lab": [round(value, 2) for value in scrap.appearance.reads_as],
+                "colours": [
+                    {"lab": [round(value, 2) for value in one.lab], "share": round(one.share, 4)}
+                    for one in scrap.appearance.colours
+                ],
+                "kind": str(scrap.appearance.kind),
+            }
+            for scrap in outcome.scraps
+        ],
+    }
+
+
+def _say_outcome(outcome: PhotoOutcome) -> None:
+    name = Path(outcome.file).name
+    if outcome.status == "refused":
+        say(f"{name}: not logged. {outcome.reason}")
+        return
+    card = outcome.card
+    colour = f", colours within {card.error_de00:.1f} CIEDE2000" if card else ""
+    say(f"{name}: {outcome.status}, {_count(len(outcome.scraps), 'scrap')}{colour}")
+    if outcome.cut_off:
+        say(f"  {_count(outcome.cut_off, 'scrap')} cut off by the picture's border: not measured")
+    for text in outcome.warnings:
+        say(f"  note: {text}")
+
+
+def _say_summary(outcomes: list[PhotoOutcome]) -> None:
+    by_status = {
+        status: [one for one in outcomes if one.status == status]
+        for status in ("logged", "already logged", "refused")
+    }
+    scraps = sum(len(one.scraps) for one in by_status["logged"])
+    say(
+        f"{_count(len(by_status['logged']), 'photo')} logged ({_count(scraps, 'scrap')}), "
+        f"{len(by_status['already logged'])} already there, {len(by_status['refused'])} not logged."
+    )
+    for one in by_status["refused"]:
+        warn(f"not logged: {one.file}")
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

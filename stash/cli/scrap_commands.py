@@ -155,12 +155,12 @@ def _filter_of(*, at_least: str = "", unit: str = "in", **given: Any) -> ScrapFi
 
 
 def _draw(store: Any, views: Any, picture: Path, *, title: str, counted_as: str, unit: str) -> None:
-    from stash.cli.files import write_file  # noqa: PLC0415
+    from stash.usecases.answer_files import write_beside  # noqa: PLC0415
     from stash.usecases.scrap_sheet import scrap_sheet  # noqa: PLC0415 - the drawing library
 
     svg = picture.suffix.lower() == ".svg"
     sheet = scrap_sheet(store, views, title=title, counted_as=counted_as, unit=unit, svg=svg)
-    write_file(picture, sheet)
+    write_beside(picture, sheet)
 
 
 def look_at_scrap(

@@ -112,7 +112,7 @@ def _others() -> SceneSpec:
         Leftover("shell shirting", "crumb", 5.5),
         Leftover("mooring ticking", "square", 5.0),
         Leftover("pilot stripe", "crumb", 3.4),
-        backing="wood",
+        backing="wood table",
         light="daylight",
     )
 

@@ -1,4 +1,4 @@
-"""Files a face writes where the user asked for them."""
+"""Files of an answer, written where the user asked for them."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ from pathlib import Path
 
 from stash.errors import StorageError
 
-__all__ = ["write_file"]
+__all__ = ["write_beside"]
 
 
-def write_file(path: Path, data: bytes) -> None:
+def write_beside(path: Path, data: bytes) -> None:
     """Write an answer's file, making its folder.
 
     Raises

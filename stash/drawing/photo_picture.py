@@ -1,0 +1,129 @@
+"""A logged photo with what was measured on it: outlines, numbers, sizes, swatches."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from io import BytesIO
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+
+from stash.colour.appearance import ColourShare
+from stash.colour.spaces import hex_of_lab
+from stash.drawing.lettering import letter, letter_width
+from stash.drawing.photo_view import to_pixels
+from stash.scrap import PhotoView
+from stash.shape.outline import Outline, Ring
+from stash.units import format_size
+
+__all__ = ["Outlined", "draw_photo", "draw_with_words"]
+
+_LONG_SIDE_PX = 1600
+_LINE, _HALO, _INK, _PAPER = "#ffffff", "#14181c", "#14181c", "#fbfaf7"
+_SWATCH_PX, _LETTER_PX = 22, 24
+
+
+@dataclass(frozen=True, slots=True)
+class Outlined:
+    """A scrap to draw: its number (or another short label), outline and dominant colours."""
+
+    label: str
+    outline: Outline
+    colours: tuple[ColourShare, ...]
+
+
+def draw_photo(
+    pixels_srgb: NDArray[np.uint8], view: PhotoView, scraps: Sequence[Outlined]
+) -> bytes:
+    """Draw outlines and labels on a photo; JPEG, 1600 px on its long side.
+
+    Parameters
+    ----------
+    pixels_srgb : uint8, shape (height, width, 3)
+        The upright photo.
+    view : PhotoView
+        Inches to pixels.
+    scraps : sequence of Outlined
+        In the card's frame, inches.
+    """
+    image, scale = _smaller(pixels_srgb)
+    draw = ImageDraw.Draw(image)
+    for scrap in scraps:
+        for ring in (scrap.outline.points, *scrap.outline.holes):
+            line = _on_picture(view, ring, scale)
+            draw.line([*line, line[0]], fill=_HALO, width=7, joint="curve")
+            draw.line([*line, line[0]], fill=_LINE, width=3, joint="curve")
+    for scrap in scraps:
+        _label(image, draw, scrap, _middle(view, scrap.outline, scale))
+    return _jpeg(image)
+
+
+def draw_with_words(pixels_srgb: NDArray[np.uint8], words: str) -> bytes:
+    """Draw a photo that was not logged, with the reason under it; JPEG."""
+    image, _ = _smaller(pixels_srgb)
+    lines = _wrapped(words, image.width - 60)
+    sheet = Image.new("RGB", (image.width, image.height + 40 + 36 * len(lines)), _PAPER)
+    sheet.paste(image, (0, 0))
+    draw = ImageDraw.Draw(sheet)
+    for index, line in enumerate(lines):
+        at = (30, image.height + 20 + 36 * index)
+        letter(draw, at, line, size_px=26, fill=_INK)
+    return _jpeg(sheet)
+
+
+def _smaller(pixels_srgb: NDArray[np.uint8]) -> tuple[Image.Image, float]:
+    image = Image.fromarray(pixels_srgb)
+    scale = min(1.0, _LONG_SIDE_PX / max(image.size))
+    size = (round(image.width * scale), round(image.height * scale))
+    return image.resize(size, Image.Resampling.BOX, reducing_gap=2.0), scale
+
+
+def _on_picture(view: PhotoView, ring: Ring, scale: float) -> list[tuple[float, float]]:
+    return [(float(x) * scale, float(y) * scale) for x, y in to_pixels(view, np.array(ring))]
+
+
+def _middle(view: PhotoView, outline: Outline, scale: float) -> tuple[float, float]:
+    spot = outline.polygon.representative_point()
+    return _on_picture(view, ((spot.x, spot.y),), scale)[0]
+
+
+def _label(
+    image: Image.Image, draw: ImageDraw.ImageDraw, scrap: Outlined, at: tuple[float, float]
+) -> None:
+    least_x, least_y, most_x, most_y = scrap.outline.bounds
+    lines = [scrap.label, format_size(most_x - least_x, most_y - least_y) + " in"]
+    widths = [letter_width(line, _LETTER_PX) for line in lines]
+    width = max(*widths, _SWATCH_PX * len(scrap.colours))
+    box_w, box_h = width + 24, 2 * 30 + _SWATCH_PX + 22
+    left = min(max(4.0, at[0] - box_w / 2), image.width - box_w - 4)
+    top = min(max(4.0, at[1] - box_h / 2), image.height - box_h - 4)
+    draw.rounded_rectangle(
+        [left, top, left + box_w, top + box_h], radius=8, fill=_PAPER, outline=_HALO, width=1
+    )
+    letter(draw, (left + 12, top + 8), lines[0], size_px=_LETTER_PX, fill=_INK)
+    letter(draw, (left + 12, top + 38), lines[1], size_px=_LETTER_PX, fill=_INK)
+    x, y = left + 12, top + 72
+    for colour in scrap.colours:
+        step = width * colour.share
+        draw.rectangle([x, y, x + step, y + _SWATCH_PX], fill=hex_of_lab(colour.lab))
+        x += step
+    draw.rectangle([left + 12, y, left + 12 + width, y + _SWATCH_PX], outline=_HALO, width=1)
+
+
+def _wrapped(words: str, width_px: float) -> list[str]:
+    lines: list[str] = [""]
+    for word in words.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if letter_width(longer, 26) > width_px and lines[-1]:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines
+
+
+def _jpeg(image: Image.Image) -> bytes:
+    out = BytesIO()
+    image.save(out, "JPEG", quality=88)
+    return out.getvalue()

@@ -1,0 +1,196 @@
+"""Photograph and log scraps: one photo's bytes in, one line of the log out."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Literal
+
+from stash.errors import NotFoundError, PhotoError
+from stash.scrap import CardReport, PhotoView, Scrap
+from stash.usecases.ports import PhotoToLog, ScrapToLog, Store
+
+if TYPE_CHECKING:
+    from stash.photo.card import Card
+    from stash.photo.measuring import MeasuredPhoto
+
+__all__ = ["LogOptions", "PhotoOutcome", "cards_to_use", "keep_measured", "log_photo", "measure"]
+
+Status = Literal["logged", "already logged", "refused"]
+
+
+@dataclass(frozen=True, slots=True)
+class LogOptions:
+    """What the quilter says about the scraps on the photos.
+
+    Attributes
+    ----------
+    place : str
+        The bin they go to.
+    washed : bool
+        Whether the cloth has been washed and will shrink no more.
+    plain_backing : bool
+        Whether what lies under the scraps is plain: only then does it show how the light falls.
+    """
+
+    place: str = ""
+    washed: bool = False
+    plain_backing: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoOutcome:
+    """What became of one photo.
+
+    Attributes
+    ----------
+    file : str
+        The name it came under.
+    status : str
+        ``logged``, ``already logged`` or ``refused``.
+    reason : str
+        Why it was refused, and what to do.
+    card, scraps, warnings
+        What was measured, for a logged photo.
+    sha256 : str
+        Identity of the photo's bytes; empty when they were not read.
+    cut_off : int
+        Scraps that the picture's border cuts off: seen, not measured.
+    """
+
+    file: str
+    status: Status
+    reason: str = ""
+    card: CardReport | None = None
+    scraps: tuple[Scrap, ...] = ()
+    warnings: tuple[str, ...] = ()
+    sha256: str = ""
+    cut_off: int = 0
+
+
+def cards_to_use(store: Store, name: str | None) -> tuple[Card, ...]:
+    """Give the cards to look for: the one named, or the newest.
+
+    Raises
+    ------
+    NotFoundError
+        If none of that name is registered, or none at all; the text says how to register one.
+    """
+    from stash.photo.card import card_of  # noqa: PLC0415 - loads the picture libraries
+
+    if name is not None:
+        return (card_of(name, store.document("card", name).body),)
+    known = store.documents("card")
+    if not known:
+        raise NotFoundError(
+            "card",
+            "any",
+            hint="Register the card you photograph with: "
+            "stash card add NAME --kind chart24 --pitch INCHES (between patch centres).",
+        )
+    newest = known[-1]
+    return (card_of(newest.name, newest.body),)
+
+
+def measure(
+    data: bytes, *, file_name: str, cards: Sequence[Card], options: LogOptions
+) -> MeasuredPhoto | PhotoOutcome:
+    """Measure a photo, or say why not; pure work that may run in another process."""
+    from stash.photo.measuring import MeasureOptions, measure_photo  # noqa: PLC0415 - loads cv2 and sklearn
+    from stash.photo.reading import read_photo  # noqa: PLC0415
+
+    try:
+        photo = read_photo(data, name=file_name)
+        return measure_photo(photo, cards, options=MeasureOptions(flat_field=options.plain_backing))
+    except PhotoError as problem:
+        return PhotoOutcome(file_name, "refused", reason=str(problem))
+
+
+def keep_measured(
+    store: Store, measured: MeasuredPhoto, data: bytes, *, file_name: str, options: LogOptions
+) -> PhotoOutcome:
+    """Store a measured photo whole, in one transaction."""
+    scraps = tuple(
+        ScrapToLog(
+            outline=scrap.outline,
+            appearance=scrap.appearance,
+            picture_jpeg=scrap.picture_jpeg,
+            px_per_in=scrap.px_per_in,
+            left_in=scrap.left_in,
+            top_in=scrap.top_in,
+            place=options.place,
+            washed=options.washed,
+        )
+        for scrap in measured.scraps
+    )
+    sha256 = hashlib.sha256(data).hexdigest()
+    warnings = (*measured.warnings, *measured.notes)
+    kept = store.log_photo(
+        PhotoToLog(
+            sha256=sha256,
+            file_name=PurePath(file_name).name,
+            data=data,
+            suffix=PurePath(file_name).suffix.lower(),
+            card=measured.card,
+            warnings=warnings,
+            scraps=scraps,
+            view=_view_of(measured),
+        )
+    )
+    return PhotoOutcome(
+        file_name,
+        "logged",
+        card=measured.card,
+        scraps=kept,
+        warnings=warnings,
+        sha256=sha256,
+        cut_off=measured.cut_off,
+    )
+
+
+def _view_of(measured: MeasuredPhoto) -> PhotoView:
+    plane = measured.plane
+    return PhotoView(
+        image_from_inches=tuple(float(value) for value in plane.image_from_inches.ravel()),
+        middle_px=(float(plane.middle_px[0]), float(plane.middle_px[1])),
+        radius_px=float(plane.radius_px),
+        radial=float(plane.radial),
+    )
+
+
+def already_logged(store: Store, data: bytes, *, file_name: str) -> PhotoOutcome | None:
+    """Give the outcome of a photo that is in the stash already, or None."""
+    sha256 = hashlib.sha256(data).hexdigest()
+    logged = store.photo(sha256)
+    if logged is None:
+        return None
+    scraps = tuple(scrap for scrap in store.scraps() if scrap.photo == sha256)
+    return PhotoOutcome(
+        file_name,
+        "already logged",
+        card=logged.card,
+        scraps=scraps,
+        warnings=logged.warnings,
+        sha256=sha256,
+    )
+
+
+def log_photo(
+    store: Store, data: bytes, *, file_name: str, cards: Sequence[Card], options: LogOptions
+) -> PhotoOutcome:
+    """Log one photo: nothing of it is kept unless all of it is.
+
+    Raises
+    ------
+    StorageError
+        If the stash cannot be written; then the rest of a batch stops too.
+    """
+    known = already_logged(store, data, file_name=file_name)
+    if known is not None:
+        return known
+    measured = measure(data, file_name=file_name, cards=cards, options=options)
+    if isinstance(measured, PhotoOutcome):
+        return measured
+    return keep_measured(store, measured, data, file_name=file_name, options=options)

@@ -1,0 +1,35 @@
+"""The picture of a photo: what was found on it, or why it was not logged."""
+
+from __future__ import annotations
+
+from stash.drawing.photo_picture import Outlined, draw_photo, draw_with_words
+from stash.errors import NotFoundError
+from stash.photo.reading import read_photo
+from stash.usecases.ports import Store
+
+__all__ = ["photo_with_outlines", "refused_photo"]
+
+
+def photo_with_outlines(store: Store, sha256: str) -> bytes:
+    """Draw a logged photo with its scraps' outlines, numbers, sizes and colours; JPEG.
+
+    Raises
+    ------
+    NotFoundError
+        If the photo was not logged, or logged before the table's place was kept with it.
+    """
+    logged = store.photo(sha256)
+    if logged is None or logged.view is None:
+        raise NotFoundError("photo", sha256[:12], hint="Log it with: stash log PHOTO")
+    photo = read_photo(store.picture(sha256), name=logged.file_name)
+    scraps = [
+        Outlined(f"#{scrap.number}", scrap.outline, scrap.appearance.colours)
+        for scrap in store.scraps()
+        if scrap.photo == sha256
+    ]
+    return draw_photo(photo.pixels_srgb, logged.view, scraps)
+
+
+def refused_photo(data: bytes, *, name: str, reason: str) -> bytes:
+    """Draw a photo that was refused with the reason under it; raises PhotoError if unreadable."""
+    return draw_with_words(read_photo(data, name=name).pixels_srgb, reason)

@@ -1,0 +1,155 @@
+"""Log many photos: measured side by side, stored one by one, resumable at any point."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from stash.errors import PhotoError
+from stash.usecases.add_photo import (
+    LogOptions,
+    PhotoOutcome,
+    already_logged,
+    cards_to_use,
+    keep_measured,
+    measure,
+)
+from stash.usecases.answer_files import write_beside
+from stash.usecases.ports import Store
+
+if TYPE_CHECKING:
+    from stash.photo.card import Card
+    from stash.photo.measuring import MeasuredPhoto
+
+__all__ = ["Batch", "log_batch"]
+
+# What phones and cameras write; inside a named folder other files are passed over.
+PHOTO_SUFFIXES = frozenset(
+    {".jpg", ".jpeg", ".png", ".heic", ".heif", ".avif", ".webp", ".tif", ".tiff", ".bmp", ".mpo"}
+)
+# Starting worker processes takes as long as measuring about three photos one by one.
+FEWEST_FOR_WORKERS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """Photos to log and what is said about them.
+
+    Attributes
+    ----------
+    paths : tuple of Path
+        Photos, or folders of photos.
+    card : str or None
+        Name of the reference card; None takes the newest.
+    options : LogOptions
+    pictures : Path or None
+        Folder for drawings of each photo with its outlines.
+    """
+
+    paths: tuple[Path, ...]
+    card: str | None
+    options: LogOptions
+    pictures: Path | None = None
+
+
+def log_batch(store: Store, batch: Batch) -> Iterator[tuple[int, int, PhotoOutcome]]:
+    """Log photo after photo; gives how many are done, of how many, and what became of each.
+
+    A photo that cannot be used never stops the others. Work may stop between two photos at any
+    time: what was given out is kept, and the same call later does only what is missing.
+
+    Raises
+    ------
+    NotFoundError
+        If no card is registered.
+    StorageError
+        If the stash cannot be written.
+    """
+    cards = cards_to_use(store, batch.card)
+    paths = _photos_in(batch.paths)
+    ready: dict[Path, PhotoOutcome] = {}
+    to_measure: list[Path] = []
+    for path in paths:
+        outcome = _known(store, path)
+        if outcome is None:
+            to_measure.append(path)
+        else:
+            ready[path] = outcome
+    measured = _measured(to_measure, cards, batch)
+    for done, path in enumerate(paths, start=1):
+        outcome = ready.get(path)
+        if outcome is None:
+            result, data = next(measured)
+            outcome = (
+                result
+                if isinstance(result, PhotoOutcome)
+                else keep_measured(store, result, data, file_name=str(path), options=batch.options)
+            )
+        if batch.pictures is not None:
+            _draw(store, path, outcome, batch.pictures)
+        yield done, len(paths), outcome
+
+
+def _photos_in(paths: Sequence[Path]) -> list[Path]:
+    found: list[Path] = []
+    for path in paths:
+        if path.is_dir():
+            inside = sorted(one for one in path.iterdir() if one.is_file())
+            found.extend(one for one in inside if one.suffix.lower() in PHOTO_SUFFIXES)
+        else:
+            found.append(path)
+    return list(dict.fromkeys(found))
+
+
+def _known(store: Store, path: Path) -> PhotoOutcome | None:
+    try:
+        data = path.read_bytes()
+    except OSError as problem:
+        return _unread(path, problem)
+    return already_logged(store, data, file_name=str(path))
+
+
+def _unread(path: Path, problem: OSError) -> PhotoOutcome:
+    why = problem.strerror or "it cannot be read"
+    return PhotoOutcome(
+        str(path), "refused", reason=f"{path} cannot be opened: {why}. Check the name and the disk."
+    )
+
+
+def _measured(
+    paths: Sequence[Path], cards: Sequence[Card], batch: Batch
+) -> Iterator[tuple[MeasuredPhoto | PhotoOutcome, bytes]]:
+    if len(paths) < FEWEST_FOR_WORKERS:
+        yield from (_measure_file(path, cards, batch) for path in paths)
+        return
+    from joblib import Parallel, delayed  # noqa: PLC0415 - only for batches
+
+    workers = Parallel(n_jobs=os.cpu_count() or 1, return_as="generator", batch_size=1)
+    yield from workers(delayed(_measure_file)(path, cards, batch) for path in paths)
+
+
+def _measure_file(
+    path: Path, cards: Sequence[Card], batch: Batch
+) -> tuple[MeasuredPhoto | PhotoOutcome, bytes]:
+    try:
+        data = path.read_bytes()
+    except OSError as problem:
+        return _unread(path, problem), b""
+    result = measure(data, file_name=str(path), cards=cards, options=batch.options)
+    return result, data
+
+
+def _draw(store: Store, path: Path, outcome: PhotoOutcome, folder: Path) -> None:
+    from stash.usecases.draw_photo import photo_with_outlines, refused_photo  # noqa: PLC0415
+
+    try:
+        if outcome.status == "refused":
+            picture = refused_photo(path.read_bytes(), name=path.name, reason=outcome.reason)
+        else:
+            picture = photo_with_outlines(store, outcome.sha256)
+    except (PhotoError, OSError):
+        return  # no picture at all to draw on; the log says so
+    write_beside(folder / f"{path.stem}.jpg", picture)
