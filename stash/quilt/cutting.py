@@ -1,0 +1,186 @@
+"""Cutting a quilt's pieces: what each scrap gives, stacks of layers, strips for a shape."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stash.errors import PlanError
+from stash.quilt.cutting_rules import pieces_per_stack
+from stash.shape.curve import Arc
+from stash.shape.outline import Outline, Ring
+from stash.shape.straight_cuts import StripCuts
+from stash.shape.template import Template
+from stash.units import format_inches
+
+__all__ = [
+    "MOST_LAYERS",
+    "ScrapToCut",
+    "Stack",
+    "StripWidths",
+    "cross_cut_width",
+    "stacks_of",
+    "strip_widths",
+    "strip_words",
+]
+
+MOST_LAYERS = 6  # what a sharp 45 mm blade goes through cleanly: common practice, no source
+
+
+@dataclass(frozen=True, slots=True)
+class ScrapToCut:
+    """A scrap and where its pieces lie.
+
+    Attributes
+    ----------
+    number, fabric : int
+        In the stash.
+    name, place : str
+        The fabric's name and the bin; may be empty.
+    outline : Outline
+        As measured, inches.
+    pieces : tuple of Ring
+        Cut outlines on the scrap, in its own inches.
+    washed : bool
+        Unwashed cloth is washed before it is cut.
+    grain_deg : float or None
+        Grain line if it is known.
+    strips : StripCuts or None
+        Another way, with straight cuts only.
+    picture : bytes
+        A picture of the scrap (JPEG), or nothing.
+    px_per_in, left_in, top_in : float
+        Its scale and the inches of its upper left corner.
+    """
+
+    number: int
+    fabric: int
+    name: str
+    place: str
+    outline: Outline
+    pieces: tuple[Ring, ...]
+    washed: bool = True
+    grain_deg: float | None = None
+    strips: StripCuts | None = None
+    picture: bytes = b""
+    px_per_in: float = 0.0
+    left_in: float = 0.0
+    top_in: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Scraps cut together, one layer each, right sides up.
+
+    Attributes
+    ----------
+    scraps : tuple of int
+        From the bottom up; the smallest lies on top, so that its edge is seen.
+    cuts : int
+        Times the template is cut round.
+    pieces : int
+        Pieces they give together.
+    """
+
+    scraps: tuple[int, ...]
+    cuts: int
+    pieces: int
+
+
+@dataclass(frozen=True, slots=True)
+class StripWidths:
+    """Strips that just take a shape, inches.
+
+    Attributes
+    ----------
+    across_in : float
+        The shape stands with its longer side across the strip.
+    along_in : float
+        It lies with its longer side along the strip.
+    """
+
+    across_in: float
+    along_in: float
+
+
+def stacks_of(scraps: Sequence[ScrapToCut], *, layers: int = MOST_LAYERS) -> tuple[Stack, ...]:
+    """Put scraps that give the same number of pieces on each other, largest at the bottom.
+
+    Raises
+    ------
+    PlanError
+        If a stack is to have no layer.
+    """
+    if layers < 1:
+        raise PlanError("A stack has one layer or more.")
+    by_count: dict[int, list[ScrapToCut]] = {}
+    for scrap in scraps:
+        by_count.setdefault(len(scrap.pieces), []).append(scrap)
+    stacks = []
+    for count in sorted(by_count, reverse=True):
+        group = sorted(by_count[count], key=lambda one: (-one.outline.area_sq_in, one.number))
+        for start in range(0, len(group), layers):
+            part = group[start : start + layers]
+            each = pieces_per_stack(len(part), folds=0)
+            stacks.append(Stack(tuple(one.number for one in part), count, each * count))
+    return tuple(stacks)
+
+
+def strip_widths(template: Template) -> StripWidths:
+    """Give the widths of strips that just take a shape standing across or lying along them."""
+    points = [segment.start for segment in template.cut_path]
+    for segment in template.cut_path:
+        if isinstance(segment, Arc):  # the box of an arc ends where it runs level or upright
+            points += [segment.point_at(share) for share in _turning_shares(segment)]
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    sides = (max(xs) - min(xs), max(ys) - min(ys))
+    return StripWidths(max(sides), min(sides))
+
+
+def cross_cut_width(template: Template, strip_in: float, angle_deg: float) -> float | None:
+    """Give how far cross-cuts lie apart, measured square to them; None where they alternate.
+
+    Only a shape of two pairs of equal sides fills a strip with cuts that are all parallel.
+    """
+    ring = template.cut
+    if len(ring) != 4 or len(template.cut_path) != 4:
+        return None
+    sides = [math.dist(ring[k], ring[(k + 1) % 4]) for k in range(4)]
+    if not (
+        math.isclose(sides[0], sides[2], rel_tol=1e-6)
+        and math.isclose(sides[1], sides[3], rel_tol=1e-6)
+    ):
+        return None
+    base_in = template.cut_polygon().area / strip_in
+    return float(base_in * math.sin(math.radians(angle_deg)))
+
+
+def strip_words(template: Template, cuts: StripCuts) -> tuple[str, ...]:
+    """Say a straight-cut layout in words, equal strips together."""
+    counted: dict[tuple[float, int], int] = {}
+    for strip in cuts.strips:
+        key = (round(strip.width_in, 3), strip.pieces)
+        counted[key] = counted.get(key, 0) + 1
+    lines = []
+    for (width_in, pieces), times in counted.items():
+        many = f"{times} strips" if times > 1 else "one strip"
+        each = " each" if times > 1 else ""
+        apart = cross_cut_width(template, width_in, cuts.cross_cut_deg)
+        if apart is None:
+            how = f"then {pieces}{each}, turned by halves"
+        else:
+            how = f"then {pieces}{each}, cut {format_inches(apart)} apart"
+            if abs(cuts.cross_cut_deg - 90) > 0.5:
+                how += f" at {min(cuts.cross_cut_deg, 180 - cuts.cross_cut_deg):.0f}°"
+        lines.append(f"{many} {format_inches(width_in)} in wide, {how}")
+    return tuple(lines)
+
+
+def _turning_shares(arc: Arc) -> list[float]:
+    shares = []
+    for quarter in range(-8, 9):
+        share = (90 * quarter - arc.start_deg) / arc.sweep_deg
+        if 0 <= share <= 1:
+            shares.append(share)
+    return [*shares, 1.0]
