@@ -19,6 +19,7 @@ __all__ = ["Crossing", "Seam", "SeamMap", "part_of", "placed_path", "seams_of"]
 
 # Two edges are one seam within this; places come from flattened arcs, true to 0.001 in.
 _SAME_IN = 0.01
+_BENT_DEG = 10.0  # a flatter inner corner needs no turn of the needle (judgement)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,18 @@ class SeamMap:
         return any(isinstance(segment, Arc) for segment in self.border)
 
     @cached_property
+    def inner_corners(self) -> int:
+        """How many corners of the edge point into the top."""
+        labels = labels_of([one.start for one in self.border] + [one.end for one in self.border])
+        count = len(self.border)
+        after = {label: self.border[at] for at, label in enumerate(labels[:count])}
+        return sum(
+            _turn_deg(one, after[label]) < -_BENT_DEG
+            for one, label in zip(self.border, labels[count:], strict=True)
+            if label in after
+        )
+
+    @cached_property
     def crossings(self) -> tuple[Crossing, ...]:
         """Where seams end, with the pieces that meet there."""
         ends = [end for seam in self.seams for end in (seam.segment.start, seam.segment.end)]
@@ -135,6 +148,12 @@ def placed_path(finished: Path, place: Place) -> Path:
         else Arc(put(one.centre), one.radius_in, one.start_deg + place.turn_deg, one.sweep_deg)
         for one in finished
     )
+
+
+def _turn_deg(before: Segment, after: Segment) -> float:
+    """Give how far the edge turns between two segments; to the right is negative."""
+    (ax, ay), (bx, by) = before.direction_at(1.0), after.direction_at(0.0)
+    return math.degrees(math.atan2(ax * by - ay * bx, ax * bx + ay * by))
 
 
 def part_of(segment: Segment, low: float, high: float) -> Segment:

@@ -155,3 +155,20 @@ def test_a_trimmed_top_is_whole_cloth(family, size, name):
 def test_trimming_a_rectangle_loses_nothing(width_in, length_in):
     left, bottom, right, top = trim([box(0, 0, width_in, length_in)])
     assert (left, bottom, right, top) == pytest.approx((0, 0, width_in, length_in), abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("family", "size", "corners"),
+    [
+        ("square", 3, 0),
+        # computed: two rows of 4 hexagons dip 3 times at the top, 3 times at the bottom, and
+        # once on each side where the rows are shifted
+        ("hexagon", 2, 8),
+        # computed: the edge of apple cores bulges in and out without an inner corner but at
+        # the corners of the top
+        ("apple-core", 4, 0),
+    ],
+)
+def test_inner_corners_are_counted(family, size, corners):
+    _, seams = top_of(family, size, 2, 4)
+    assert seams.inner_corners == corners
