@@ -1,0 +1,290 @@
+"""How the answers about sheets read: as JSON-able data and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from stash.cli.messages import print_table, say
+from stash.units import format_inches, format_size
+
+if TYPE_CHECKING:
+    from stash.drawing.bin_label import BinLabel
+    from stash.drawing.cutting_sheet import CutList
+    from stash.quilt.cutting import ScrapToCut
+    from stash.quilt.finishing import Binding, Finishing
+    from stash.quilt.quilting_lines import QuiltingGuide
+    from stash.quilt.sewing import SewingPlan
+    from stash.scrap import Scrap
+    from stash.shape.template import Template
+
+__all__ = [
+    "cut_record",
+    "finishing_record",
+    "guide_record",
+    "guide_sentence",
+    "label_record",
+    "say_cuts",
+    "say_finishing",
+    "say_scraps",
+    "say_sewing",
+    "scrap_record",
+    "sewing_record",
+    "template_record",
+]
+
+
+def template_record(template: Template) -> dict[str, Any]:
+    """Give a printed template: its cut box, its strips and its notches."""
+    from stash.drawing.template_sheet import notches_of  # noqa: PLC0415 - loads the PDF library
+    from stash.quilt.cutting import strip_widths  # noqa: PLC0415
+
+    left, bottom, right, top = template.cut_polygon().bounds
+    widths = strip_widths(template)
+    return {
+        "template": template.name,
+        "cut_width_in": round(right - left, 4),
+        "cut_height_in": round(top - bottom, 4),
+        "seam_allowance_in": template.seam_allowance_in,
+        "strip_across_in": round(widths.across_in, 4),
+        "strip_along_in": round(widths.along_in, 4),
+        "notches": len(notches_of(template)),
+    }
+
+
+def cut_record(cuts: CutList) -> dict[str, Any]:
+    """Give where pieces lie, stacks and strips."""
+    return {
+        "quilt": cuts.title,
+        **template_record(cuts.template),
+        "pieces": sum(len(scrap.pieces) for scrap in cuts.scraps),
+        "scraps": [_scrap_to_cut(cuts.template, scrap) for scrap in cuts.scraps],
+        "stacks": [asdict(stack) for stack in cuts.stacks],
+    }
+
+
+def say_cuts(cuts: CutList) -> None:
+    """Write the cut list."""
+    print_table(
+        ["scrap", "fabric", "bin", "pieces"],
+        [
+            [str(one.number), f"{one.fabric} {one.name}".strip(), one.place, str(len(one.pieces))]
+            for one in cuts.scraps
+        ],
+    )
+    say()
+    for stack in cuts.stacks:
+        times = "once" if stack.cuts == 1 else f"{stack.cuts} times"
+        say(f"Stack scraps {', '.join(map(str, stack.scraps))}: cut {times}.")
+
+
+def sewing_record(plan: SewingPlan, template: Template) -> dict[str, Any]:
+    """Give the steps, the rows with their pressing, and every seam."""
+    from stash.quilt.sewing_steps import curve_steps, sewing_steps  # noqa: PLC0415
+
+    names = [place.name for place in plan.pattern.places]
+    steps = (*sewing_steps(plan, seam_in=template.seam_allowance_in), *curve_steps(plan))
+    return {
+        "template": template.name,
+        "setting": plan.pattern.setting.name,
+        "joined_by": str(plan.way),
+        "diagonal_rows": plan.diagonal,
+        "steps": [asdict(step) for step in steps],
+        "rows": [
+            {
+                "row": number + 1,
+                "pieces": [names[piece] for piece in pieces],
+                "pressed_to": plan.press_of_row(number),
+            }
+            for number, pieces in enumerate(plan.rows)
+        ],
+        "seams": [
+            {
+                "pieces": [names[one.seam.first], names[one.seam.second]],
+                "joint": str(one.joint),
+                "curved": one.seam.bulging is not None,
+                "length_in": round(one.seam.segment.length_in, 4),
+                "on_top": None if one.on_top is None else names[one.on_top],
+                "pressed_to": "open" if one.press_to is None else names[one.press_to],
+                "partial": one.partial,
+                "from": _point(_ends(one)[one.from_end]),
+                "to": _point(_ends(one)[1 - one.from_end]),
+            }
+            for one in plan.seams
+        ],
+    }
+
+
+def say_sewing(plan: SewingPlan, template: Template) -> None:
+    """Write the steps."""
+    from stash.quilt.sewing_steps import curve_steps, sewing_steps  # noqa: PLC0415
+
+    steps = sewing_steps(plan, seam_in=template.seam_allowance_in)
+    for number, step in enumerate(steps, start=1):
+        say(f"{number}. {step.heading}: {step.text}")
+    curved = curve_steps(plan)
+    if curved:
+        say()
+        say("A curved seam:")
+        for step in curved:
+            say(f"   {step.heading}: {step.text}")
+
+
+def guide_record(lines: QuiltingGuide) -> dict[str, Any]:
+    """Give length, passes and the lines."""
+    return {
+        "style": str(lines.style),
+        "length_in": round(lines.length_in, 2),
+        "repeated_in": round(lines.repeated_in, 2),
+        "passes": lines.passes,
+        "runs": [[_point(point) for point in run] for run in lines.runs],
+        "crossings": [_point(point) for point in lines.crossings],
+    }
+
+
+def guide_sentence(lines: QuiltingGuide) -> str:
+    """Say length and passes."""
+    from stash.drawing.quilting_sheet import guide_words  # noqa: PLC0415 - loads the PDF library
+
+    return guide_words(lines)
+
+
+def finishing_record(answer: Finishing) -> dict[str, Any]:
+    """Give everything a finished top needs."""
+    trimmed = answer.trimmed
+    return {
+        "width_in": round(answer.edge.width_in, 4),
+        "length_in": round(answer.edge.length_in, 4),
+        "edge_in": round(answer.edge.edge_in, 4),
+        "curved": answer.edge.curved,
+        "inner_corners": answer.edge.inner_corners,
+        "nearest_size": answer.nearest_size,
+        "binding": _binding_record(answer.binding),
+        "backing": asdict(answer.backing),
+        "batting": asdict(answer.batting),
+        "trimmed": None
+        if trimmed is None
+        else {**asdict(trimmed), "binding": _binding_record(trimmed.binding)},
+    }
+
+
+def say_finishing(answer: Finishing, *, unit: str = "in") -> None:
+    """Write what a finished top needs."""
+
+    def size(width_in: float, length_in: float) -> str:
+        return format_size(width_in, length_in, unit=unit) + ("" if unit == "cm" else " in")
+
+    def long(inches: float) -> str:
+        return format_inches(inches, unit=unit) + ("" if unit == "cm" else " in")
+
+    edge = answer.edge
+    curve = ", curves followed" if edge.curved else ""
+    say(f"Finished   {size(edge.width_in, edge.length_in)}, nearest to a {answer.nearest_size}")
+    say(f"Edge       {long(edge.edge_in)}{curve}")
+    _say_binding("Binding   ", answer.binding, long)
+    backing = answer.backing
+    panels = "one piece" if backing.panels == 1 else f"{backing.panels} panels {backing.direction}"
+    say(
+        f"Backing    {size(backing.width_in, backing.length_in)}: {panels}, "
+        f"{long(backing.panel_in)} long each; {_yards(backing.yards, unit)}"
+    )
+    say(f"Batting    {size(answer.batting.width_in, answer.batting.length_in)}")
+    if answer.trimmed is not None:
+        cut = answer.trimmed
+        say()
+        say(
+            f"Trimmed straight: {size(cut.width_in, cut.length_in)}; loses "
+            f"{size(cut.lost_width_in, cut.lost_length_in)} and {cut.lost_share:.0%} of the top"
+        )
+        _say_binding("  Binding ", cut.binding, long)
+
+
+def label_record(label: BinLabel) -> dict[str, Any]:
+    """Give what a label says."""
+    return asdict(label)
+
+
+def scrap_record(scrap: Scrap) -> dict[str, Any]:
+    """Give a scrap found by its bin's label."""
+    left, bottom, right, top = scrap.outline.bounds
+    return {
+        "scrap": scrap.number,
+        "fabric": scrap.fabric,
+        "width_in": round(right - left, 3),
+        "height_in": round(top - bottom, 3),
+    }
+
+
+def say_scraps(scraps: Sequence[Scrap]) -> None:
+    """Write the scraps of a bin."""
+    rows = []
+    for scrap in scraps:
+        left, bottom, right, top = scrap.outline.bounds
+        rows.append([str(scrap.number), str(scrap.fabric), format_size(right - left, top - bottom)])
+    print_table(["scrap", "fabric", "size (in)"], rows)
+
+
+def _scrap_to_cut(template: Template, scrap: ScrapToCut) -> dict[str, Any]:
+    from stash.quilt.cutting import strip_words  # noqa: PLC0415 - loads shapely
+
+    return {
+        "scrap": scrap.number,
+        "fabric": scrap.fabric,
+        "bin": scrap.place,
+        "washed": scrap.washed,
+        "pieces": [[_point(point) for point in ring] for ring in scrap.pieces],
+        "strips": [] if scrap.strips is None else list(strip_words(template, scrap.strips)),
+    }
+
+
+def _binding_record(binding: Binding) -> dict[str, Any]:
+    return {
+        "fold": str(binding.fold),
+        "grain": str(binding.grain),
+        "length_in": round(binding.length_in, 4),
+        "extra_in": binding.extra_in,
+        "cut_in": binding.cut_in,
+        "strips": binding.strips,
+        "bias_square_in": binding.square_in,
+        "bias_rectangle_depth_in": binding.rectangle_depth_in,
+        "single_strips": None if binding.single is None else asdict(binding.single),
+        "yards": binding.yards,
+        "notes": list(binding.notes),
+    }
+
+
+def _say_binding(head: str, binding: Binding, long: Any) -> None:
+    say(
+        f"{head} {long(binding.length_in)} ({long(binding.extra_in)} added), {binding.fold} fold, "
+        f"cut {long(binding.cut_in)} wide"
+    )
+    pad = " " * len(head)
+    if binding.strips is not None:
+        say(f"{pad} {binding.strips} strips across the cloth; {_yards(binding.yards, 'in')}")
+    else:
+        if binding.single is not None:
+            say(
+                f"{pad} bias strips cut one by one from {long(binding.single.depth_in)} of cloth "
+                f"{long(binding.single.width_in)} wide ({len(binding.single.strips_in)} strips)"
+            )
+        say(
+            f"{pad} or continuous bias from a square of {binding.square_in} in, "
+            f"or {binding.rectangle_depth_in} in of the whole width"
+        )
+    for note in binding.notes:
+        say(f"{pad} {note}")
+
+
+def _yards(yards: float, unit: str) -> str:
+    if unit == "cm":
+        return f"{yards * 0.9144:.2f} m"  # 1 yd = 0.9144 m, agreement of 1959
+    return f"{format_inches(yards)} yd"
+
+
+def _ends(one: Any) -> tuple[Sequence[float], Sequence[float]]:
+    return (one.seam.segment.start, one.seam.segment.end)
+
+
+def _point(point: Sequence[float]) -> list[float]:
+    return [round(float(point[0]), 4), round(float(point[1]), 4)]

@@ -1,0 +1,292 @@
+"""Sheets of a quilt and of the bins, worked out from the stash and drawn as PDF."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from shapely.geometry import Polygon
+
+from stash.colour.naming import family_of
+from stash.drawing.bin_label import BinLabel, labels_pdf
+from stash.drawing.cutting_sheet import CutList, cutting_pdf
+from stash.drawing.pdf_page import Paper
+from stash.drawing.quilting_sheet import guide_svg, stencil_pdf
+from stash.drawing.sewing_sheet import sewing_pdf
+from stash.drawing.template_sheet import shown_name
+from stash.errors import NotFoundError, PlanError, StorageError
+from stash.quilt.cutting import ScrapToCut, stacks_of
+from stash.quilt.finishing import Edge, Finishing, FinishingWish, finish
+from stash.quilt.pattern import Pattern, make_pattern
+from stash.quilt.plan import Plan
+from stash.quilt.quilting_lines import LineStyle, QuiltingGuide, quilting_guide
+from stash.quilt.seams import SeamMap, seams_of
+from stash.quilt.setting import setting_named
+from stash.quilt.sewing import SewingPlan, sewing_plan
+from stash.scrap import Scrap, ScrapState
+from stash.shape.curve import Arc
+from stash.shape.outline import Ring
+from stash.shape.straight_cuts import StripCuts, strip_cuts
+from stash.shape.template import Template
+from stash.units import format_inches, format_size
+from stash.usecases.piece_counts import CutRule, usable_outline
+from stash.usecases.plan_quilt import pattern_of, quilt_named, template_of
+from stash.usecases.ports import Store
+from stash.usecases.quilt_cut import cut_ring
+
+__all__ = [
+    "BIN_CODE",
+    "Top",
+    "bin_labels",
+    "cut_list",
+    "cut_sheets",
+    "find_by_code",
+    "finishing_of",
+    "guide_of",
+    "label_sheet",
+    "sewing_of",
+    "sewing_sheet",
+    "stencil_sheet",
+    "top_of_quilt",
+    "top_of_shape",
+]
+
+BIN_CODE = "bin:"
+_SIZE_STEPS_IN = (3.0, 6.0)  # scraps under, between and over these; a judgement for labels
+
+
+@dataclass(frozen=True)
+class Top:
+    """A quilt top, or a small sample of a shape in a setting.
+
+    Attributes
+    ----------
+    title : str
+        What it is called.
+    template : Template
+        Its shape.
+    pattern : Pattern
+        Its pieces.
+    seams : SeamMap
+        Its edges.
+    """
+
+    title: str
+    template: Template
+    pattern: Pattern
+    seams: SeamMap
+
+
+def top_of_quilt(store: Store, name: str) -> Top:
+    """Give the top of a quilt by its name; raises NotFoundError."""
+    plan = quilt_named(store, name).plan
+    template, pattern = template_of(plan), pattern_of(plan)
+    return Top(name, template, pattern, seams_of(pattern, template.finished))
+
+
+def top_of_shape(
+    template: Template, setting: str | None, *, rows: int = 3, across: int | None = None
+) -> Top:
+    """Give a small top of a shape, as samples are drawn; raises SettingError."""
+    found = setting_named(template.family, setting or None)
+    across = across or 4 * found.group
+    ring = template.finished_ring()
+    rows = 1 if found.window is None else rows
+    pattern = make_pattern(ring, found, rows, across)
+    return Top(shown_name(template), template, pattern, seams_of(pattern, template.finished))
+
+
+def finishing_of(top: Top, wish: FinishingWish) -> Finishing:
+    """Work out how a top is finished, along its true edge."""
+    edge = Edge(
+        top.pattern.width_in,
+        top.pattern.length_in,
+        top.seams.edge_in,
+        top.seams.curved_edge,
+        top.seams.inner_corners,
+    )
+    return finish(edge, wish, pieces=top.pattern.polygons)
+
+
+def sewing_of(top: Top) -> SewingPlan:
+    """Work out how a top is sewn."""
+    return sewing_plan(top.pattern, top.seams)
+
+
+def sewing_sheet(top: Top, paper: Paper) -> bytes:
+    """Draw how a shape in the top's setting is sewn, on a small sample."""
+    sample = top_of_shape(top.template, top.pattern.setting.name)
+    return sewing_pdf(sewing_of(sample), sample.template, paper)
+
+
+def guide_of(top: Top, style: LineStyle, depth_in: float) -> QuiltingGuide:
+    """Find the quilting lines of a top."""
+    return quilting_guide(top.seams, style, depth_in=depth_in)
+
+
+def stencil_sheet(top: Top, guide: QuiltingGuide, paper: Paper | None) -> bytes:
+    """Draw the lines: a PDF on a paper, or an SVG when none is named."""
+    if paper is None:
+        return guide_svg(guide, top.seams, top.title).encode()
+    return stencil_pdf(guide, top.seams, top.title, paper)
+
+
+def cut_list(store: Store, name: str, *, layers: int) -> CutList:
+    """Gather where the pieces still to be cut for a quilt lie on their scraps.
+
+    Raises
+    ------
+    NotFoundError
+        If there is no such quilt.
+    PlanError
+        If nothing is allotted, all is cut, or a scrap is gone.
+    """
+    quilt = quilt_named(store, name)
+    if not quilt.pieces:
+        raise PlanError(f"No scrap is allotted to “{name}” yet. First: stash quilt allot “{name}”.")
+    rings: dict[int, list[Ring]] = defaultdict(list)
+    for piece in quilt.pieces:
+        if not piece.cut and piece.crop is not None:
+            rings[piece.scrap].append(cut_ring(quilt.plan, piece.crop))
+    if not rings:
+        raise PlanError(f"Every piece of “{name}” is cut already.")
+    names = {fabric.number: fabric.name for fabric in store.fabrics()}
+    template = template_of(quilt.plan)
+    scraps = [
+        _to_cut(store, _whole(store, number, name), quilt.plan, rings[number], names)
+        for number in sorted(rings)
+    ]
+    scraps.sort(key=lambda scrap: (scrap.place, scrap.number))
+    return CutList(name, template, tuple(scraps), stacks_of(scraps, layers=layers))
+
+
+def cut_sheets(cuts: CutList, paper: Paper) -> bytes:
+    """Draw the cutting sheets."""
+    return cutting_pdf(cuts, paper)
+
+
+def bin_labels(store: Store, places: Sequence[str] = ()) -> tuple[BinLabel, ...]:
+    """Say what lies in each bin, or in those named.
+
+    Raises
+    ------
+    NotFoundError
+        If a bin holds nothing; names those that do.
+    """
+    inside: dict[str, list[Scrap]] = defaultdict(list)
+    for scrap in store.scraps():
+        if scrap.place and scrap.state is not ScrapState.CUT_UP:
+            inside[scrap.place].append(scrap)
+    wanted = list(places) or sorted(inside)
+    for place in wanted:
+        if place not in inside:
+            known = ", ".join(sorted(inside)) or "none yet; log scraps with --bin NAME"
+            raise NotFoundError("bin", place, hint=f"Bins with scraps: {known}.")
+    return tuple(_label(place, inside[place]) for place in wanted)
+
+
+def label_sheet(labels: Sequence[BinLabel], paper: Paper) -> bytes:
+    """Draw labels for bins."""
+    return labels_pdf(labels, paper)
+
+
+def find_by_code(store: Store, code: str) -> tuple[Scrap, ...]:
+    """Give the scraps in the bin whose label carries a code; raises NotFoundError."""
+    place = code.strip().removeprefix(BIN_CODE)
+    found = tuple(
+        scrap
+        for scrap in store.scraps()
+        if scrap.place == place and scrap.state is not ScrapState.CUT_UP
+    )
+    if not found:
+        raise NotFoundError("bin", place, hint="Read the code on the label again.")
+    return found
+
+
+def _whole(store: Store, number: int, name: str) -> Scrap:
+    try:
+        scrap = store.scrap(number)
+    except NotFoundError:
+        scrap = None
+    if scrap is None or scrap.state is ScrapState.CUT_UP:
+        raise PlanError(
+            f"Scrap {number} is no longer there to be cut. Allot the quilt again: "
+            f"stash quilt allot “{name}”."
+        )
+    return scrap
+
+
+def _to_cut(
+    store: Store, scrap: Scrap, plan: Plan, rings: Sequence[Ring], names: Mapping[int, str]
+) -> ScrapToCut:
+    picture = _picture(store, scrap)
+    shown = scrap.picture if picture else None
+    return ScrapToCut(
+        number=scrap.number,
+        fabric=scrap.fabric,
+        name=names.get(scrap.fabric, ""),
+        place=scrap.place,
+        outline=scrap.outline,
+        pieces=tuple(rings),
+        washed=scrap.washed or plan.shrink_share == 0,
+        grain_deg=scrap.grain_deg,
+        strips=_strips(scrap, plan, len(rings)),
+        picture=picture,
+        px_per_in=shown.px_per_in if shown else 0.0,
+        left_in=shown.left_in if shown else 0.0,
+        top_in=shown.top_in if shown else 0.0,
+    )
+
+
+def _picture(store: Store, scrap: Scrap) -> bytes:
+    if scrap.picture is None:
+        return b""
+    try:
+        return store.picture(scrap.picture.sha256)
+    except StorageError:
+        return b""  # the outline is enough to cut by
+
+
+def _strips(scrap: Scrap, plan: Plan, wanted: int) -> StripCuts | None:
+    """Give straight cuts that yield at least the pieces wanted, for straight-edged shapes."""
+    template = template_of(plan)
+    if any(isinstance(segment, Arc) for segment in template.finished):
+        return None
+    rule = CutRule(plan.seam_allowance_in, plan.grain_tolerance_deg, plan.shrink_share)
+    cuts = strip_cuts(usable_outline(scrap, rule), template, turning=rule.turning(scrap))
+    if cuts is None or len(cuts.placements) < wanted:
+        return None
+    return cuts
+
+
+def _label(place: str, scraps: Sequence[Scrap]) -> BinLabel:
+    families = Counter(family_of(scrap.appearance.reads_as).family for scrap in scraps)
+    named = ", ".join(f"{family} {count}" for family, count in families.most_common())
+    widths = [_width_in(scrap) for scrap in scraps]
+    low, high = _SIZE_STEPS_IN
+    counts = (
+        (sum(width >= high for width in widths), f"{format_inches(high)} in wide or more"),
+        (sum(low <= width < high for width in widths), f"{format_inches(low)} in or more"),
+        (sum(width < low for width in widths), f"under {format_inches(low)} in"),
+    )
+    sizes = ", ".join(f"{count} {words}" for count, words in counts if count)
+    largest = max(scraps, key=lambda scrap: scrap.outline.area_sq_in)
+    left, bottom, right, top = largest.outline.bounds
+    return BinLabel(
+        place,
+        len(scraps),
+        len({scrap.fabric for scrap in scraps}),
+        (named, sizes, f"largest {format_size(right - left, top - bottom)} in"),
+        f"{BIN_CODE}{place}",
+    )
+
+
+def _width_in(scrap: Scrap) -> float:
+    """Give the width across the narrow way of a scrap."""
+    box = scrap.outline.polygon.minimum_rotated_rectangle
+    if not isinstance(box, Polygon):
+        return 0.0
+    corners = list(box.exterior.coords)
+    return min(math.dist(corners[k], corners[k + 1]) for k in (0, 1))
