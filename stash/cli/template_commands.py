@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
+from stash.cli import sheet_commands
 from stash.cli.messages import print_json, print_table, say, warn
 from stash.cli.options import Json, PictureFile
 from stash.errors import MeasureError, TemplateError
@@ -35,6 +36,7 @@ def register(app: typer.Typer) -> None:
     templates = typer.Typer(help="Shapes to cut: the library and your own.", no_args_is_help=True)
     templates.command("list")(list_templates)
     templates.command("show")(show_template)
+    sheet_commands.register_template(templates)
     app.add_typer(templates, name="template")
 
 
