@@ -16,6 +16,7 @@ from stash.usecases.ports import Document, Store
 __all__ = [
     "PaletteRequest",
     "change_palette",
+    "compose_palette",
     "forget_palette",
     "make_palette",
     "palette_named",
@@ -70,6 +71,16 @@ class PaletteRequest:
 def make_palette(store: Store, request: PaletteRequest) -> Palette:
     """Make a palette and keep it under its name, in place of an older one of that name.
 
+    Raises as ``compose_palette`` does.
+    """
+    palette = compose_palette(store, request)
+    _keep(store, palette, why=f"make the palette {palette.name}")
+    return palette
+
+
+def compose_palette(store: Store, request: PaletteRequest) -> Palette:
+    """Make a palette without keeping it, to look at first.
+
     Raises
     ------
     PaletteError
@@ -94,9 +105,7 @@ def make_palette(store: Store, request: PaletteRequest) -> Palette:
         without=tuple(dict.fromkeys([*(f for part in parts for f in part.without), *without])),
         neutrals=request.neutrals and all(part.neutrals for part in parts),
     )
-    palette = replace(palette, thresholds=palette.thresholds.changed(request.limits))
-    _keep(store, palette, why=f"make the palette {name}")
-    return palette
+    return replace(palette, thresholds=palette.thresholds.changed(request.limits))
 
 
 def _sources(store: Store, request: PaletteRequest) -> Sequence[Palette]:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import importlib
+import threading
 from collections.abc import AsyncIterator, Callable
 from hashlib import sha256
 from pathlib import Path
@@ -10,6 +12,7 @@ from pathlib import Path
 import anyio.to_thread
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
+from starlette.convertors import Convertor, register_url_convertor
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
@@ -18,11 +21,21 @@ from starlette.types import ASGIApp
 
 from stash.errors import NotFoundError, StashError, StorageError
 from stash.usecases.ports import Store
-from stash.web import pairing_pages
+from stash.web import (
+    card_pages,
+    match_pages,
+    pairing_pages,
+    palette_pages,
+    photograph_pages,
+    pictures,
+    quilt_pages,
+    scrap_pages,
+    wall_pages,
+)
 from stash.web.desk import Desk, Handler, Page, problem
 from stash.web.forms import read_form
 from stash.web.pairing import Pairing
-from stash.web.security import Gate, Refusal
+from stash.web.security import Gate, Incoming, Refusal
 from stash.web.settings import WebSettings
 
 __all__ = ["all_pages", "make_app"]
@@ -32,9 +45,37 @@ _KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 _THREADS = 24
 
 
+_TRADES = (
+    wall_pages,
+    scrap_pages,
+    photograph_pages,
+    card_pages,
+    palette_pages,
+    match_pages,
+    quilt_pages,
+    pictures,
+    pairing_pages,
+)
+
+
+class _NumberConvertor(Convertor[int]):
+    """Numbers of scraps in addresses: no sign, nine digits at most."""
+
+    regex = "[0-9]{1,9}"
+
+    def convert(self, value: str) -> int:
+        return int(value)
+
+    def to_string(self, value: int) -> str:
+        return str(value)
+
+
+register_url_convertor("number", _NumberConvertor())
+
+
 def all_pages() -> list[Page]:
     """Give every page there is."""
-    return [*pairing_pages.PAGES]
+    return [page for trade in _TRADES for page in trade.PAGES]
 
 
 def make_app(
@@ -58,11 +99,17 @@ def make_app(
         app.state.desk = Desk(open_store(), settings, pairing)
         app.state.uploads = anyio.CapacityLimiter(settings.limits.uploads_at_once)
         anyio.to_thread.current_default_thread_limiter().total_tokens = _THREADS
+        threading.Thread(target=_load_measuring, name="load measuring", daemon=True).start()
         yield
 
     app = Starlette(routes=_routes(), lifespan=life, exception_handlers={HTTPException: _missing})
     app.router.redirect_slashes = False
     return Gate(app, settings, pairing)
+
+
+def _load_measuring() -> None:
+    """Load what measures photos while the first page is looked at, so that no photo waits."""
+    importlib.import_module("stash.photo.measuring")
 
 
 def _routes() -> list[BaseRoute]:
@@ -105,6 +152,8 @@ def _handler(page: Page) -> Handler:
             assert page.look is not None
             return await run_in_threadpool(page.look, desk, request)
         except Refusal as refused:
+            if isinstance(request.receive, Incoming):
+                await request.receive.let_pass()
             answered = problem(desk, request, str(refused), refused.status)
             answered.headers["Connection"] = "close"
             return answered

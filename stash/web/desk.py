@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -15,9 +15,11 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from stash.colour.spaces import Lab, hex_of_lab
 from stash.units import format_inches, format_size
+from stash.usecases.add_photo import PhotoOutcome
 from stash.usecases.ports import Store
 from stash.web.forms import Form
-from stash.web.pairing import Pairing, form_token
+from stash.web.pairing import Pairing, form_token, new_session
+from stash.web.picture_shelf import PictureShelf
 from stash.web.settings import WebSettings
 
 __all__ = ["Desk", "Look", "Page", "Send", "back_to", "grey_of", "wants_json"]
@@ -25,6 +27,7 @@ __all__ = ["Desk", "Look", "Page", "Send", "back_to", "grey_of", "wants_json"]
 Look: TypeAlias = Callable[["Desk", Request], Response]
 Send: TypeAlias = Callable[["Desk", Request, Form], Response]
 
+_RUNS_KEPT = 50
 # What a page says after something was done; addresses carry the word, never the sentence.
 _SAID = {
     "dropped": "Taken out of the stash. “Undo” brings it back.",
@@ -32,6 +35,7 @@ _SAID = {
     "joined": "Both are now one fabric.",
     "split": "This scrap is now a fabric of its own.",
     "placed": "Its place is noted.",
+    "card": "The card is registered; photos are read with it from now on.",
     "named": "Its name is noted.",
     "undone": "The newest change is taken back.",
     "palette": "The palette is kept.",
@@ -74,6 +78,10 @@ class Desk:
         Where the page answers.
     pairing : Pairing
         The phones that may come in.
+    shelf : PictureShelf
+        Pictures drawn lately.
+    photo_sizes : dict
+        Height and width, pixels, of photos shown lately.
     measuring : threading.Lock
         Held while a photo is measured: one at a time, so that pages stay quick.
     """
@@ -81,8 +89,23 @@ class Desk:
     store: Store
     settings: WebSettings
     pairing: Pairing
+    shelf: PictureShelf = field(default_factory=PictureShelf)
+    photo_sizes: dict[str, tuple[int, int]] = field(default_factory=dict)
     measuring: threading.Lock = field(default_factory=threading.Lock)
+    _runs: dict[str, tuple[PhotoOutcome, ...]] = field(default_factory=dict)
     _templates: jinja2.Environment = field(default_factory=_environment)
+
+    def keep_run(self, outcomes: Sequence[PhotoOutcome]) -> str:
+        """Remember what became of some photos, for the page shown next; gives its word."""
+        word = new_session()
+        self._runs[word] = tuple(outcomes)
+        while len(self._runs) > _RUNS_KEPT:
+            self._runs.pop(next(iter(self._runs)))
+        return word
+
+    def run(self, word: str) -> tuple[PhotoOutcome, ...]:
+        """Give what became of those photos; nothing if it was long ago."""
+        return self._runs.get(word, ())
 
     def page(
         self,

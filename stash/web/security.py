@@ -9,6 +9,8 @@ script or style that is not a file of ours.
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 from html import escape
 from http.cookies import CookieError, SimpleCookie
 
@@ -19,7 +21,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from stash.web.pairing import Pairing, new_session
 from stash.web.settings import WebSettings
 
-__all__ = ["CONTENT_POLICY", "Gate", "Refusal", "cookie_name", "session_cookie"]
+__all__ = ["CONTENT_POLICY", "Gate", "Incoming", "Refusal", "cookie_name", "session_cookie"]
 
 CONTENT_POLICY = (
     "default-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; "
@@ -36,6 +38,8 @@ _HEADERS = {
     "Permissions-Policy": "geolocation=(), microphone=(), payment=(), usb=()",
 }
 _A_YEAR_S = 365 * 24 * 3600
+_PASSING_BYTES = 2_000_000
+_PASSING_S = 1.0
 _LOCAL_CLIENTS = frozenset({"127.0.0.1", "::1"})
 # What a phone may ask for before it is paired.
 _OPEN_PATHS = frozenset({"/join", "/static/style.css", "/static/icon.svg"})
@@ -65,7 +69,7 @@ class Gate:
         if scope["type"] != "http":
             await send({"type": "websocket.close", "code": 1008})
             return
-        headers = Headers(scope=scope)
+        headers, incoming = Headers(scope=scope), Incoming(receive)
         answer: Response | None = None
         session: str | None = None
         try:
@@ -77,13 +81,14 @@ class Gate:
         except Refusal as refused:
             answer = PlainTextResponse(f"{refused}\n", status_code=refused.status)
         if answer is not None:
+            await incoming.let_pass()
             await answer(scope, receive, _dressed(send, {}))
             return
         known = session is not None
         session = session or new_session()
         scope.setdefault("state", {})["session"] = session
         cookie = {} if known else {"Set-Cookie": session_cookie(self._settings, session)}
-        await self._app(scope, receive, _dressed(send, cookie))
+        await self._app(scope, incoming, _dressed(send, cookie))
 
     def _judge(self, scope: Scope, headers: Headers) -> None:
         hosts = headers.getlist("host")
@@ -91,6 +96,8 @@ class Gate:
             raise Refusal(400, "This address is not one the stash page answers to.")
         if scope["method"] not in {"GET", "HEAD", "POST"}:
             raise Refusal(405, "The stash page answers GET and POST only.")
+        if not scope["path"].isprintable():
+            raise Refusal(404, "There is no such page.")
         if len(scope["query_string"]) > self._settings.limits.query_bytes:
             raise Refusal(414, "This address is too long.")
         _judge_origin(scope["method"], hosts[0].lower(), headers)
@@ -111,6 +118,31 @@ class Gate:
             "This phone is not paired with the stash yet. On the computer, open the page "
             "“Pair a phone” and scan the code shown there.",
         )
+
+
+class Incoming:
+    """What a request still brings."""
+
+    def __init__(self, receive: Receive) -> None:
+        self._receive = receive
+        self._ended = False
+
+    async def __call__(self) -> Message:
+        """Give the next piece."""
+        message = await self._receive()
+        self._ended = message["type"] != "http.request" or not message.get("more_body")
+        return message
+
+    async def let_pass(self) -> None:
+        """Let the rest of a refused request go by, if it is short.
+
+        A line closed while the sender still sends would lose our answer on its way.
+        """
+        passed = 0
+        with contextlib.suppress(TimeoutError):
+            async with asyncio.timeout(_PASSING_S):
+                while not self._ended and passed < _PASSING_BYTES:
+                    passed += len((await self()).get("body", b""))
 
 
 def _judge_origin(method: str, host: str, headers: Headers) -> None:

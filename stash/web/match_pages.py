@@ -1,0 +1,143 @@
+"""What can go in a quilt: palette and piece against every fabric, near misses, the size curve."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from stash.errors import StashError, TemplateError
+from stash.shape.template import Template, families
+from stash.units import format_inches
+from stash.usecases.manage_palettes import palette_named, palettes
+from stash.usecases.manage_templates import template_of
+from stash.usecases.match_palette import FabricMatch, MatchRequest, match
+from stash.usecases.piece_counts import CutRule
+from stash.usecases.ports import Store
+from stash.usecases.size_curve import SizeStep, size_curve
+from stash.web.desk import Desk, Page
+from stash.web.tiles import Tile, tiles_by_fabric
+
+__all__ = ["PAGES", "CurveDrawing", "shapes_of", "template_named"]
+
+_ASKED = ("palette", "shape", "size", "needed", "grain")
+_OWN_FILES = (".json", ".svg")
+
+
+def shapes_of(store: Store) -> list[str]:
+    """Give the shapes to choose from: the library's, then those kept in this stash."""
+    own = [document.name for document in store.documents("template")]
+    return [*families(), *(name for name in own if not name.lower().endswith(_OWN_FILES))]
+
+
+def template_named(store: Store, shape: str, size: str) -> Template:
+    """Give a template by the name of its shape, never by a file's.
+
+    Raises
+    ------
+    TemplateError
+        If it is none of those to choose from, or the size makes no shape.
+    """
+    if shape not in shapes_of(store):
+        raise TemplateError(f"“{shape[:60]}” is no shape to choose from.")
+    return template_of(store, shape, size=size or None)
+
+
+@dataclass(frozen=True)
+class CurveDrawing:
+    """Bars of the size curve for an SVG 100 wide and 40 high."""
+
+    steps: Sequence[SizeStep]
+    asked_in: float
+
+    @property
+    def most(self) -> int:
+        """The highest bar."""
+        return max((step.belong + step.borderline for step in self.steps), default=0)
+
+    @property
+    def bars(self) -> list[tuple[float, float, float, float, SizeStep]]:
+        """Left edge, width, height of what belongs, height of what is borderline, the step."""
+        wide, high = 100 / max(len(self.steps), 1), 40 / max(self.most, 1)
+        return [
+            (index * wide, wide * 0.84, step.belong * high, step.borderline * high, step)
+            for index, step in enumerate(self.steps)
+        ]
+
+    @property
+    def asked_at(self) -> float:
+        """Where the asked size stands."""
+        last = self.steps[-1].size_in if self.steps else 1.0
+        return min(100.0, 100 * self.asked_in / last)
+
+
+def _match(desk: Desk, request: Request) -> Response:
+    asked = {name: request.query_params.get(name, "").strip() for name in _ASKED}
+    names = [palette.name for palette in palettes(desk.store)]
+    asked["palette"] = asked["palette"] or (names[-1] if names else "")
+    values: dict[str, object] = {
+        "asked": asked,
+        "names": names,
+        "shapes": shapes_of(desk.store),
+        "problem": "",
+    }
+    status = 200
+    if asked["palette"] and asked["size"]:
+        try:
+            values |= _answer(desk, asked)
+        except StashError as problem:
+            values["problem"], status = str(problem), 422
+    return desk.page(request, "match.html", values, status=status)
+
+
+def _answer(desk: Desk, asked: dict[str, str]) -> dict[str, object]:
+    template = template_named(desk.store, asked["shape"], asked["size"])
+    rule = CutRule(grain_tolerance_deg=_degrees(asked["grain"]))
+    needed = int(asked["needed"]) if asked["needed"].isdecimal() else None
+    palette = palette_named(desk.store, asked["palette"])
+    wanted = MatchRequest(palette, template, rule, needed)
+    answer = match(desk.store, wanted)
+    tiles = tiles_by_fabric(desk.store)
+    near = [one for one in answer.cannot if one.near_miss]
+    rest = [one for one in answer.cannot if not one.near_miss]
+    return {
+        "answered": True,
+        "needed": needed,
+        "template": template,
+        "can": _rows(answer.can_go_in, tiles),
+        "near": _rows(near, tiles),
+        "rest": _rows(rest, tiles),
+        "curve": CurveDrawing(size_curve(desk.store, wanted), template.size_in),
+        "inches": lambda value: format_inches(value, step=16),
+    }
+
+
+def _degrees(text: str) -> float | None:
+    try:
+        return float(text) if text else None
+    except ValueError:
+        raise TemplateError(f"“{text[:20]}” is no angle; write degrees such as 5.") from None
+
+
+def _rows(
+    lines: Sequence[FabricMatch], tiles: dict[int, Tile]
+) -> list[tuple[FabricMatch, Tile, str]]:
+    return [(line, tiles[line.fabric], _pieces(line)) for line in lines]
+
+
+def _pieces(line: FabricMatch) -> str:
+    largest = f"up to {format_inches(line.largest_size_in, step=16)} in"
+    if line.largest_size_in <= 0:
+        return ""
+    count = sum(scrap.pieces for scrap in line.scraps)
+    if not count:
+        return largest
+    where = ", ".join(
+        f"#{scrap.scrap}" + (f" in {scrap.place}" if scrap.place else "") for scrap in line.scraps
+    )
+    return f"{count} piece{'' if count == 1 else 's'} from {where}; {largest}"
+
+
+PAGES = (Page("/match", look=_match),)

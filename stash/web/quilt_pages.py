@@ -1,0 +1,178 @@
+"""Quilts: planned, counted against the stash, laid out by rule or by hand, cut step by step."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from stash.errors import PlanError
+from stash.quilt.allocation import Change
+from stash.quilt.bed_sizes import QUILT_SIZES
+from stash.quilt.plan import Quilt
+from stash.quilt.setting import settings_of
+from stash.shape.template import families
+from stash.units import parse_length
+from stash.usecases.manage_palettes import palettes
+from stash.usecases.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named, quilts
+from stash.usecases.quilt_allot import allot_quilt
+from stash.usecases.quilt_cut import cut_scraps, progress_of
+from stash.usecases.quilt_enough import enough_for
+from stash.usecases.quilt_layout import LayoutRequest, lay_out, layout_of
+from stash.web.desk import Desk, Page, back_to
+from stash.web.forms import Form
+from stash.web.quilt_drawing import QuiltDrawing
+from stash.web.tiles import Tile, tiles_by_scrap
+
+__all__ = ["PAGES", "words_of_change"]
+
+_LONGEST_NAME = 120
+
+
+def words_of_change(change: Change) -> str:
+    """Say in words what would make a quilt possible.
+
+    Examples
+    --------
+    >>> words_of_change(Change("buy", {"teal": 3}))
+    'Buy 3 fabrics more: 3 teal'
+    """
+    amounts = change.amounts
+    total = sum(amounts.values())
+    parts = ", ".join(f"{count} {name}" if name else str(count) for name, count in amounts.items())
+    if change.kind == "buy":
+        return f"Buy {total} fabric{'' if total == 1 else 's'} more: {parts}"
+    if change.kind == "limit":
+        return f"Take up to {max(amounts.values())} pieces of one fabric"
+    if change.kind == "release":
+        scraps = ", ".join(f"#{number}" for number in change.scraps[:8])
+        return f"Take scraps back from other quilts ({', '.join(amounts)}): {scraps}"
+    if change.kind == "fewer":
+        return f"Make it smaller: {min(amounts.values())} pieces"
+    return f"Let the palette’s amounts shift: {parts} pieces over or under"
+
+
+def _list(desk: Desk, request: Request) -> Response:
+    shown = []
+    for quilt in quilts(desk.store):
+        pattern = pattern_of(quilt.plan)
+        shown.append((quilt, pattern, QuiltDrawing(quilt, pattern, {})))
+    return desk.page(request, "quilts.html", {"quilts": shown, "desk": desk})
+
+
+def _new(desk: Desk, request: Request) -> Response:
+    values = {
+        "shapes": families(),
+        "settings": [(family, settings_of(family)) for family in families()],
+        "beds": QUILT_SIZES,
+        "palettes": [palette.name for palette in reversed(palettes(desk.store))],
+        "desk": desk,
+    }
+    return desk.page(request, "quilt_new.html", values)
+
+
+def _make(desk: Desk, _request: Request, form: Form) -> Response:
+    unit = desk.settings.unit
+    width, length = form.text("width"), form.text("length")
+    finished = (parse_length(width, unit=unit), parse_length(length, unit=unit)) if width else None
+    quilt = make_quilt(
+        desk.store,
+        QuiltRequest(
+            name=form.text("name")[:_LONGEST_NAME],
+            template=form.text("shape"),
+            size=form.text("size"),
+            setting=form.text("setting"),
+            rows=form.number("rows"),
+            across=form.number("across"),
+            finished_in=finished,
+            bed=form.text("bed"),
+            straight=bool(form.text("straight")),
+            charm=form.text("rule") == "charm",
+            limit=form.number("limit") if form.text("rule") == "limit" else None,
+            palette=form.text("palette"),
+        ),
+    )
+    return back_to("/quilt", name=quilt.name, said="quilt")
+
+
+def _quilt(desk: Desk, request: Request) -> Response:
+    quilt = quilt_named(desk.store, request.query_params.get("name", ""))
+    pattern = pattern_of(quilt.plan)
+    tiles = tiles_by_scrap(desk.store)
+    values = {
+        "quilt": quilt,
+        "pattern": pattern,
+        "drawing": QuiltDrawing(quilt, pattern, tiles),
+        "laid": layout_of(quilt),
+        "progress": progress_of(desk.store, quilt, len(pattern.places)),
+        "to_cut": _to_cut(quilt, tiles),
+        "answer": None,
+        "words_of_change": words_of_change,
+        "desk": desk,
+        "tiles": tiles,
+    }
+    if not quilt.pieces:
+        values["answer"] = enough_for(desk.store, quilt.name)
+    return desk.page(request, "quilt.html", values)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cutting:
+    """A scrap that still has pieces to give."""
+
+    scrap: int
+    pieces: int
+    tile: Tile | None
+
+
+def _to_cut(quilt: Quilt, tiles: Mapping[int, Tile]) -> Sequence[_Cutting]:
+    return [
+        _Cutting(number, len(quilt.to_cut_of(number)), tiles.get(number))
+        for number in sorted(quilt.held_scraps)
+    ]
+
+
+def _allot(desk: Desk, _request: Request, form: Form) -> Response:
+    name = form.text("name")
+    answer = allot_quilt(desk.store, name)
+    if not answer.possible:
+        ways = "; ".join(words_of_change(change) for change in answer.changes)
+        raise PlanError(f"The stash does not give this quilt. What would help: {ways}.")
+    lay_out(desk.store, name, LayoutRequest())
+    return back_to("/quilt", name=name, said="allotted")
+
+
+def _layout(desk: Desk, _request: Request, form: Form) -> Response:
+    name, what = form.text("name"), form.text("what")
+    one, other = form.text("one"), form.text("other")
+    if what == "shuffle":
+        asked = LayoutRequest(seed=secrets.randbelow(1_000_000))
+    elif what == "swap":
+        asked = LayoutRequest(swaps=((one, other),), keep=True)
+    elif what == "pin":
+        asked = LayoutRequest(pin=(one,), keep=True)
+    else:
+        asked = LayoutRequest(unpin=(one,), keep=True)
+    lay_out(desk.store, name, asked)
+    return back_to("/quilt", name=name, said="laid")
+
+
+def _cut(desk: Desk, _request: Request, form: Form) -> Response:
+    name, scrap = form.text("name"), form.number("scrap")
+    if scrap is None:
+        raise PlanError("Say which scrap has been cut, by its number.")
+    cut_scraps(desk.store, name, [scrap])
+    return back_to("/quilt", name=name, said="cut")
+
+
+PAGES = (
+    Page("/quilts", look=_list, send=_make),
+    Page("/quilts/new", look=_new),
+    Page("/quilt", look=_quilt),
+    Page("/quilt/allot", send=_allot),
+    Page("/quilt/layout", send=_layout),
+    Page("/quilt/cut", send=_cut),
+)

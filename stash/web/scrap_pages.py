@@ -1,0 +1,146 @@
+"""One scrap: its cloth, outline and colours, and what can be put right about it."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from stash.colour.naming import colour_name
+from stash.errors import MeasureError
+from stash.shape.outline import Point, outline_of
+from stash.shape.template import families
+from stash.usecases.correct_scraps import Correction, correct_scrap
+from stash.usecases.piece_counts import CutRule, largest_sizes
+from stash.usecases.review_scraps import view_scrap
+from stash.web.desk import Desk, Page, back_to
+from stash.web.forms import Form
+from stash.web.outline_drawing import OutlineDrawing
+from stash.web.pictures import picture_size_in
+from stash.web.tiles import tile_of, tiles_of_fabric
+
+__all__ = ["PAGES", "corners_of_text", "text_of_corners"]
+
+_MOST_CORNERS = 4000
+_LONGEST_WORDS = 200
+_LONGEST_NOTES = 4000
+
+
+def corners_of_text(text: str) -> list[Point]:
+    r"""Read corners as written in the form: one ``x, y`` a line, inches.
+
+    Raises
+    ------
+    MeasureError
+        If a line is no corner; repeats it.
+
+    Examples
+    --------
+    >>> corners_of_text("0, 0\n2.5, 0\n0 3")
+    [(0.0, 0.0), (2.5, 0.0), (0.0, 3.0)]
+    """
+    lines = [line for line in text.splitlines() if line.strip()]
+    if len(lines) > _MOST_CORNERS:
+        raise MeasureError(f"An outline may have {_MOST_CORNERS} corners, not {len(lines)}.")
+    return [_corner(line) for line in lines]
+
+
+def text_of_corners(points: tuple[Point, ...]) -> str:
+    """Write corners for the form."""
+    return "\n".join(f"{x:.3f}, {y:.3f}" for x, y in points)
+
+
+def _corner(line: str) -> Point:
+    parts = line.replace(",", " ").split()
+    try:
+        x, y = (float(part) for part in parts)
+    except ValueError:
+        raise MeasureError(f"“{line.strip()[:40]}” is no corner; write inches as: 2.5, 0") from None
+    return x, y
+
+
+def _look(desk: Desk, request: Request) -> Response:
+    view = view_scrap(desk.store, request.path_params["number"])
+    scrap = view.scrap
+    tiles = tiles_of_fabric(desk.store, scrap.fabric)
+    values = {
+        "scrap": scrap,
+        "fabric": view.fabric,
+        "tile": tile_of(view),
+        "sisters": [tile for tile in tiles if tile.number != scrap.number],
+        "drawing": OutlineDrawing(scrap, desk.settings.unit),
+        "corners": text_of_corners(scrap.outline.points),
+        "places": sorted({one.place for one in desk.store.scraps() if one.place}),
+        "flat_in": picture_size_in(desk, scrap.picture) if scrap.picture else None,
+        "named_colours": [(one, colour_name(one.lab)) for one in scrap.appearance.colours],
+        "alike": [],
+        "desk": desk,
+    }
+    return desk.page(request, "scrap.html", values)
+
+
+def _gives(desk: Desk, request: Request) -> Response:
+    """Say the largest finished size of each shape; a page of its own, for it may take a while."""
+    number = request.path_params["number"]
+    scrap = desk.store.scrap(number)
+    found = []
+    for family in families():
+        size_in = largest_sizes(desk.store, [scrap], family=family, rule=CutRule())[number]
+        found.append((family.replace("-", " "), desk.length(size_in) if size_in > 0 else "none"))
+    return desk.page(request, "scrap_gives.html", {"gives": found, "number": number})
+
+
+def _correct(desk: Desk, request: Request, correction: Correction, said: str) -> Response:
+    number = request.path_params["number"]
+    correct_scrap(desk.store, number, correction)
+    return back_to(f"/scrap/{number}", said=said)
+
+
+def _outline(desk: Desk, request: Request, form: Form) -> Response:
+    before = desk.store.scrap(request.path_params["number"]).outline
+    corners = corners_of_text(form.text("corners"))
+    outline = outline_of(corners, before.holes, error_in=before.error_in)
+    return _correct(desk, request, Correction(outline=outline), "outline")
+
+
+def _place(desk: Desk, request: Request, form: Form) -> Response:
+    correction = Correction(
+        place=form.text("place")[:_LONGEST_WORDS],
+        washed=bool(form.text("washed")),
+        notes=form.text("notes")[:_LONGEST_NOTES],
+    )
+    return _correct(desk, request, correction, "placed")
+
+
+def _name(desk: Desk, request: Request, form: Form) -> Response:
+    correction = Correction(
+        name=form.text("name")[:_LONGEST_WORDS], one_way=bool(form.text("one_way"))
+    )
+    return _correct(desk, request, correction, "named")
+
+
+def _join(desk: Desk, request: Request, form: Form) -> Response:
+    other = desk.store.scrap(form.number("other") or 0)
+    return _correct(desk, request, Correction(same_as=other.fabric), "joined")
+
+
+def _split(desk: Desk, request: Request, _form: Form) -> Response:
+    return _correct(desk, request, Correction(own_fabric=True), "split")
+
+
+def _drop(desk: Desk, request: Request, _form: Form) -> Response:
+    scrap = desk.store.scrap(request.path_params["number"])
+    desk.store.delete_scrap(scrap.number, why=f"took scrap {scrap.number} out")
+    return back_to(f"/photo/{scrap.photo}" if scrap.photo else "/", said="dropped")
+
+
+_PATH = "/scrap/{number:number}"
+PAGES = (
+    Page(_PATH, look=_look),
+    Page(f"{_PATH}/gives", look=_gives),
+    Page(f"{_PATH}/outline", send=_outline),
+    Page(f"{_PATH}/place", send=_place),
+    Page(f"{_PATH}/name", send=_name),
+    Page(f"{_PATH}/join", send=_join),
+    Page(f"{_PATH}/split", send=_split),
+    Page(f"{_PATH}/drop", send=_drop),
+)

@@ -1,0 +1,100 @@
+"""The stash as a wall of swatches, with what it can be sifted by."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from stash.colour.naming import FAMILIES
+from stash.colour.spaces import hex_of_lab
+from stash.shape.template import families as shapes
+from stash.usecases.manage_templates import template_of
+from stash.usecases.piece_counts import CutRule, largest_sizes
+from stash.usecases.review_scraps import ScrapFilter, ScrapView, find_scraps
+from stash.web.desk import Desk, Page, back_to
+from stash.web.forms import Form
+from stash.web.tiles import tile_of
+
+__all__ = ["PAGES"]
+
+_A_PAGE = 120
+_VALUES = ("light", "medium", "dark")
+_ASKED = ("words", "family", "value", "place", "shape", "size", "grey")
+
+
+def _wall(desk: Desk, request: Request) -> Response:
+    asked = {name: request.query_params.get(name, "").strip() for name in _ASKED}
+    everything = find_scraps(desk.store, ScrapFilter())
+    shown = _large_enough(desk, find_scraps(desk.store, _filter(asked)), asked)
+    page = _page_number(request, len(shown))
+    values = {
+        "tiles": [tile_of(view) for view in shown[page * _A_PAGE : (page + 1) * _A_PAGE]],
+        "count": len(shown),
+        "all_count": len(everything),
+        "fabric_count": len({view.fabric.number for view in everything}),
+        "asked": asked,
+        "sifted": any(asked[name] for name in _ASKED if name not in ("grey", "shape")),
+        "families": _families(everything),
+        "values": _VALUES,
+        "places": sorted({view.scrap.place for view in everything if view.scrap.place}),
+        "shapes": shapes(),
+        "page": page,
+        "page_count": -(-len(shown) // _A_PAGE),
+        "desk": desk,
+    }
+    return desk.page(request, "wall.html", values)
+
+
+def _filter(asked: dict[str, str]) -> ScrapFilter:
+    return ScrapFilter(
+        families=tuple(filter(None, [asked["family"]])),
+        values=tuple(filter(None, [asked["value"]])),
+        place=asked["place"],
+        text=asked["words"],
+    )
+
+
+def _large_enough(
+    desk: Desk, views: Sequence[ScrapView], asked: dict[str, str]
+) -> Sequence[ScrapView]:
+    """Keep the scraps that give a piece of the shape and finished size asked for."""
+    if not asked["size"]:
+        return views
+    shape = asked["shape"] if asked["shape"] in shapes() else shapes()[0]
+    template = template_of(None, shape, size=asked["size"])
+    scraps = [view.scrap for view in views]
+    sizes = largest_sizes(desk.store, scraps, family=template.family, rule=CutRule())
+    return [view for view in views if sizes[view.scrap.number] >= template.size_in]
+
+
+def _families(views: Sequence[ScrapView]) -> list[tuple[str, str]]:
+    """Give the families there are, each with a colour of the stash to show it by."""
+    found: dict[str, list[ScrapView]] = {}
+    for view in views:
+        found.setdefault(view.family, []).append(view)
+    return [(family, _middle(found[family])) for family in FAMILIES if family in found]
+
+
+def _middle(views: Sequence[ScrapView]) -> str:
+    """Give the colour of the scrap of middle lightness."""
+    ordered = sorted(view.scrap.appearance.reads_as for view in views)
+    return hex_of_lab(ordered[len(ordered) // 2])
+
+
+def _page_number(request: Request, count: int) -> int:
+    text = request.query_params.get("page", "0")
+    number = int(text) if text.isascii() and text.isdigit() and len(text) < 7 else 0
+    return min(number, max(0, (count - 1) // _A_PAGE))
+
+
+def _undo(desk: Desk, _request: Request, _form: Form) -> Response:
+    desk.store.undo()
+    return back_to("/", said="undone")
+
+
+PAGES = (
+    Page("/", look=_wall),
+    Page("/undo", send=_undo),
+)

@@ -1,0 +1,128 @@
+"""Phones of the home network: only when asked for, only with the code, only once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from urllib.parse import parse_qs, urlsplit
+
+import httpx
+import pytest
+
+from stash.web.pairing import Pairing
+from stash.web.server import NoNetworkError, PortTakenError, lan_address, open_sockets
+from tests.running import run_stash
+from tests.web.serving import Served, serving
+
+
+@pytest.fixture(scope="module")
+def shared_page(tmp_path_factory: pytest.TempPathFactory):
+    """A page that lets phones in."""
+    try:
+        lan_address()
+    except NoNetworkError:
+        pytest.skip("this computer is in no network")
+    with serving(tmp_path_factory.mktemp("stash"), "--lan") as served:
+        yield served
+
+
+def phone(served: Served) -> httpx.Client:
+    """Give a browser that comes over the network, not from this computer."""
+    assert served.join is not None
+    parts = urlsplit(served.join)
+    return httpx.Client(base_url=f"http://{parts.netloc}", timeout=30)
+
+
+def key_of(address: str) -> str:
+    return parse_qs(urlsplit(address).query)["key"][0]
+
+
+def shown_key(served: Served) -> str:
+    text = served.client.get("/pair").text
+    return text.split("/join?key=")[1].split("<")[0]
+
+
+def pair(client: httpx.Client, key: str) -> httpx.Response:
+    text = client.get("/join", params={"key": key}).text
+    token = text.split('name="token" value="')[1].split('"')[0]
+    return client.post("/join", data={"token": token, "key": key})
+
+
+def test_no_phone_is_let_in_unless_asked_for(page: Served) -> None:
+    try:
+        address = lan_address()
+    except NoNetworkError:
+        pytest.skip("this computer is in no network")
+    with pytest.raises(httpx.ConnectError):
+        httpx.get(f"http://{address}:{page.port}/")
+
+
+@pytest.mark.parametrize("path", ["/", "/photograph", "/scrap/1", "/pair", "/picture/1/swatch.jpg"])
+def test_an_unpaired_phone_sees_nothing(shared_page: Served, path: str) -> None:
+    with phone(shared_page) as client:
+        assert client.get(path).status_code == 403
+        as_if_local = client.get(path, headers={"Host": shared_page.host})
+        assert as_if_local.status_code == 403
+        forwarded = client.get(path, headers={"X-Forwarded-For": "127.0.0.1"})
+        assert forwarded.status_code == 403
+
+
+def test_the_code_lets_one_phone_in_and_is_used_up(shared_page: Served) -> None:
+    key = shown_key(shared_page)
+    with phone(shared_page) as first, phone(shared_page) as second:
+        assert pair(first, key).status_code == 303
+        assert first.get("/").status_code == 200
+        assert pair(second, key).status_code == 403
+        assert second.get("/").status_code == 403
+        assert first.get("/").status_code == 200
+
+
+@pytest.mark.parametrize("wrong", ["", "x", "é", "x" * 5000])
+def test_a_wrong_code_lets_nobody_in(shared_page: Served, wrong: str) -> None:
+    with phone(shared_page) as client:
+        assert pair(client, wrong).status_code == 403
+        assert client.get("/").status_code == 403
+
+
+def test_looking_at_the_code_does_not_use_it_up(shared_page: Served) -> None:
+    key = shown_key(shared_page)
+    with phone(shared_page) as client:
+        for _ in range(3):
+            assert client.get("/join", params={"key": key}).status_code == 200
+        assert pair(client, key).status_code == 303
+
+
+def test_a_cookie_from_elsewhere_is_no_pairing(shared_page: Served) -> None:
+    with phone(shared_page) as client:
+        client.cookies.set(f"stash-{shared_page.port}", "y" * 43)
+        assert client.get("/").status_code == 403
+
+
+def test_the_code_shown_at_the_start_is_the_one_that_counts() -> None:
+    pairing = Pairing()
+    assert pairing.redeem(pairing.secret[:-1]) is None
+    session = pairing.redeem(pairing.secret)
+    assert session is not None and pairing.knows(session)
+    assert len(pairing.secret) >= 43  # 256 bits in base 64
+
+
+def test_the_start_shows_a_code_to_scan(shared_page: Served) -> None:
+    assert shared_page.join is not None
+    assert len(key_of(shared_page.join)) >= 43
+
+
+def test_a_second_start_names_a_free_port(page: Served, tmp_path: Path) -> None:
+    done = run_stash("web", "--home", tmp_path, "--port", page.port, "--no-browser")
+    assert done.returncode == 1
+    assert f"Port {page.port} is taken" in done.stderr and "--port" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_taken_port_tells_which_one_is_free() -> None:
+    (taken,) = open_sockets(0)
+    try:
+        with pytest.raises(PortTakenError) as told:
+            open_sockets(taken.getsockname()[1])
+        (free,) = open_sockets(told.value.free)
+        free.close()
+    finally:
+        taken.close()
