@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from stash.storage.sqlite_store import FolderStore
     from stash.usecases.ports import BackupReport
 
-__all__ = ["home_folder", "open_store", "restore_backup"]
+__all__ = ["home_folder", "open_store", "restore_backup", "settle_on_server"]
 
 
 def home_folder(home: Path | None) -> Path:
@@ -41,11 +41,37 @@ def open_store(home: Path | None, *, must_exist: bool = False) -> FolderStore:
     """
     # The database library takes a quarter of a second to load: not for ``stash --help``.
     from stash.storage.picture_files import PictureFiles  # noqa: PLC0415
+    from stash.storage.server_database import ServerDatabase, noted_server  # noqa: PLC0415
     from stash.storage.sqlite_file import SqliteFile  # noqa: PLC0415
     from stash.storage.sqlite_store import FolderStore  # noqa: PLC0415
 
     folder = home_folder(home)
+    if address := noted_server(folder):
+        return FolderStore(ServerDatabase(address, folder), PictureFiles(folder))
     return FolderStore(SqliteFile(folder, must_exist=must_exist), PictureFiles(folder))
+
+
+def settle_on_server(home: Path | None, address: str) -> None:
+    """Let a stash folder keep its rows on a database server, its pictures in the folder.
+
+    Raises
+    ------
+    StorageError
+        If the folder holds a stash already, or the server cannot be reached.
+    """
+    from stash.errors import NotEmptyError  # noqa: PLC0415
+    from stash.storage.server_database import ServerDatabase, note_server  # noqa: PLC0415
+    from stash.storage.sqlite_file import DATABASE  # noqa: PLC0415
+
+    folder = home_folder(home)
+    if (folder / DATABASE).exists():
+        remedy = "Name another folder with --home for the stash on the server."
+        raise NotEmptyError(f"The stash in {folder}", remedy=remedy)
+    database = ServerDatabase(address, folder)
+    with database.reading():
+        pass
+    database.close()
+    note_server(folder, address)
 
 
 def restore_backup(source: Path, home: Path | None) -> BackupReport:

@@ -9,7 +9,7 @@ import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json
-from stash.wiring import home_folder, open_store, restore_backup
+from stash.wiring import home_folder, open_store, restore_backup, settle_on_server
 
 __all__ = ["register"]
 
@@ -19,6 +19,8 @@ def register(app: typer.Typer) -> None:
     app.command("backup")(backup)
     app.command("restore")(restore)
     app.command("verify")(verify)
+    app.command("export")(export)
+    app.command("import")(take_in)
     app.command("history")(history)
     app.command("undo")(undo)
     app.command("bin")(show_bin)
@@ -75,18 +77,71 @@ def verify(
     """Check the database, every outline and every photo; ends with 1 if something is wrong."""
     store = open_store(home, must_exist=True)
     found = store.check(mend=mend)
+    problems = [finding for finding in found if finding.kind != "orphan"]
+    unused = [finding.subject for finding in found if finding.kind == "orphan"]
     counts = {"photos": len(store.photos()), "scraps": len(store.scraps())}
     if as_json:
-        problems = [{"kind": f.kind, "subject": f.subject, "text": f.text} for f in found]
-        print_json({"sound": not found, **counts, "problems": problems})
-    elif found:
-        for finding in found:
-            say(finding.text)
-        say(f"{len(found)} thing{'' if len(found) == 1 else 's'} to look at.")
+        told = [{"kind": f.kind, "subject": f.subject, "text": f.text} for f in problems]
+        print_json({"sound": not problems, **counts, "problems": told, "unused_files": unused})
     else:
-        say(f"All is well: {counts['photos']} photos and {counts['scraps']} scraps are sound.")
-    if found:
+        for finding in problems:
+            say(finding.text)
+        if problems:
+            say(f"{len(problems)} thing{'' if len(problems) == 1 else 's'} to look at.")
+        else:
+            say(f"All is well: {counts['photos']} photos and {counts['scraps']} scraps are sound.")
+        if unused:
+            say(f"Files that nothing refers to: {len(unused)}; --mend removes them.")
+    if problems:
         raise typer.Exit(1)
+
+
+def export(
+    folder: Annotated[Path, typer.Argument(help="A new folder for the files.")],
+    with_details: Annotated[
+        bool,
+        typer.Option("--with-details", help="Keep place, time and device inside the photos."),
+    ] = False,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Write everything as open files: JSON, CSV, photos without place and device."""
+    store = open_store(home, must_exist=True)
+    report = store.export(str(folder), with_details=with_details)
+    if as_json:
+        left_out = list(report.missing)
+        print_json({"folder": report.file, "files": report.files, "left_out": left_out})
+        return
+    say(f"Exported into {folder}: stash.json, scraps.csv, {report.files} photos and pictures.")
+    for what in report.missing:
+        say(f"Left out: {what}.")
+
+
+def take_in(
+    folder: Annotated[Path, typer.Argument(help="A folder written by stash export.")],
+    server: Annotated[
+        str,
+        typer.Option(
+            help="Keep the rows on a database server from now on, e.g. "
+            "postgresql+psycopg://user@host/name; pictures stay in the stash folder."
+        ),
+    ] = "",
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Bring an exported folder into a stash that holds nothing yet."""
+    if server:
+        settle_on_server(home, server)
+    store = open_store(home)
+    report = store.take_in(str(folder))
+    scraps = len(store.scraps())
+    if as_json:
+        missing = list(report.missing)
+        print_json({"scraps": scraps, "files": report.files, "missing": missing})
+        return
+    say(f"Imported {scraps} scraps, {report.files} photos and pictures.")
+    for what in report.missing:
+        say(f"Not in the export, or changed: {what}.")
 
 
 def history(

@@ -58,7 +58,7 @@ _FIRST_SCHEMA = (
         change INTEGER NOT NULL REFERENCES changes (number), step INTEGER NOT NULL,
         on_table TEXT NOT NULL, row_number INTEGER NOT NULL, before TEXT, after TEXT,
         PRIMARY KEY (change, step))""",
-    "CREATE TABLE stamp (only INTEGER NOT NULL PRIMARY KEY, changes INTEGER NOT NULL)",
+    'CREATE TABLE stamp ("only" INTEGER NOT NULL PRIMARY KEY, changes INTEGER NOT NULL)',
     "INSERT INTO stamp VALUES (1, 0)",
 )
 

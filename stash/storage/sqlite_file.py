@@ -55,6 +55,22 @@ def _memory_engine() -> Engine:
     return engine
 
 
+def _upgraded_in_memory(old: Engine) -> Engine:
+    """Copy an old stash that may not be written into memory and upgrade it there."""
+    engine = create_engine(
+        "sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False}
+    )
+    _prepare(engine, writable=False)
+    source, target = old.raw_connection(), engine.raw_connection()
+    source.driver_connection.backup(target.driver_connection)  # type: ignore[union-attr]
+    source.close()
+    target.close()
+    old.dispose()
+    with engine.begin() as connection:
+        migrate(connection)
+    return engine
+
+
 def _prepare(engine: Engine, *, writable: bool) -> None:
     """Set what SQLite needs on each connection, and say BEGIN ourselves.
 
@@ -168,13 +184,13 @@ class SqliteFile:
                     version = version_of(connection)
                 if version > NEWEST:
                     raise StashNewerError(self.home, version=version, known=NEWEST)
-                if version < NEWEST:
-                    if not writable:
-                        raise StashReadOnlyError(self.home)
+                if version < NEWEST and writable:
                     self._upgrade(engine, version)
         except BaseException:
             engine.dispose()
             raise
+        if version < NEWEST and not writable:
+            engine = _upgraded_in_memory(engine)
         self._engine = engine
         return engine
 

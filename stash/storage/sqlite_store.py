@@ -14,14 +14,15 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Protocol
 
-from sqlalchemy import Connection, Row, Select, delete, insert, select
+from sqlalchemy import Connection, Row, Select, bindparam, delete, insert, select
 from sqlalchemy.dialects import postgresql, sqlite
 
-from stash.errors import FileMissingError, NotFoundError
+from stash.errors import FileMissingError, NotEmptyError, NotFoundError, StorageError
 from stash.scrap import Fabric, LoggedPhoto, Scrap
 from stash.storage.backup import write_backup
 from stash.storage.change_log import Change, empty_bin, newest_change, take_back
 from stash.storage.checking import check_files, check_rows, orphans, wanted_files
+from stash.storage.exchange import export_to, import_from, read_export
 from stash.storage.faults import faults_told
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, plain_suffix, sha256_of
 from stash.storage.records import (
@@ -33,7 +34,7 @@ from stash.storage.records import (
     scrap_row,
     scraps_of,
 )
-from stash.storage.sqlite_file import RESTORING
+from stash.storage.sqlite_file import DATABASE, RESTORING
 from stash.storage.tables import changes, documents, fabrics, largest_sizes, photos, scraps, stamp
 from stash.usecases.ports import (
     BackupReport,
@@ -313,13 +314,14 @@ class FolderStore:
                 for scrap, size in sizes.items()
                 if scrap in known
             ]
-            connection.execute(
-                delete(largest_sizes).where(
-                    largest_sizes.c.family == key.family,
-                    largest_sizes.c.rule == key.rule,
-                    largest_sizes.c.scrap.in_([row["scrap"] for row in rows]),
-                )
+            if not rows:
+                return
+            gone = delete(largest_sizes).where(
+                largest_sizes.c.family == key.family,
+                largest_sizes.c.rule == key.rule,
+                largest_sizes.c.scrap == bindparam("of_scrap"),
             )
+            connection.execute(gone, [{"of_scrap": row["scrap"]} for row in rows])
             connection.execute(insert(largest_sizes), rows)
 
     # History
@@ -382,7 +384,36 @@ class FolderStore:
         """Write everything into one file."""
         with self.database.reading():
             pass  # a stash that cannot be read is told before anything is written
+        if not (self.home / DATABASE).exists():
+            raise StorageError(
+                "A stash on a database server is backed up by that server; `stash export` writes "
+                "it into a folder.",
+                folder=self.home,
+            )
         return write_backup(self.home, Path(target), replace=replace)
+
+    def export(self, folder: str, *, with_details: bool = False) -> BackupReport:
+        """Write everything into a folder of open files."""
+        with self.database.reading() as connection:
+            return export_to(connection, self.files, Path(folder), with_details=with_details)
+
+    def take_in(self, folder: str) -> BackupReport:
+        """Bring an exported folder into this stash, which must hold nothing.
+
+        Raises
+        ------
+        NotEmptyError
+            If this stash holds anything.
+        StorageError
+            If the export cannot be read; nothing is imported then.
+        """
+        stash = read_export(Path(folder))
+        with self.database.writing() as connection:
+            for table in (photos, scraps, documents, changes):
+                if connection.execute(select(table.c.number).limit(1)).first() is not None:
+                    remedy = "An import needs a stash without anything; name a new folder."
+                    raise NotEmptyError(f"The stash in {self.home}", remedy=remedy)
+            return import_from(connection, self.files, Path(folder), stash)
 
     def _sweep(self, connection: Connection) -> None:
         self.files.sweep_unfinished()

@@ -223,3 +223,9 @@ class SafeStore(Store, Protocol):
 
     def backup(self, target: str, *, replace: bool = False) -> BackupReport:
         """Write everything into one file."""
+
+    def export(self, folder: str, *, with_details: bool = False) -> BackupReport:
+        """Write everything into a folder of open files."""
+
+    def take_in(self, folder: str) -> BackupReport:
+        """Bring an exported folder into this stash, which must hold nothing."""

@@ -109,7 +109,7 @@ def test_backup_and_restore_give_the_same_lists(home: Path, tmp_path: Path) -> N
     assert again.returncode == 1
     assert "nothing was overwritten" in again.stderr
     assert answer_of("verify", home=tmp_path / "new") == {
-        "sound": True, "photos": 0, "scraps": 2, "problems": [],
+        "sound": True, "photos": 0, "scraps": 2, "problems": [], "unused_files": [],
     }  # fmt: skip
 
 

@@ -1,0 +1,226 @@
+"""The whole stash as plain JSON values with documented fields, and back without loss.
+
+The fields are described in docs/open_format.md.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from sqlalchemy import Connection, func, insert, select, text
+
+from stash.colour.appearance import ColourShare
+from stash.errors import MeasureError, StorageError
+from stash.shape.outline import outline_of
+from stash.storage.change_log import bump
+from stash.storage.packing import pack_colours, pack_outline, unpack_colours, unpack_rings
+from stash.storage.records import KNOWN_KINDS, KNOWN_STATES
+from stash.storage.tables import (
+    changes,
+    documents,
+    edits,
+    fabrics,
+    largest_sizes,
+    photos,
+    scraps,
+)
+
+__all__ = ["FORMAT", "LISTS", "VERSION", "dump", "load"]
+
+FORMAT = "stash in the open"
+VERSION = 1
+LISTS = (
+    "photos", "fabrics", "scraps", "records", "largest_sizes", "history", "history_rows",
+)  # fmt: skip
+
+_PLAIN = (
+    "number", "fabric", "photo", "deleted", "washed", "fibre", "notes", "grain_deg", "state",
+    "outline_error_in", "kind", "value_contrast", "mean_chroma", "direction_deg", "repeat_in",
+    "repeat_sure", "error_de00", "absolute",
+)  # fmt: skip
+
+
+def dump(connection: Connection) -> dict[str, Any]:
+    """Read everything the database holds."""
+
+    def rows(table: Any, order: Any, make: Callable[[Any], dict[str, Any]]) -> list[dict[str, Any]]:
+        return [make(row) for row in connection.execute(select(table).order_by(*order)).mappings()]
+
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "photos": rows(photos, [photos.c.number], _photo_out),
+        "fabrics": rows(fabrics, [fabrics.c.number], _same),
+        "scraps": rows(scraps, [scraps.c.number], _scrap_out),
+        "records": rows(documents, [documents.c.number], _record_out),
+        "largest_sizes": rows(
+            largest_sizes,
+            [largest_sizes.c.family, largest_sizes.c.rule, largest_sizes.c.scrap],
+            dict,
+        ),
+        "history": rows(changes, [changes.c.number], dict),
+        "history_rows": rows(edits, [edits.c.change, edits.c.step], _edit_out),
+    }
+
+
+def load(connection: Connection, stash: Mapping[str, Any]) -> None:
+    """Write everything into an empty database, inside the caller's transaction.
+
+    Raises
+    ------
+    StorageError
+        If the values are not what ``dump`` writes; says which one.
+    """
+    if stash.get("format") != FORMAT or stash.get("version") != VERSION:
+        raise StorageError(
+            "This is not an exported stash, or it comes from a newer version of this program."
+        )
+    for table, key, make in (
+        (photos, "photos", _photo_in),
+        (fabrics, "fabrics", dict),
+        (scraps, "scraps", _scrap_in),
+        (documents, "records", _record_in),
+        (largest_sizes, "largest_sizes", dict),
+        (changes, "history", dict),
+        (edits, "history_rows", _edit_in),
+    ):
+        rows = [_made(make, key, place, one) for place, one in enumerate(stash[key])]
+        if rows:
+            connection.execute(insert(table), rows)
+    _go_on_counting(connection)
+    bump(connection)
+
+
+def _made(make: Callable[[Any], Any], key: str, place: int, one: Any) -> Any:
+    try:
+        return make(one)
+    except (KeyError, TypeError, ValueError, MeasureError) as problem:
+        said = f"lacks {problem}" if isinstance(problem, KeyError) else str(problem)
+        raise StorageError(
+            f"Number {place + 1} of “{key}” in stash.json cannot be read ({said}). Nothing was "
+            "imported."
+        ) from problem
+
+
+def _go_on_counting(connection: Connection) -> None:
+    """Let new numbers follow the imported ones; SQLite does so by itself."""
+    if connection.dialect.name != "postgresql":
+        return
+    for table in (photos, fabrics, scraps, documents, changes):
+        most = connection.execute(select(func.max(table.c.number))).scalar_one()
+        if most is not None:
+            connection.execute(
+                text(f"SELECT setval(pg_get_serial_sequence('{table.name}', 'number'), :most)"),
+                {"most": most},
+            )
+
+
+def _same(row: Mapping[str, Any]) -> dict[str, Any]:
+    return dict(row)
+
+
+def _photo_out(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "number": row["number"],
+        "sha256": row["sha256"],
+        "file": f"photos/{row['sha256']}{row['suffix']}",
+        "file_sha256": row["kept_sha256"],
+        "file_name": row["file_name"],
+        "card": {
+            "kind": row["card_kind"],
+            "error_de00": row["card_error_de00"],
+            "error_worst_de00": row["card_error_worst_de00"],
+            "absolute": row["card_absolute"],
+        },
+        "warnings": json.loads(row["warnings"]),
+        "view": None if row["view"] is None else json.loads(row["view"]),
+    }
+
+
+def _photo_in(photo: Mapping[str, Any]) -> dict[str, Any]:
+    card = photo["card"]
+    return {
+        "number": photo["number"],
+        "sha256": photo["sha256"],
+        "kept_sha256": photo["file_sha256"],
+        "suffix": "." + photo["file"].rsplit(".", 1)[1],
+        "file_name": photo["file_name"],
+        "card_kind": card["kind"],
+        "card_error_de00": card["error_de00"],
+        "card_error_worst_de00": card["error_worst_de00"],
+        "card_absolute": card["absolute"],
+        "warnings": json.dumps(photo["warnings"], ensure_ascii=False),
+        "view": None if photo["view"] is None else json.dumps(photo["view"]),
+    }
+
+
+def _scrap_out(row: Mapping[str, Any]) -> dict[str, Any]:
+    outer, *holes = unpack_rings(row["outline"])
+    picture = None
+    if row["picture"] is not None:
+        picture = {
+            "file": f"pictures/{row['picture']}.jpg",
+            "px_per_in": row["px_per_in"],
+            "left_in": row["left_in"],
+            "top_in": row["top_in"],
+        }
+    return {
+        **{name: row[name] for name in _PLAIN},
+        "bin": row["place"],
+        "outline_in": [list(point) for point in outer],
+        "holes_in": [[list(point) for point in ring] for ring in holes],
+        "picture": picture,
+        "reads_as_lab": [row["reads_as_l"], row["reads_as_a"], row["reads_as_b"]],
+        "colours": [
+            {"lab": list(colour.lab), "share": colour.share}
+            for colour in unpack_colours(row["colours"])
+        ],
+    }
+
+
+def _scrap_in(scrap: Mapping[str, Any]) -> dict[str, Any]:
+    outline = outline_of(scrap["outline_in"], scrap["holes_in"], error_in=scrap["outline_error_in"])
+    if scrap["kind"] not in KNOWN_KINDS or scrap["state"] not in KNOWN_STATES:
+        raise ValueError("a kind or a state that is not known")
+    picture = scrap["picture"]
+    lightness, a, b = (float(value) for value in scrap["reads_as_lab"])
+    colours = [ColourShare(tuple(one["lab"]), one["share"]) for one in scrap["colours"]]
+    return {
+        **{name: scrap[name] for name in _PLAIN},
+        "place": scrap["bin"],
+        "outline": pack_outline(outline),
+        "area_sq_in": outline.area_sq_in,
+        "picture": None if picture is None else picture["file"].split("/")[1].split(".")[0],
+        "px_per_in": 0.0 if picture is None else picture["px_per_in"],
+        "left_in": 0.0 if picture is None else picture["left_in"],
+        "top_in": 0.0 if picture is None else picture["top_in"],
+        "reads_as_l": lightness,
+        "reads_as_a": a,
+        "reads_as_b": b,
+        "colours": pack_colours(colours),
+    }
+
+
+def _record_out(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {**row, "body": json.loads(row["body"])}
+
+
+def _record_in(record: Mapping[str, Any]) -> dict[str, Any]:
+    return {**record, "body": json.dumps(record["body"], ensure_ascii=False)}
+
+
+def _edit_out(row: Mapping[str, Any]) -> dict[str, Any]:
+    loaded = {
+        key: None if row[key] is None else json.loads(row[key]) for key in ("before", "after")
+    }
+    return {**row, **loaded}
+
+
+def _edit_in(edit: Mapping[str, Any]) -> dict[str, Any]:
+    written = {
+        key: None if edit[key] is None else json.dumps(edit[key], ensure_ascii=False)
+        for key in ("before", "after")
+    }
+    return {**edit, **written}
