@@ -156,8 +156,8 @@ def guide(
     as_json: Json = False,
 ) -> None:
     """Quilting lines without lifting the needle: how long, how many passes, a stencil."""
-    from stash.cli.files import write_file  # noqa: PLC0415
     from stash.cli.sheet_answers import guide_record, guide_sentence  # noqa: PLC0415
+    from stash.usecases.answer_files import write_beside  # noqa: PLC0415
     from stash.usecases.print_sheets import guide_of, stencil_sheet  # noqa: PLC0415
 
     top = _top(home, name, template, size, setting, seam)
@@ -169,7 +169,7 @@ def guide(
         stencil_sheet(top, lines, _paper(paper)),
     )
     if svg is not None:
-        write_file(svg, stencil_sheet(top, lines, None))
+        write_beside(svg, stencil_sheet(top, lines, None))
     if as_json:
         print_json({"file": str(file), "svg": str(svg) if svg else None, **guide_record(lines)})
         return
@@ -289,11 +289,11 @@ def _paper(name: str) -> Paper:
 
 
 def _write(out: Path | None, name: str, paper: str, data: bytes) -> Path:
-    from stash.cli.files import write_file  # noqa: PLC0415
+    from stash.usecases.answer_files import write_beside  # noqa: PLC0415
 
     plain = re.sub(r"[^\w.-]+", "-", name.strip()).strip("-").lower() or "sheet"
     file = out if out is not None else Path(f"{plain}-{paper.strip().lower()}.pdf")
-    write_file(file, data)
+    write_beside(file, data)
     return file
 
 

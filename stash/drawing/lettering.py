@@ -14,7 +14,7 @@ _FRACTIONS = {
     "¼": (1, 4), "½": (1, 2), "¾": (3, 4), "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8),
     "⅓": (1, 3), "⅔": (2, 3),
 }  # fmt: skip
-_PIECES = re.compile(f"([{''.join(_FRACTIONS)}])|(?<![\\d/])(\\d+)/(\\d+)(?![\\d/])")
+_PIECES = re.compile(f"([{''.join(_FRACTIONS)}])|(?:(?<=\\d) )?(?<![\\d/])(\\d+)/(\\d+)(?![\\d/])")
 _SMALL = 0.62  # share of the type size for the digits of a fraction
 Align = Literal["left", "middle", "right"]
 

@@ -22,7 +22,7 @@ __all__ = ["Outlined", "draw_photo", "draw_with_words"]
 
 _LONG_SIDE_PX = 1600
 _LINE, _HALO, _INK, _PAPER = "#ffffff", "#14181c", "#14181c", "#fbfaf7"
-_SWATCH_PX, _LETTER_PX = 22, 24
+_SWATCH_PX, _LETTER_PX = 16, 19
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,24 +92,24 @@ def _middle(view: PhotoView, outline: Outline, scale: float) -> tuple[float, flo
 def _label(
     image: Image.Image, draw: ImageDraw.ImageDraw, scrap: Outlined, at: tuple[float, float]
 ) -> None:
-    least_x, least_y, most_x, most_y = scrap.outline.bounds
-    lines = [scrap.label, format_size(most_x - least_x, most_y - least_y) + " in"]
+    short, long = scrap.outline.least_box_in()
+    lines = [scrap.label, f"{format_size(short, long)} in"]
     widths = [letter_width(line, _LETTER_PX) for line in lines]
     width = max(*widths, _SWATCH_PX * len(scrap.colours))
-    box_w, box_h = width + 24, 2 * 30 + _SWATCH_PX + 22
+    box_w, box_h = width + 20, 2 * 24 + _SWATCH_PX + 18
     left = min(max(4.0, at[0] - box_w / 2), image.width - box_w - 4)
     top = min(max(4.0, at[1] - box_h / 2), image.height - box_h - 4)
     draw.rounded_rectangle(
         [left, top, left + box_w, top + box_h], radius=8, fill=_PAPER, outline=_HALO, width=1
     )
-    letter(draw, (left + 12, top + 8), lines[0], size_px=_LETTER_PX, fill=_INK)
-    letter(draw, (left + 12, top + 38), lines[1], size_px=_LETTER_PX, fill=_INK)
-    x, y = left + 12, top + 72
+    letter(draw, (left + 10, top + 5), lines[0], size_px=_LETTER_PX, fill=_INK)
+    letter(draw, (left + 10, top + 29), lines[1], size_px=_LETTER_PX, fill=_INK)
+    x, y = left + 10, top + 56
     for colour in scrap.colours:
         step = width * colour.share
         draw.rectangle([x, y, x + step, y + _SWATCH_PX], fill=hex_of_lab(colour.lab))
         x += step
-    draw.rectangle([left + 12, y, left + 12 + width, y + _SWATCH_PX], outline=_HALO, width=1)
+    draw.rectangle([left + 10, y, left + 10 + width, y + _SWATCH_PX], outline=_HALO, width=1)
 
 
 def _wrapped(words: str, width_px: float) -> list[str]:

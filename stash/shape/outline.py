@@ -65,6 +65,12 @@ class Outline:
         dx, dy = max(edges, key=lambda edge: math.hypot(*edge))
         return math.degrees(math.atan2(dy, dx)) % 180.0
 
+    def least_box_in(self) -> tuple[float, float]:
+        """Short and long side, inches, of the least box around the shape, turned as it may be."""
+        corners = shapely.get_coordinates(shapely.oriented_envelope(self.polygon))
+        sides = sorted(math.dist(corners[index], corners[index + 1]) for index in (0, 1))
+        return sides[0], sides[1]
+
     def sure(self) -> Polygon | MultiPolygon:
         """The part of the shape that is cloth even if the border is off by its whole error."""
         return self.polygon.buffer(-self.error_in, join_style="mitre")

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
-from stash.colour.naming import colour_name
 from stash.colour.verdict import FabricVerdict
 from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
-from stash.scrap import Fabric, Scrap
 from stash.units import format_inches
 from stash.usecases.match_palette import FabricMatch, MatchAnswer
 from stash.usecases.ports import Store
+from stash.usecases.review_scraps import ScrapFilter, find_fabrics
+from stash.usecases.swatches import swatch_of
 
 __all__ = ["clash_sheet", "match_sheet"]
 
@@ -56,28 +56,17 @@ def clash_sheet(
 
 
 class _Shown:
-    """The scraps of a stash as swatches: each fabric by its largest scrap."""
+    """The fabrics of a stash as swatches, each by its largest scrap."""
 
     def __init__(self, store: Store) -> None:
         self._store = store
-        self._fabrics: Mapping[int, Fabric] = {one.number: one for one in store.fabrics()}
-        self._largest: dict[int, Scrap] = {}
-        for scrap in store.scraps():
-            best = self._largest.get(scrap.fabric)
-            if best is None or scrap.outline.area_sq_in > best.outline.area_sq_in:
-                self._largest[scrap.fabric] = scrap
+        self._views = {
+            one.fabric.number: one.scraps[0] for one in find_fabrics(store, ScrapFilter())
+        }
 
     def swatch(self, fabric: int, lines: Sequence[str], *, note: str = "") -> Swatch:
-        scrap = self._largest[fabric]
-        name = self._fabrics[fabric].name or colour_name(scrap.appearance.reads_as)
-        picture = self._store.picture(scrap.picture.sha256) if scrap.picture else b""
-        return Swatch(
-            label=f"{fabric}  {name}",
-            lines=tuple(lines),
-            picture_jpeg=picture,
-            colours=tuple((one.lab, one.share) for one in scrap.appearance.colours),
-            note=note,
-        )
+        view = self._views[fabric]
+        return swatch_of(self._store, view, number=fabric, lines=lines, note=note)
 
 
 def _swatches(shown: _Shown, lines: Iterable[FabricMatch]) -> tuple[Swatch, ...]:

@@ -80,11 +80,11 @@ def make_demo(store: Store, folder: Path, *, tell: Tell) -> DemoResult:
         *_answer_figures(store, folder, palette, request, answer),
     ]
     write_beside(
-        folder / "clash.png", clash_sheet(store, found, title="Against the Tidewater palette")
+        folder / "clash.jpg", clash_sheet(store, found, title="Against the Tidewater palette")
     )
     figures.append(
         DemoFigure(
-            "clash.png",
+            "clash.jpg",
             "Which fabrics clash with this palette?",
             "Each with its reason; a raspberry or a lime changes the mood of all the rest.",
         )
@@ -135,12 +135,12 @@ def _answer_figures(
 ) -> list[DemoFigure]:
     write_beside(folder / "palette.png", draw_palette(palette))
     title = f"Tidewater, {PIECE} {PIECE_SIZE} in"
-    write_beside(folder / "match.png", match_sheet(store, answer, title=title))
+    write_beside(folder / "match.jpg", match_sheet(store, answer, title=title))
     write_beside(folder / "sizes.png", draw_steps(size_curve(store, request), request))
     return [
         DemoFigure("palette.png", "The palette, said in words", f"“{PALETTE_WORDS}”"),
         DemoFigure(
-            "match.png",
+            "match.jpg",
             "Which scraps can go in this charm quilt?",
             "Real cloth, cut from the photos in true colour, grouped by the answer.",
         ),

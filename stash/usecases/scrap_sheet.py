@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from stash.colour.naming import FAMILIES
 from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
-from stash.errors import StorageError
 from stash.units import format_size
 from stash.usecases.ports import Store
 from stash.usecases.review_scraps import ScrapView
+from stash.usecases.swatches import swatch_of
 
 __all__ = ["scrap_sheet"]
 
@@ -46,26 +46,8 @@ def scrap_sheet(
 def _swatch(store: Store, view: ScrapView, counted_as: str, unit: str) -> Swatch:
     scrap = view.scrap
     number = scrap.number if counted_as == "scrap" else view.fabric.number
-    place = f"bin {scrap.place}" if scrap.place and not scrap.place.startswith("bin") else ""
-    lines = (
-        format_size(view.short_in, view.long_in, unit=unit)
-        + ("" if scrap.washed else ", unwashed"),
-        f"{view.value} {scrap.appearance.kind}",
-        *([place or scrap.place] if scrap.place else []),
-    )
-    return Swatch(
-        label=f"{number}  {view.name}",
-        lines=lines,
-        picture_jpeg=_picture(store, view),
-        colours=tuple((one.lab, one.share) for one in scrap.appearance.colours),
-    )
-
-
-def _picture(store: Store, view: ScrapView) -> bytes:
-    """Give the scrap's picture; a lost one leaves its colours to show."""
-    if view.scrap.picture is None:
-        return b""
-    try:
-        return store.picture(view.scrap.picture.sha256)
-    except StorageError:
-        return b""
+    size = format_size(view.short_in, view.long_in, unit=unit)
+    lines = [size if scrap.washed else f"{size}, unwashed"]
+    if scrap.place:
+        lines.append(scrap.place if scrap.place.startswith("bin") else f"bin {scrap.place}")
+    return swatch_of(store, view, number=number, lines=lines)
