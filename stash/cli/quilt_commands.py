@@ -80,6 +80,9 @@ def make(
     borderline: Annotated[
         bool, typer.Option(help="Whether borderline fabrics may come in when others run out.")
     ] = True,
+    again: Annotated[
+        bool, typer.Option("--replace", help="Plan a quilt of that name anew.")
+    ] = False,
     unit: Unit = "in",
     as_json: Json = False,
 ) -> None:
@@ -111,6 +114,7 @@ def make(
         shrink_share=shrink / 100,
         borderline=borderline,
         values=_three_shares(values),
+        replace=again,
     )
     quilt = make_quilt(open_store(home), request)
     record = plan_record(quilt, pattern_of(quilt.plan))

@@ -100,6 +100,8 @@ class QuiltPiece:
         Direction of the stripes on the piece, counter-clockwise from the template's x axis.
     crop : CropPlace or None
         Where it lies on the scrap.
+    other_crop, other_stripe_deg : CropPlace or None, float or None
+        For stripes: where it lies when they are to run the other way.
     cut : bool
         Whether the scissors have been there.
     """
@@ -113,6 +115,8 @@ class QuiltPiece:
     kind: str = ""
     stripe_deg: float | None = None
     crop: CropPlace | None = None
+    other_crop: CropPlace | None = None
+    other_stripe_deg: float | None = None
     cut: bool = False
 
 
@@ -222,6 +226,8 @@ class Quilt:
 
 def _piece(record: Mapping[str, Any]) -> QuiltPiece:
     lightness, a, b = record["lab"]
-    crop = record["crop"]
-    known = {**record, "lab": (lightness, a, b), "crop": CropPlace(**crop) if crop else None}
-    return QuiltPiece(**known)
+    crops = {
+        name: CropPlace(**record[name]) if record.get(name) else None
+        for name in ("crop", "other_crop")
+    }
+    return QuiltPiece(**{**record, **crops, "lab": (lightness, a, b)})

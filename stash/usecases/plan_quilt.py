@@ -55,6 +55,8 @@ class QuiltRequest:
         Most pieces of one fabric.
     palette : str
         Name of a palette.
+    replace : bool
+        Whether a quilt of that name, of which nothing is cut, may be planned anew.
     """
 
     name: str
@@ -74,6 +76,7 @@ class QuiltRequest:
     shrink_share: float = 0.03
     borderline: bool = True
     values: Mapping[str, float] | None = None
+    replace: bool = False
 
 
 def make_quilt(store: Store, request: QuiltRequest) -> Quilt:
@@ -89,8 +92,7 @@ def make_quilt(store: Store, request: QuiltRequest) -> Quilt:
     name = request.name.strip()
     if not name:
         raise PlanError("A quilt needs a name; give one such as Tidewater.")
-    if any(document.name == name for document in store.documents(_KIND)):
-        raise PlanError(f"There is a quilt “{name}” already; choose another name.")
+    _check_name_free(store, name, again=request.replace)
     _check_rules(request)
     if request.palette:
         palette_named(store, request.palette)
@@ -118,6 +120,21 @@ def make_quilt(store: Store, request: QuiltRequest) -> Quilt:
     quilt = Quilt(name, plan)
     keep_quilt(store, quilt, why=f"planned the quilt {name}")
     return quilt
+
+
+def _check_name_free(store: Store, name: str, *, again: bool) -> None:
+    for quilt in quilts(store):
+        if quilt.name != name:
+            continue
+        if not again:
+            raise PlanError(
+                f"There is a quilt “{name}” already; choose another name, or plan it anew with "
+                "--replace."
+            )
+        if quilt.cut_count:
+            raise PlanError(
+                f"{quilt.cut_count} pieces of “{name}” are cut already; choose another name."
+            )
 
 
 def _check_rules(request: QuiltRequest) -> None:

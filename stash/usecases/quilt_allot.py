@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from stash.colour.appearance import PrintKind
 from stash.errors import PlanError
 from stash.quilt.allocation import Allotment, Change, allot, smallest_changes
 from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
@@ -14,7 +15,7 @@ from stash.shape.piece_fit import Placement
 from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_named
 from stash.usecases.ports import Store
 from stash.usecases.quilt_enough import wish_of
-from stash.usecases.quilt_stock import growth_on, placements_on, stock_of
+from stash.usecases.quilt_stock import growth_on, placements_on, stock_of, stripe_placements
 
 __all__ = ["AllotAnswer", "allot_quilt"]
 
@@ -77,8 +78,7 @@ def _kept(
     pieces: list[QuiltPiece] = []
     for number, count in sorted(allotment.takes.items()):
         scrap = store.scrap(number)
-        laid = placements_on(scrap, quilt.plan, count)
-        pieces += [_piece(scrap, by_scrap[number], quilt.plan, place) for place in laid]
+        pieces += _pieces_of(scrap, by_scrap[number], quilt.plan, count)
     changed = replace(
         quilt, pieces=tuple(pieces), gap=allotment.gap, piece_at=(), pinned=(), set_aside=False
     )
@@ -90,27 +90,54 @@ def _kept(
     return AllotAnswer(changed, True, wish.limit, opened, allotment.gap, reluctant, ())
 
 
+def _pieces_of(scrap: Scrap, supply: Supply, plan: Plan, count: int) -> list[QuiltPiece]:
+    if count == 1 and scrap.appearance.kind is PrintKind.STRIPE:
+        along, across = stripe_placements(scrap, plan)
+        first, second = (along, across) if along else (across, None)
+        if first is not None:
+            return [_striped(_piece(scrap, supply, plan, first), scrap, plan, second)]
+    laid = placements_on(scrap, plan, count)
+    return [_piece(scrap, supply, plan, place) for place in laid]
+
+
+def _striped(piece: QuiltPiece, scrap: Scrap, plan: Plan, other: Placement | None) -> QuiltPiece:
+    if other is None:
+        return piece
+    return replace(
+        piece,
+        other_crop=_crop(scrap, plan, other),
+        other_stripe_deg=_stripe(scrap, other),
+    )
+
+
 def _piece(scrap: Scrap, supply: Supply, plan: Plan, placement: Placement) -> QuiltPiece:
-    growth = growth_on(scrap, plan)
-    look, picture = scrap.appearance, scrap.picture
-    stripe = look.direction_deg
     return QuiltPiece(
         scrap=scrap.number,
         fabric=scrap.fabric,
-        lab=look.reads_as,
+        lab=scrap.appearance.reads_as,
         family=supply.family,
         value=supply.value,
         amount=supply.amount,
-        kind=look.kind.value,
-        stripe_deg=None if stripe is None else (stripe - placement.angle_deg) % 180,
-        crop=CropPlace(
-            x=placement.x * growth,
-            y=placement.y * growth,
-            angle_deg=placement.angle_deg,
-            growth=growth,
-            picture=picture.sha256 if picture else "",
-            px_per_in=picture.px_per_in if picture else 0.0,
-            left_in=picture.left_in if picture else 0.0,
-            top_in=picture.top_in if picture else 0.0,
-        ),
+        kind=scrap.appearance.kind.value,
+        stripe_deg=_stripe(scrap, placement),
+        crop=_crop(scrap, plan, placement),
+    )
+
+
+def _stripe(scrap: Scrap, placement: Placement) -> float | None:
+    direction = scrap.appearance.direction_deg
+    return None if direction is None else (direction - placement.angle_deg) % 180
+
+
+def _crop(scrap: Scrap, plan: Plan, placement: Placement) -> CropPlace:
+    growth, picture = growth_on(scrap, plan), scrap.picture
+    return CropPlace(
+        x=placement.x * growth,
+        y=placement.y * growth,
+        angle_deg=placement.angle_deg,
+        growth=growth,
+        picture=picture.sha256 if picture else "",
+        px_per_in=picture.px_per_in if picture else 0.0,
+        left_in=picture.left_in if picture else 0.0,
+        top_in=picture.top_in if picture else 0.0,
     )

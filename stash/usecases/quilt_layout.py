@@ -11,6 +11,7 @@ from stash.errors import PlanError
 from stash.quilt.layout import Arrangement, Cells, PieceColours, arrange, judge_layout, swap
 from stash.quilt.pattern import Pattern
 from stash.quilt.plan import Quilt
+from stash.quilt.stripes import turn_stripes
 from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_named
 from stash.usecases.ports import Store
 
@@ -76,8 +77,13 @@ def lay_out(store: Store, name: str, request: LayoutRequest) -> tuple[Quilt, Arr
             chosen = set(_numbers(at, request.only))
             fixed |= {number for number in at.values() if number not in chosen}
         laid = arrange(cells, colours, seed=request.seed, start=piece_at, fixed=fixed)
+    pieces = turn_stripes(quilt.pieces, pattern, laid.piece_at)
     changed = replace(
-        quilt, piece_at=laid.piece_at, pinned=tuple(sorted(pinned)), seed=request.seed
+        quilt,
+        pieces=pieces,
+        piece_at=laid.piece_at,
+        pinned=tuple(sorted(pinned)),
+        seed=request.seed,
     )
     keep_quilt(store, changed, why=f"laid out the quilt {name}")
     return changed, laid

@@ -13,14 +13,24 @@ from stash.quilt.supply import Supply
 from stash.scrap import Scrap, ScrapState
 from stash.shape.nesting import fill
 from stash.shape.piece_fit import Placement, find_placements
+from stash.shape.turning import Turning
 from stash.usecases.manage_palettes import palette_named
 from stash.usecases.match_palette import verdicts
 from stash.usecases.piece_counts import CutRule, piece_counts, usable_outline
 from stash.usecases.plan_quilt import held_scraps, template_of
 from stash.usecases.ports import Store
 
-__all__ = ["Stock", "Unused", "cut_rule", "growth_on", "placements_on", "stock_of"]
+__all__ = [
+    "Stock",
+    "Unused",
+    "cut_rule",
+    "growth_on",
+    "placements_on",
+    "stock_of",
+    "stripe_placements",
+]
 
+_STRIPE_TOLERANCE_DEG = 2.0  # stripes more askew than this look like a mistake (judgement)
 _RELUCTANCE = 10_000.0  # square inches: a borderline fabric only when nothing else will do
 
 
@@ -108,6 +118,22 @@ def placements_on(scrap: Scrap, plan: Plan, pieces: int) -> tuple[Placement, ...
         if answer.placement:
             return (answer.placement,)
     return fill(outline, template, turning=turning).placements[:pieces]
+
+
+def stripe_placements(scrap: Scrap, plan: Plan) -> tuple[Placement | None, Placement | None]:
+    """Lay one piece with the stripes along its upright axis, and one with them across."""
+    direction = scrap.appearance.direction_deg
+    if direction is None:
+        return None, None
+    template, rule = template_of(plan), cut_rule(plan)
+    outline, given = usable_outline(scrap, rule), rule.turning(scrap)
+    found = []
+    for steps in ((90, 270), (0, 180)):  # the template's x axis across the stripes, or along
+        turning = Turning.grain(direction, _STRIPE_TOLERANCE_DEG, steps)
+        answer = find_placements([outline], template, turnings=[turning])[0]
+        place = answer.placement
+        found.append(place if place and given.allows(place.angle_deg) else None)
+    return found[0], found[1]
 
 
 def _verdicts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> dict[int, FabricVerdict]:
