@@ -118,6 +118,8 @@ def largest_count(supplies: Sequence[Supply], wish: Wish) -> int:
         # One piece of rounding is allowed at each end, as in Share.least_of and most_of.
         model.add_row({**row, total: -share.least}, -1 + 1e-6, np.inf)
         model.add_row({**row, total: -share.most}, -np.inf, 1 - 1e-6)
+        if share.least > 0:
+            model.add_row(row, 1, np.inf)
     answer = model.raw()
     return 0 if answer is None else round(float(answer[total]))
 

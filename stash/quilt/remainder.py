@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
 import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -15,6 +16,7 @@ __all__ = ["KNIFE_ERROR_IN", "lies_on", "remainders"]
 # A cut edge lies where the knife went, not where it was planned: a sixteenth (judgement).
 KNIFE_ERROR_IN = 1 / 16
 _SIMPLER_IN = 0.005
+_GRID_IN = 1e-6
 _TOUCH_IN = 0.02  # a piece may reach so far over the border by rounding and flattening
 
 
@@ -40,8 +42,11 @@ def remainders(outline: Outline, pieces: Sequence[Ring], *, least_in: float) -> 
     half = least_in / 2
     # Erode and grow again: what is too narrow anywhere is gone, corners stay sharp.
     opened = left.buffer(-half, join_style="mitre").buffer(half, join_style="mitre", mitre_limit=2)
-    kept = opened.intersection(left).simplify(_SIMPLER_IN)
-    parts = sorted(_polygons(kept), key=lambda part: -part.area)
+    # On a fine grid, so that a border met twice within rounding does not tear the shape.
+    with np.errstate(all="ignore"):  # the library snaps numbers near zero by dividing
+        kept = shapely.intersection(opened, left, grid_size=_GRID_IN)
+    simple = [_simplified(part) for part in _polygons(kept)]
+    parts = sorted((part for part in simple if part.is_valid), key=lambda part: -part.area)
     error_in = outline.error_in + KNIFE_ERROR_IN
     return tuple(
         outline_of(
@@ -56,6 +61,12 @@ def lies_on(outline: Outline, pieces: Sequence[Ring]) -> bool:
     """Say whether pieces still lie on a scrap, as when it was allotted."""
     cloth = outline.polygon.buffer(_TOUCH_IN)
     return all(bool(cloth.covers(Polygon(ring))) for ring in pieces)
+
+
+def _simplified(part: Polygon) -> Polygon:
+    """Drop needless points, unless that would tear the shape."""
+    simple = part.simplify(_SIMPLER_IN)
+    return simple if isinstance(simple, Polygon) and simple.is_valid else part
 
 
 def _polygons(shape: BaseGeometry) -> list[Polygon]:

@@ -72,8 +72,12 @@ class Share:
     most: float = 1.0
 
     def least_of(self, pieces: int) -> int:
-        """Give the fewest pieces allowed in a quilt of so many, rounded in the quilter's favour."""
-        return math.floor(self.least * pieces + _ROUNDING)
+        """Give the fewest pieces allowed in a quilt of so many, rounded in the quilter's favour.
+
+        A part that is wanted never rounds away: at least one piece.
+        """
+        fewest = math.floor(self.least * pieces + _ROUNDING)
+        return max(1, fewest) if self.least > 0 else fewest
 
     def most_of(self, pieces: int) -> int:
         """Give the most pieces allowed in a quilt of so many, rounded in the quilter's favour."""
