@@ -1,10 +1,10 @@
-"""The pixels of one scrap, made small enough to look at closely without losing its colours."""
+"""The pixels of one scrap, and which of them to look at."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import cv2
 import numpy as np
@@ -12,13 +12,24 @@ from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray, linear_of_srgb, srgb_of_linear
 
-__all__ = ["Calibrate", "ClothSample", "Pixels", "SmallCloth", "shrink"]
+__all__ = [
+    "Calibrate",
+    "Cloth",
+    "ClothSample",
+    "Pixels",
+    "close_look",
+    "cropped",
+    "spread_pixels",
+]
 
 Pixels: TypeAlias = NDArray[np.uint8]
 Calibrate: TypeAlias = Callable[[FloatArray], FloatArray]
 
-_LONG_SIDE_PX = 512  # of the picture that colours are taken from
 _BORDER_PX = 2  # pixels along the mask's edge mix cloth and backing
+_FINEST_PX_PER_IN = 250.0  # finer, the shadows between threads would count as colours
+_TILE_PX = 96
+_TILES_PX = 200_000  # pixels of cloth looked at closely
+_SPREAD_PX = 60_000  # pixels spread over the whole cloth, for means and shares
 # Linear light in 16 bits for every level of sRGB: averages of these are true averages.
 _LINEAR_16 = np.round(linear_of_srgb(np.arange(256) / 255) * 65535).astype(np.uint16)
 _LEVEL_OF_LINEAR = np.round(srgb_of_linear(np.arange(65536) / 65535) * 255).astype(np.uint8)
@@ -60,29 +71,79 @@ class ClothSample:
 
 
 @dataclass(frozen=True)
-class SmallCloth:
-    """A cloth shrunk by averaging in linear light; ``mask`` keeps off the border."""
+class Cloth:
+    """A cloth cropped to its mask; ``mask`` keeps off the border."""
 
     srgb: Pixels
     mask: NDArray[np.bool_]
     px_per_in: float
 
 
-def shrink(sample: ClothSample) -> SmallCloth:
-    """Crop to the mask and average down to 512 px on the long side, in linear light."""
+def cropped(sample: ClothSample) -> Cloth:
+    """Crop to the mask, keep off its border, and average down very fine photos."""
     rows, columns = np.flatnonzero(sample.mask.any(axis=1)), np.flatnonzero(sample.mask.any(axis=0))
-    top, left = rows[0], columns[0]
-    crop = np.s_[top : rows[-1] + 1, left : columns[-1] + 1]
+    crop = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
     pixels, mask = sample.pixels_srgb[crop], sample.mask[crop].astype(np.uint8)
-    factor = max(mask.shape) / _LONG_SIDE_PX
-    if factor > 1:
+    factor = sample.px_per_in / _FINEST_PX_PER_IN
+    if factor > 1.4 and min(mask.shape) > 8 * factor:
         size = tuple(max(1, round(side / factor)) for side in mask.shape[::-1])
         linear = cv2.resize(_LINEAR_16[pixels], size, interpolation=cv2.INTER_AREA)
         pixels = _LEVEL_OF_LINEAR[linear]
         mask = (cv2.resize(mask * 255, size, interpolation=cv2.INTER_AREA) > 250).astype(np.uint8)
-    inner = cv2.erode(mask, np.ones((3, 3), np.uint8), iterations=_BORDER_PX, borderValue=0)
+    else:
+        factor = 1.0
+    kernel = np.ones((2 * _BORDER_PX + 1,) * 2, np.uint8)
+    inner = cv2.erode(mask, kernel, borderType=cv2.BORDER_CONSTANT, borderValue=0)
     if inner.sum() < 50 or inner.sum() < 0.2 * mask.sum():
-        inner = mask
-    if not inner.any():
-        inner = np.ones_like(mask)
-    return SmallCloth(pixels, inner.astype(bool), sample.px_per_in / max(factor, 1.0))
+        inner = mask if mask.any() else np.ones_like(mask)
+    return Cloth(pixels, inner.astype(bool), sample.px_per_in / factor)
+
+
+def spread_pixels(cloth: Cloth, rng: np.random.Generator) -> Pixels:
+    """Take pixels from all over the cloth, one at random from each small square; (n, 3).
+
+    A regular grid would beat with the repeat of a stripe; free choice would be less even.
+    """
+    step = max(1, int((cloth.mask.sum() / _SPREAD_PX) ** 0.5))
+    if step == 1:
+        return cloth.srgb[cloth.mask]
+    height, width = cloth.mask.shape
+    row, column = (axis.ravel() * step for axis in np.mgrid[: height // step, : width // step])
+    row = row + rng.integers(0, step, len(row))
+    column = column + rng.integers(0, step, len(column))
+    inside = cloth.mask[row, column]
+    found = cloth.srgb[row[inside], column[inside]]
+    return found if len(found) else cloth.srgb[cloth.mask]
+
+
+def close_look(cloth: Cloth, rng: np.random.Generator) -> tuple[Pixels, NDArray[np.bool_]]:
+    """Give enough of the cloth at full sharpness: all of it, or tiles from all over.
+
+    Returns
+    -------
+    pixels : uint8, shape (h, w, 3)
+        The cloth, or its tiles one below the other.
+    mask : bool, shape (h, w)
+        True on cloth; false on the rim of each tile, where neighbours do not belong together.
+    """
+    if cloth.mask.sum() <= _TILES_PX:
+        return cloth.srgb, cloth.mask
+    height, width = (side // _TILE_PX * _TILE_PX for side in cloth.mask.shape)
+    if not (height and width):
+        return cloth.srgb, cloth.mask
+    masks = _in_tiles(cloth.mask[:height, :width])
+    filled = masks.sum(axis=(1, 2))
+    order = rng.permutation(np.flatnonzero(filled > _TILE_PX**2 // 3))
+    if not len(order):
+        return cloth.srgb, cloth.mask
+    chosen = order[: int(np.searchsorted(np.cumsum(filled[order]), _TILES_PX)) + 1]
+    pixels = _in_tiles(cloth.srgb[:height, :width])[chosen]
+    mask = masks[chosen].copy()
+    mask[:, [0, -1], :] = mask[:, :, [0, -1]] = False
+    return pixels.reshape(-1, _TILE_PX, 3), mask.reshape(-1, _TILE_PX)
+
+
+def _in_tiles(picture: NDArray[Any]) -> NDArray[Any]:
+    rows, columns = picture.shape[0] // _TILE_PX, picture.shape[1] // _TILE_PX
+    split = picture.reshape(rows, _TILE_PX, columns, _TILE_PX, *picture.shape[2:])
+    return split.swapaxes(1, 2).reshape(rows * columns, _TILE_PX, _TILE_PX, *picture.shape[2:])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from stash.colour.appearance import Appearance, PrintKind
-from stash.colour.cloth_sample import ClothSample, shrink
+from stash.colour.cloth_sample import ClothSample, cropped
 from stash.colour.dominant import cells_of, dominant_colours, reads_as
 from stash.colour.figuring import figuring_of, kind_of
 from stash.colour.spaces import chroma_of
@@ -34,8 +34,8 @@ def describe(
     Only means of small cells of colour are calibrated, never single pixels; the mean in linear
     light of the calibrated pixels is met to within 0.3 CIEDE2000 (docs/measurements.md).
     """
-    cloth = shrink(sample)
-    cells = cells_of(cloth, sample.calibrate)
+    cloth = cropped(sample)
+    cells = cells_of(cloth, sample.calibrate, seed=seed)
     colours = dominant_colours(cells, seed=seed)
     figuring = figuring_of(cloth)
     kind = kind_of(figuring, len(colours))

@@ -10,16 +10,25 @@ from numpy.typing import NDArray
 from sklearn.cluster import KMeans
 
 from stash.colour.appearance import ColourShare
-from stash.colour.cloth_sample import Calibrate, SmallCloth
+from stash.colour.cloth_sample import Calibrate, Cloth, Pixels, close_look, spread_pixels
 from stash.colour.difference import difference_table
-from stash.colour.spaces import FloatArray, lab_of_linear, linear_of_lab, linear_of_srgb
+from stash.colour.spaces import (
+    FloatArray,
+    lab_of_linear,
+    linear_of_lab,
+    linear_of_srgb,
+    srgb_of_linear,
+)
 
-__all__ = ["ColourCells", "cells_of", "dominant_colours", "inner_pixels", "reads_as"]
+__all__ = ["ColourCells", "cells_of", "dominant_colours", "reads_as"]
 
-_BITS = 4  # levels of a channel in one cell: 16
-_CLUSTERS = 8
+_BITS = 4  # low bits of a channel that one cell takes together: 16 levels
+_CLUSTERS = 12
 _STARTS = 3
-_EDGE_SHARE = 0.3  # of the pixels, those with the steepest gradient, mix two inks
+# Share of the pixels, those with the steepest gradient, that is left out: they mix two inks.
+_EDGE_SHARE = 0.6
+_DRAWN_IN = 3  # rounds in which a centre moves to where its pixels are densest
+_CORE_LAB = 5.0  # radius that counts as dense; the shading of cloth spreads an ink about so far
 _SAME_COLOUR_DE00 = 8.0
 _LEAST_SHARE = 0.03
 _MOST_COLOURS = 6
@@ -45,33 +54,35 @@ class ColourCells:
     inner_share: FloatArray
 
 
-def cells_of(cloth: SmallCloth, calibrate: Calibrate) -> ColourCells:
+def cells_of(cloth: Cloth, calibrate: Calibrate, *, seed: int = 0) -> ColourCells:
     """Gather pixels of nearly one colour, so that only their means need calibrating."""
-    pixels = cloth.srgb[cloth.mask]
-    inner = inner_pixels(cloth)[cloth.mask]
+    rng = np.random.default_rng(seed)
+    spread = spread_pixels(cloth, rng)
+    close, mask = close_look(cloth, rng)
+    inner = close[_inner_pixels(close, mask)]
+    pixels = np.concatenate([spread, inner])
     key = pixels.astype(np.int32) >> _BITS
-    flat = (key[:, 0] << 16) | (key[:, 1] << 8) | key[:, 2]
-    _, cell, count = np.unique(flat, return_inverse=True, return_counts=True)
-    sums = [np.bincount(cell, _LINEAR[pixels[:, channel]]) for channel in range(3)]
-    mean = np.stack(sums, axis=1) / count[:, None]
-    inner_count = np.bincount(cell, inner, minlength=len(count))
-    lab = calibrate(_srgb_unclipped(mean))
-    return ColourCells(lab, count / count.sum(), inner_count / max(inner_count.sum(), 1.0))
+    side = 256 >> _BITS
+    flat = (key[:, 0] * side + key[:, 1]) * side + key[:, 2]
+    count = np.bincount(flat, minlength=side**3)
+    used = np.flatnonzero(count)
+    sums = [np.bincount(flat, _LINEAR[pixels[:, channel]])[used] for channel in range(3)]
+    mean = np.stack(sums, axis=1) / count[used, None]
+    share = np.bincount(flat[: len(spread)], minlength=side**3)[used] / len(spread)
+    inner_share = np.bincount(flat[len(spread) :], minlength=side**3)[used] / len(inner)
+    return ColourCells(calibrate(srgb_of_linear(mean)), share, inner_share)
 
 
-def _srgb_unclipped(linear: FloatArray) -> FloatArray:
-    low = np.maximum(linear, 0.0031308)
-    return np.where(linear <= 0.0031308, linear * 12.92, 1.055 * low ** (1 / 2.4) - 0.055)
-
-
-def inner_pixels(cloth: SmallCloth) -> NDArray[np.bool_]:
-    """Mark the pixels off the edges between inks: all but the 30 % of steepest gradient."""
-    lab = cv2.cvtColor(cloth.srgb, cv2.COLOR_RGB2LAB)
-    across = cv2.Sobel(lab, cv2.CV_32F, 1, 0, ksize=3)
-    down = cv2.Sobel(lab, cv2.CV_32F, 0, 1, ksize=3)
-    steepness = np.einsum("hwc,hwc->hw", across, across) + np.einsum("hwc,hwc->hw", down, down)
-    limit = np.quantile(steepness[cloth.mask], 1 - _EDGE_SHARE)
-    return np.asarray(cloth.mask & (steepness <= limit), dtype=bool)
+def _inner_pixels(srgb: Pixels, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Mark the pixels off the edges between inks: those of the least gradient in CIELAB."""
+    lab = cv2.cvtColor(srgb, cv2.COLOR_RGB2LAB)
+    across = cv2.Sobel(lab, cv2.CV_16S, 1, 0, ksize=3)
+    down = cv2.Sobel(lab, cv2.CV_16S, 0, 1, ksize=3)
+    steepness = np.zeros(mask.shape, np.float32)
+    for part in (*cv2.split(across), *cv2.split(down)):
+        cv2.accumulateSquare(part.astype(np.float32), steepness)
+    limit = np.quantile(steepness[mask], 1 - _EDGE_SHARE)
+    return np.asarray(mask & (steepness <= limit), dtype=bool)
 
 
 def reads_as(cells: ColourCells) -> FloatArray:
@@ -91,16 +102,17 @@ def dominant_colours(cells: ColourCells, *, seed: int = 0) -> tuple[ColourShare,
 
     Notes
     -----
-    k-means with eight clusters in CIELAB on the pixels off the edges, then clusters within
-    8 CIEDE2000 are joined and those under 3 % go to their nearest. Figures in
+    k-means with twelve clusters in CIELAB on the pixels off the edges; each centre is drawn to
+    where its pixels are densest, since what mixed pixels are left pull it away; then clusters
+    within 8 CIEDE2000 are joined and those under 3 % go to their nearest. Figures in
     docs/measurements.md, "Dominant colours".
     """
     used = np.flatnonzero(cells.inner_share > 0)
     k = min(_CLUSTERS, len(used))
     means = KMeans(n_clusters=k, n_init=_STARTS, random_state=seed)
     means.fit(cells.lab[used], sample_weight=cells.inner_share[used])
-    centres = np.asarray(means.cluster_centers_, dtype=np.float64)
-    nearest = ((cells.lab[:, None] - centres[None]) ** 2).sum(axis=2).argmin(axis=1)
+    centres = _drawn_in(cells, np.asarray(means.cluster_centers_, dtype=np.float64))
+    nearest = _squared(cells.lab, centres).argmin(axis=1)
     share = np.bincount(nearest, cells.share, minlength=k).astype(np.float64)
     centres, share = _merged(centres[share > 0], share[share > 0])
     order = np.lexsort((centres[:, 0], -share))
@@ -108,6 +120,24 @@ def dominant_colours(cells: ColourCells, *, seed: int = 0) -> tuple[ColourShare,
         ColourShare((float(lab[0]), float(lab[1]), float(lab[2])), float(part))
         for lab, part in zip(centres[order], share[order] / share.sum(), strict=True)
     )
+
+
+def _drawn_in(cells: ColourCells, centres: FloatArray) -> FloatArray:
+    """Move each centre to the weighted mean of its own cells, near ones weighing most."""
+    for _ in range(_DRAWN_IN):
+        squared = _squared(cells.lab, centres)
+        own = np.arange(len(centres)) == squared.argmin(axis=1)[:, None]
+        weight = own * cells.inner_share[:, None] * np.exp(-squared / (2 * _CORE_LAB**2))
+        total = weight.sum(axis=0)
+        some = total > 0
+        centres = centres.copy()
+        centres[some] = (weight.T @ cells.lab)[some] / total[some, None]
+    return centres
+
+
+def _squared(labs: FloatArray, centres: FloatArray) -> FloatArray:
+    apart: FloatArray = ((labs[:, None] - centres[None]) ** 2).sum(axis=2)
+    return apart
 
 
 def _merged(centres: FloatArray, share: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 
 from stash.colour.appearance import PrintKind
-from stash.colour.cloth_sample import SmallCloth
+from stash.colour.cloth_sample import Cloth
 from stash.colour.spaces import FloatArray, lab_of_srgb
 
 __all__ = ["Figuring", "figuring_of", "kind_of"]
@@ -40,7 +40,7 @@ class Figuring:
     lines_deg : float
         Direction of those lines in the picture, degrees counter-clockwise from x, 0..180.
     repeat_px : float or None
-        Length of the strongest repeat, pixels of the small cloth.
+        Length of the strongest repeat, pixels of the cloth.
     repeat_sure : bool
         Whether it holds enough of the power and fits three times into the view.
     """
@@ -67,7 +67,7 @@ def kind_of(figuring: Figuring, colours: int) -> PrintKind:
     return PrintKind.PLAIN if f.contrast < _PLAIN_BELOW else PrintKind.TONE
 
 
-def figuring_of(cloth: SmallCloth) -> Figuring:
+def figuring_of(cloth: Cloth) -> Figuring:
     """Measure the figure on the largest disc that lies within the cloth."""
     disc_srgb, scale = _disc(cloth)
     lab = lab_of_srgb(disc_srgb / 255.0)
@@ -89,23 +89,21 @@ def figuring_of(cloth: SmallCloth) -> Figuring:
     )
 
 
-def _disc(cloth: SmallCloth) -> tuple[FloatArray, float]:
+def _disc(cloth: Cloth) -> tuple[FloatArray, float]:
     """Cut the square around the largest disc of cloth, resized; and its pixels per new pixel."""
-    padded = cv2.copyMakeBorder(cloth.mask.astype(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT)
+    step = max(1, max(cloth.mask.shape) // 256)
+    small = np.ascontiguousarray(cloth.mask[::step, ::step]).astype(np.uint8)
+    padded = cv2.copyMakeBorder(small, 1, 1, 1, 1, cv2.BORDER_CONSTANT)
     depth = cv2.distanceTransform(padded, cv2.DIST_L2, 5)[1:-1, 1:-1]
-    row, column = np.unravel_index(int(depth.argmax()), depth.shape)
-    radius = max(float(depth[row, column]) - 1, 1.0)
-    scale = 2 * radius / _DISC_PX
-    centre = (_DISC_PX - 1) / 2
-    place = np.array([[scale, 0, column - centre * scale], [0, scale, row - centre * scale]])
-    source = cloth.srgb
-    if scale > 1:
-        source = np.asarray(cv2.GaussianBlur(source, (0, 0), 0.4 * scale), dtype=np.uint8)
-    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    disc = cv2.warpAffine(
-        source, place, (_DISC_PX, _DISC_PX), flags=flags, borderMode=cv2.BORDER_REPLICATE
-    )
-    return np.asarray(disc, dtype=np.float64), scale
+    row, column = divmod(int(depth.argmax()), depth.shape[1])
+    radius = max(int((float(depth[row, column]) - 1) * step), 1)
+    top, left = (max(0, centre * step - radius) for centre in (row, column))
+    square = cloth.srgb[top : top + 2 * radius, left : left + 2 * radius]
+    scale = max(square.shape[:2]) / _DISC_PX
+    way = cv2.INTER_AREA if scale > 1 else cv2.INTER_LINEAR
+    return np.asarray(
+        cv2.resize(square, (_DISC_PX, _DISC_PX), interpolation=way), np.float64
+    ), scale
 
 
 @cache
