@@ -23,10 +23,9 @@ from stash.colour.spaces import (
 __all__ = ["ColourCells", "cells_of", "dominant_colours", "reads_as"]
 
 _BITS = 4  # low bits of a channel that one cell takes together: 16 levels
-_CLUSTERS = 12
-_STARTS = 3
+_CLUSTERS = 10
 # Share of the pixels, those with the steepest gradient, that is left out: they mix two inks.
-_EDGE_SHARE = 0.6
+_EDGE_SHARE = 0.7
 _DRAWN_IN = 3  # rounds in which a centre moves to where its pixels are densest
 _CORE_LAB = 5.0  # radius that counts as dense; the shading of cloth spreads an ink about so far
 _SAME_COLOUR_DE00 = 8.0
@@ -81,7 +80,7 @@ def _inner_pixels(srgb: Pixels, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
     steepness = np.zeros(mask.shape, np.float32)
     for part in (*cv2.split(across), *cv2.split(down)):
         cv2.accumulateSquare(part.astype(np.float32), steepness)
-    limit = np.quantile(steepness[mask], 1 - _EDGE_SHARE)
+    limit = np.quantile(steepness[mask][::3], 1 - _EDGE_SHARE)
     return np.asarray(mask & (steepness <= limit), dtype=bool)
 
 
@@ -102,15 +101,16 @@ def dominant_colours(cells: ColourCells, *, seed: int = 0) -> tuple[ColourShare,
 
     Notes
     -----
-    k-means with twelve clusters in CIELAB on the pixels off the edges; each centre is drawn to
+    k-means with ten clusters in CIELAB on the pixels off the edges; each centre is drawn to
     where its pixels are densest, since what mixed pixels are left pull it away; then clusters
     within 8 CIEDE2000 are joined and those under 3 % go to their nearest. Figures in
     docs/measurements.md, "Dominant colours".
     """
     used = np.flatnonzero(cells.inner_share > 0)
     k = min(_CLUSTERS, len(used))
-    means = KMeans(n_clusters=k, n_init=_STARTS, random_state=seed)
-    means.fit(cells.lab[used], sample_weight=cells.inner_share[used])
+    labs, weight = cells.lab[used], cells.inner_share[used]
+    means = KMeans(n_clusters=k, init=_first_centres(labs, weight, k), n_init=1, random_state=seed)
+    means.fit(labs, sample_weight=weight)
     centres = _drawn_in(cells, np.asarray(means.cluster_centers_, dtype=np.float64))
     nearest = _squared(cells.lab, centres).argmin(axis=1)
     share = np.bincount(nearest, cells.share, minlength=k).astype(np.float64)
@@ -120,6 +120,20 @@ def dominant_colours(cells: ColourCells, *, seed: int = 0) -> tuple[ColourShare,
         ColourShare((float(lab[0]), float(lab[1]), float(lab[2])), float(part))
         for lab, part in zip(centres[order], share[order] / share.sum(), strict=True)
     )
+
+
+def _first_centres(labs: FloatArray, weight: FloatArray, k: int) -> FloatArray:
+    """Begin with the heaviest cell, then each time the one that is heavy and far from all chosen.
+
+    This is the rule of k-means++ with its random draw replaced by the most likely choice: as
+    good here as the best of three draws, in a tenth of the time, and the same every time.
+    """
+    chosen = [int(weight.argmax())]
+    squared = np.full(len(labs), np.inf)
+    while len(chosen) < k:
+        squared = np.minimum(squared, ((labs - labs[chosen[-1]]) ** 2).sum(axis=1))
+        chosen.append(int((weight * squared).argmax()))
+    return labs[chosen]
 
 
 def _drawn_in(cells: ColourCells, centres: FloatArray) -> FloatArray:

@@ -114,10 +114,13 @@ def _inside(size: int) -> Any:
 
 def _without_plane(lab: FloatArray, inside: Any) -> FloatArray:
     """Take out the mean and an even slope of light."""
-    y, x = np.mgrid[: lab.shape[0], : lab.shape[1]] / lab.shape[0] - 0.5
-    terms = np.stack([np.ones_like(x), x, y], axis=-1)
-    fitted, *_ = np.linalg.lstsq(terms[inside], lab[inside], rcond=None)
-    flat = lab - terms @ fitted
+    y, x = np.mgrid[: lab.shape[0], : lab.shape[1]] - (lab.shape[0] - 1) / 2
+    # Mean, x and y are orthogonal on a disc, so each is fitted by itself.
+    flat = lab - lab[inside].mean(axis=0)
+    for axis in (x, y):
+        along = axis[inside]
+        slope = along @ flat[inside] / (along @ along)
+        flat = flat - axis[..., None] * slope
     flat[~inside] = 0.0
     return np.asarray(flat, dtype=np.float64)
 

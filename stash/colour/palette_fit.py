@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.colour.difference import difference_table, paired_difference
+from stash.colour.difference import paired_difference
 from stash.colour.fabric_table import FabricTable
 from stash.colour.naming import bits_of
 from stash.colour.palette import Amount, Palette
@@ -45,18 +45,40 @@ class Membership:
     target: FloatArray
 
 
+@dataclass(frozen=True, slots=True)
+class _Parts:
+    """What each colour gets by families and by targets, main or a touch, all (n, k)."""
+
+    main: FloatArray
+    touch: FloatArray
+    main_target: FloatArray
+    touch_target: FloatArray
+    barred: NDArray[np.bool_]
+
+
 def membership(
-    table: FabricTable, palette: Palette, *, with_error: bool = False, ruled_out: bool = True
-) -> Membership:
+    table: FabricTable, palette: Palette, *, with_error: bool = False
+) -> tuple[Membership, Membership]:
     """Say how far each colour of each fabric belongs to the palette.
 
     Parameters
     ----------
     with_error : bool
         Give the colours the benefit of their error: the most they can belong.
-    ruled_out : bool
-        False leaves the ruled-out families out of account.
+
+    Returns
+    -------
+    tuple of two Membership
+        With the ruled-out families out, and as if nothing were ruled out.
     """
+    parts = _parts(table, palette, with_error)
+    freely = _combined(table, palette, parts, ruled_out=False)
+    if not parts.barred.any():
+        return freely, freely
+    return _combined(table, palette, parts, ruled_out=True), freely
+
+
+def _parts(table: FabricTable, palette: Palette, with_error: bool) -> _Parts:
     bits = table.possible if with_error else table.near
     main = np.zeros(table.share.shape)
     touch = np.zeros(table.share.shape)
@@ -66,18 +88,29 @@ def membership(
             found *= _value_member(table, wanted.value, with_error)
         part = touch if wanted.amount is Amount.TOUCH else main
         np.maximum(part, found, out=part)
-    by_target, by_touch_target = _target_members(table, palette, with_error)
     if palette.neutrals:
         _add_neutrals(main, bits, palette)
-    if ruled_out and palette.without:
-        barred = (bits & ~np.uint16(bits_of(palette.without))) == 0
-        main[barred] = touch[barred] = 0.0
-    main, touch = np.maximum(main, by_target), np.maximum(touch, by_touch_target)
+    out = np.uint16(bits_of(palette.without))
+    barred = (table.share > 0) & ((bits & ~out) == 0)
+    # A colour that belongs by its family gains nothing by a target, unless it is ruled out.
+    open_question = (table.share > 0) & ((main < 1) | ((table.near & out) != 0))
+    main_target, touch_target = _target_members(table, palette, with_error, open_question)
+    return _Parts(main, touch, main_target, touch_target, barred)
+
+
+def _combined(
+    table: FabricTable, palette: Palette, parts: _Parts, *, ruled_out: bool
+) -> Membership:
+    main, touch = parts.main, parts.touch
+    if ruled_out:
+        main, touch = (np.where(parts.barred, 0.0, part) for part in (main, touch))
+    main = np.maximum(main, parts.main_target)
+    touch = np.maximum(touch, parts.touch_target)
     member = np.maximum(main, touch)
     member = np.maximum(member, _mixture_member(table, member, palette))
     member[table.share == 0] = 0.0
     accent = np.clip(touch - main, 0.0, 1.0) * (table.share > 0)
-    return Membership(member, accent, np.maximum(by_target, by_touch_target))
+    return Membership(member, accent, np.maximum(parts.main_target, parts.touch_target))
 
 
 def _value_member(table: FabricTable, value: str, with_error: bool) -> FloatArray:
@@ -96,25 +129,22 @@ def _add_neutrals(main: FloatArray, bits: NDArray[np.uint16], palette: Palette) 
 
 
 def _target_members(
-    table: FabricTable, palette: Palette, with_error: bool
+    table: FabricTable, palette: Palette, with_error: bool, asked: NDArray[np.bool_]
 ) -> tuple[FloatArray, FloatArray]:
     """Membership by the targets that are main or some, and by those that are a touch."""
     parts = np.zeros((2, *table.share.shape))
-    present = table.share > 0
-    if not palette.targets or not present.any():
+    if not palette.targets or not asked.any():
         return parts[0], parts[1]
     limits = palette.thresholds
-    distance = difference_table(
-        [target.lab for target in palette.targets], table.lab[present], lightness_weight=2.0
-    )
-    if with_error:
-        distance = distance - np.repeat(table.error, present.sum(axis=1))
+    labs = table.lab[asked].astype(np.float32)
+    error = np.repeat(table.error, asked.sum(axis=1)) if with_error else 0.0
     width = max(limits.target_none - limits.target_full, 1e-6)
-    found = np.clip((limits.target_none - distance) / width, 0.0, 1.0)
-    is_touch = np.array([target.amount is Amount.TOUCH for target in palette.targets])
-    for part, chosen in ((parts[0], ~is_touch), (parts[1], is_touch)):
-        if chosen.any():
-            part[present] = found[chosen].max(axis=0)
+    for target in palette.targets:
+        lab = np.array(target.lab, dtype=np.float32)
+        distance = paired_difference(lab, labs, lightness_weight=2.0)
+        found = np.clip((limits.target_none - distance + error) / width, 0.0, 1.0)
+        part = parts[1 if target.amount is Amount.TOUCH else 0]
+        part[asked] = np.maximum(part[asked], found)
     return parts[0], parts[1]
 
 

@@ -207,14 +207,14 @@ def judge(fabrics: Sequence[FabricColours], palette: Palette) -> tuple[FabricVer
 
 def judge_table(table: FabricTable, palette: Palette) -> Judgement:
     """Judge fabrics laid out as columns; the reasons are worded on demand."""
-    fit = membership(table, palette)
+    fit, freely = membership(table, palette)
     shares = _shares(table, palette, fit, table.near)
-    company = company_of(table, palette, _joins_company(table, palette, fit, shares))
+    company = company_of(table, palette, _joins_company(table, palette, freely))
     grade = _grade(shares, company, palette)
     softened = np.zeros(len(table), dtype=bool)
     unsure = (grade == 2) & ((table.error > 0) | ~table.absolute)
     if unsure.any():
-        kindest = membership(table, palette, with_error=True)
+        kindest, _ = membership(table, palette, with_error=True)
         kind_shares = _shares(table, palette, kindest, table.possible)
         kind_grade = _grade(kind_shares, company, palette)
         softened = unsure & ((kind_grade < 2) | ~table.absolute)
@@ -237,19 +237,16 @@ def _shares(
     )
 
 
-def _joins_company(
-    table: FabricTable, palette: Palette, fit: Membership, shares: _Shares
-) -> NDArray[np.bool_]:
+def _joins_company(table: FabricTable, palette: Palette, freely: Membership) -> NDArray[np.bool_]:
     """Which fabrics make the company: those that belong when nothing is ruled out.
 
     Ruled-out families are left out of this on purpose: otherwise ruling one out could change the
     company and so improve the verdict on another fabric.
     """
-    if palette.without:
-        fit = membership(table, palette, ruled_out=False)
-        shares = _shares(table, palette, fit, table.near)
     limits = palette.thresholds
-    joins = (shares.outside <= limits.outside_borderline) & (shares.accent <= limits.touch_cap)
+    outside = (table.share * (1 - freely.member)).sum(axis=1)
+    accent = (table.share * freely.accent).sum(axis=1)
+    joins = (outside <= limits.outside_borderline) & (accent <= limits.touch_cap)
     return np.asarray(joins, dtype=bool)
 
 

@@ -36,8 +36,8 @@ def ours(pixels, _count):
 def by_pylette(pixels, count):
     from pylette import extract_colors
 
-    found = extract_colors(Image.fromarray(pixels), palette_size=count, resize=True)
-    return [(lab_of_srgb(np.array(c.rgb[:3]) / 255), c.freq) for c in found]
+    found = extract_colors(Image.fromarray(pixels), palette_size=count, resize=256)
+    return [(lab_of_srgb(np.array(c.rgb[:3]) / 255), c.frequency) for c in found]
 
 
 def by_colorthief(pixels, count):
@@ -102,10 +102,10 @@ def _shares(labs, shares):
     return [ColourShare(tuple(lab), float(share)) for lab, share in zip(labs, shares, strict=True)]
 
 
-def prints_of(count: int, *, fine: bool, seed: int) -> list[MadePrint]:
+def prints_of(count: int, *, fine: bool, seed: int, size: int = 1000) -> list[MadePrint]:
     """Make prints from a seed."""
     rng = np.random.default_rng(seed)
-    return [made_print(rng, fine=fine) for _ in range(count)]
+    return [made_print(rng, fine=fine, size=size) for _ in range(count)]
 
 
 def main() -> None:

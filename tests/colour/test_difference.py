@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from stash.colour.difference import colour_difference
+from stash.colour.difference import colour_difference, difference_table, paired_difference
+from stash.colour.spaces import lab_of_srgb
 
 # Sharma, Wu, Dalal 2005, Color Research and Application 30(1), 21-30, table 1 (34 pairs).
 SHARMA = [
@@ -54,3 +55,23 @@ def test_ciede2000_gives_the_published_value(pair):
 def test_colours_of_the_wrong_shape_are_a_mistake_of_the_caller():
     with pytest.raises(ValueError, match=r"\(2,\)"):
         colour_difference([1, 2], [[1, 2, 3]])
+
+
+def test_the_paired_form_gives_the_published_values_too():
+    pairs = np.array(SHARMA)
+    found = paired_difference(pairs[:, :3], pairs[:, 3:6])
+    assert np.abs(found - pairs[:, 6]).max() < 1e-4
+
+
+def test_the_paired_form_agrees_with_colormath():
+    rng = np.random.default_rng(5)
+    rows, columns = (lab_of_srgb(rng.random((40, 3))) for _ in range(2))
+    for weight in (1.0, 2.0):
+        ours = difference_table(rows, columns, lightness_weight=weight)
+        theirs = [colour_difference(row, columns, lightness_weight=weight) for row in rows]
+        # colormath rounds degrees to radians in another order.
+        assert np.abs(ours - np.array(theirs)).max() < 1e-3
+
+
+def test_a_table_of_nothing_is_empty():
+    assert difference_table(np.zeros((0, 3)), np.zeros((4, 3))).shape == (0, 4)
