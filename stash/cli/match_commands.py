@@ -84,12 +84,24 @@ def match(
 
 
 def clash(
-    palette: PaletteName,
+    palette: Annotated[
+        Optional[str],  # noqa: UP045 - typer reads it at run time
+        typer.Option("--palette", help="A palette of this stash."),
+    ] = None,
+    scraps: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(help="Without a palette: these scraps among themselves, e.g. 3,7,12."),
+    ] = None,
     home: Home = None,
     picture: PictureFile = None,
     as_json: Json = False,
 ) -> None:
-    """Which fabrics clash with this palette, and why."""
+    """Which fabrics clash with this palette, and why; or which of some is the wild one."""
+    if (palette is None) == (scraps is None):
+        raise typer.BadParameter("give either --palette NAME or --scraps NUMBERS")
+    if palette is None:
+        _answer_company(home, scraps or "", as_json=as_json)
+        return
     from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - loads NumPy
     from stash.usecases.match_palette import clashes  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415
@@ -110,6 +122,36 @@ def clash(
         ["fabric", "verdict", "why"],
         [[str(one.fabric), one.verdict, _why(one.reasons)] for one in found],
     )
+
+
+def _answer_company(home: Path | None, scraps: str, *, as_json: bool) -> None:
+    from stash.usecases.match_palette import odd_ones  # noqa: PLC0415 - loads NumPy
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    try:
+        numbers = [int(part) for part in scraps.replace(",", " ").split()]
+    except ValueError:
+        raise typer.BadParameter(f"“{scraps}” are no scrap numbers; write 3,7,12") from None
+    found = odd_ones(open_store(home), numbers)
+    if as_json:
+        print_json(
+            {
+                "wild": [
+                    {
+                        "fabric": one.fabric,
+                        "wildness": round(one.wildness, 2),
+                        "text": one.text,
+                        "without_it": one.without_it,
+                    }
+                    for one in found
+                ]
+            }
+        )
+        return
+    if not found:
+        say("They keep company: none changes the mood of the rest.")
+    for one in found:
+        say(f"fabric {one.fabric}: {one.text}. Without it: {one.without_it}")
 
 
 def match_body(answer: MatchAnswer) -> dict[str, Any]:

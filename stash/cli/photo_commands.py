@@ -102,6 +102,10 @@ def outcome_body(outcome: PhotoOutcome) -> dict[str, Any]:
                     for one in scrap.appearance.colours
                 ],
                 "kind": str(scrap.appearance.kind),
+                "alike": [
+                    {"fabric": one.fabric, "likeness": round(one.likeness, 3)}
+                    for one in outcome.alike.get(scrap.number, ())
+                ],
             }
             for scrap in outcome.scraps
         ],
@@ -118,6 +122,12 @@ def _say_outcome(outcome: PhotoOutcome) -> None:
     say(f"{name}: {outcome.status}, {_count(len(outcome.scraps), 'scrap')}{colour}")
     if outcome.cut_off:
         say(f"  {_count(outcome.cut_off, 'scrap')} cut off by the picture's border: not measured")
+    for scrap, proposals in outcome.alike.items():
+        fabric = proposals[0].fabric
+        say(
+            f"  #{scrap} looks like fabric {fabric}: compare, then stash scrap {scrap} --same-as "
+            f"{fabric}"
+        )
     for text in outcome.warnings:
         say(f"  note: {text}")
 

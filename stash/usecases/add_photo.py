@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Literal
 
 from stash.errors import NotFoundError, PhotoError
 from stash.scrap import CardReport, PhotoView, Scrap
 from stash.usecases.ports import PhotoToLog, ScrapToLog, Store
+from stash.usecases.same_fabric import Alike, alike_on_log
 
 if TYPE_CHECKING:
     from stash.photo.card import Card
@@ -58,6 +59,8 @@ class PhotoOutcome:
         Identity of the photo's bytes; empty when they were not read.
     cut_off : int
         Scraps that the picture's border cuts off: seen, not measured.
+    alike : mapping
+        For a fresh scrap's number the fabrics already here that look like it.
     """
 
     file: str
@@ -68,6 +71,7 @@ class PhotoOutcome:
     warnings: tuple[str, ...] = ()
     sha256: str = ""
     cut_off: int = 0
+    alike: Mapping[int, tuple[Alike, ...]] = field(default_factory=dict)
 
 
 def cards_to_use(store: Store, name: str | None) -> tuple[Card, ...]:
@@ -147,6 +151,7 @@ def keep_measured(
         warnings=warnings,
         sha256=sha256,
         cut_off=measured.cut_off,
+        alike={number: one for number, one in alike_on_log(store, kept).items() if one},
     )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from stash.colour.appearance import Appearance
 from stash.errors import PhotoError
 from stash.usecases.add_photo import (
     LogOptions,
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from stash.photo.card import Card
     from stash.photo.measuring import MeasuredPhoto
 
-__all__ = ["Batch", "log_batch"]
+__all__ = ["Batch", "log_batch", "looks_on"]
 
 # What phones and cameras write; inside a named folder other files are passed over.
 PHOTO_SUFFIXES = frozenset(
@@ -91,6 +92,24 @@ def log_batch(store: Store, batch: Batch) -> Iterator[tuple[int, int, PhotoOutco
         if batch.pictures is not None:
             _draw(store, path, outcome, batch.pictures)
         yield done, len(paths), outcome
+
+
+def looks_on(path: Path, cards: Sequence[Card]) -> tuple[Appearance, ...]:
+    """Give what each cloth on a photo looks like; nothing is kept.
+
+    Raises
+    ------
+    PhotoError
+        If the photo cannot be opened or measured.
+    """
+    try:
+        data = path.read_bytes()
+    except OSError as problem:
+        raise PhotoError(_unread(path, problem).reason) from problem
+    measured = measure(data, file_name=str(path), cards=cards, options=LogOptions())
+    if isinstance(measured, PhotoOutcome):
+        raise PhotoError(measured.reason)
+    return tuple(scrap.appearance for scrap in measured.scraps)
 
 
 def _photos_in(paths: Sequence[Path]) -> list[Path]:

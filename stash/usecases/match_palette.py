@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from stash.colour.fabric_table import FabricColours
+from stash.colour.keeping_company import OddOneOut, keep_company
 from stash.colour.palette import Palette
 from stash.colour.verdict import FabricVerdict, Reason, judge
 from stash.scrap import Scrap, ScrapState
@@ -21,7 +22,9 @@ __all__ = [
     "MatchRequest",
     "ScrapMatch",
     "clashes",
+    "fabric_colours",
     "match",
+    "odd_ones",
     "verdicts",
 ]
 
@@ -100,6 +103,17 @@ def clashes(store: Store, palette: Palette) -> tuple[FabricVerdict, ...]:
     order = {"clashes": 0, "borderline": 1, "belongs": 2}
     found = verdicts(_usable(store), palette)
     return tuple(sorted(found, key=lambda one: (order[one.verdict], -one.outside_share)))
+
+
+def odd_ones(store: Store, scraps: Sequence[int]) -> tuple[OddOneOut, ...]:
+    """Find among chosen scraps the fabrics that do not keep company with the rest.
+
+    Raises
+    ------
+    NotFoundError
+        If a scrap is not in the stash.
+    """
+    return keep_company(fabric_colours([store.scrap(number) for number in scraps]))
 
 
 def match(store: Store, request: MatchRequest) -> MatchAnswer:

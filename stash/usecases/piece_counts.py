@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from stash.colour.appearance import PrintKind
 from stash.scrap import Scrap
 from stash.shape.outline import Outline
 from stash.shape.template import Template
@@ -45,7 +46,8 @@ class CutRule:
         """Give the angles at which a piece may lie on this scrap."""
         if self.grain_tolerance_deg is None:
             return Turning.free()
-        return Turning.grain(grain_of(scrap), self.grain_tolerance_deg)
+        steps = (0, 180) if scrap.appearance.kind is PrintKind.STRIPE else (0, 90, 180, 270)
+        return Turning.grain(grain_of(scrap), self.grain_tolerance_deg, steps)
 
 
 def grain_of(scrap: Scrap) -> float:

@@ -1,0 +1,155 @@
+"""Do I own this, what can stand in for that, what do I have of each colour."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Optional
+
+import typer
+
+from stash.cli.messages import print_json, print_table, say
+from stash.cli.options import Home, Json
+
+__all__ = ["register"]
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands to the app."""
+    app.command("own")(own)
+    app.command("substitutes")(stand_ins)
+    app.command("tally")(count)
+    app.command("uses")(uses)
+
+
+def own(
+    photo: Annotated[Path, typer.Argument(help="A photo of the cloth beside the card.")],
+    home: Home = None,
+    card: Annotated[
+        Optional[str],  # noqa: UP045 - typer reads it at run time
+        typer.Option(help="The reference card on the photo (default: the newest registered)."),
+    ] = None,
+    as_json: Json = False,
+) -> None:
+    """Do I own this already? Nothing is logged."""
+    from stash.colour.naming import colour_name  # noqa: PLC0415 - loads NumPy
+    from stash.usecases.add_photo import cards_to_use  # noqa: PLC0415
+    from stash.usecases.log_batch import looks_on  # noqa: PLC0415
+    from stash.usecases.same_fabric import own_photo  # noqa: PLC0415
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    store = open_store(home)
+    answers = own_photo(store, looks_on(photo, cards_to_use(store, card)))
+    if as_json:
+        print_json(
+            {
+                "cloths": [
+                    {
+                        "reads_as_lab": [round(value, 2) for value in one.appearance.reads_as],
+                        "owned": one.owned,
+                        "alike": [
+                            {"fabric": two.fabric, "likeness": round(two.likeness, 3)}
+                            for two in one.alike
+                        ],
+                    }
+                    for one in answers
+                ]
+            }
+        )
+        return
+    for number, one in enumerate(answers, start=1):
+        name = colour_name(one.appearance.reads_as)
+        if one.owned:
+            near = ", ".join(f"{two.fabric} ({two.likeness:.0%} alike)" for two in one.alike)
+            say(f"cloth {number} ({name}): compare it with fabric {near}")
+        else:
+            say(f"cloth {number} ({name}): nothing here looks like it")
+
+
+def stand_ins(
+    fabric: Annotated[int, typer.Argument(help="The fabric that ran out.")],
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Which fabrics can stand in for one that ran out: same family, same value first."""
+    from stash.usecases.neighbours import substitutes  # noqa: PLC0415 - loads NumPy
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    found = substitutes(open_store(home), fabric)
+    if as_json:
+        print_json(
+            {
+                "substitutes": [
+                    {
+                        "fabric": one.fabric,
+                        "difference_de00": round(one.difference, 2),
+                        "same_value": one.same_value,
+                    }
+                    for one in found
+                ]
+            }
+        )
+        return
+    if not found:
+        say("No other fabric of that colour family is here.")
+        return
+    print_table(
+        ["fabric", "apart (CIEDE2000)", "value"],
+        [
+            [str(one.fabric), f"{one.difference:.1f}", "same" if one.same_value else "another"]
+            for one in found
+        ],
+    )
+
+
+def count(home: Home = None, as_json: Json = False) -> None:
+    """How many fabrics there are of each colour family and value."""
+    from stash.usecases.neighbours import tally  # noqa: PLC0415 - loads NumPy
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    found = tally(open_store(home))
+    if as_json:
+        print_json(
+            {
+                "tally": [
+                    {"family": one.family, "value": one.value, "fabrics": one.fabrics}
+                    for one in found
+                ]
+            }
+        )
+        return
+    print_table(
+        ["family", "value", "fabrics"], [[one.family, one.value, str(one.fabrics)] for one in found]
+    )
+
+
+def uses(
+    scrap: Annotated[int, typer.Argument(help="The scrap in hand.")],
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """With this scrap in hand: which palettes and quilts could use it."""
+    from stash.usecases.neighbours import could_join  # noqa: PLC0415 - loads NumPy
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    store = open_store(home)
+    found = could_join(store, store.scrap(scrap))
+    if as_json:
+        places = [
+            {"kind": one.kind, "name": one.name, "verdict": one.verdict, "fits": one.fits}
+            for one in found
+        ]
+        print_json({"scrap": scrap, "uses": places})
+        return
+    if not found:
+        say("There is no palette and no quilt yet. Make one with: stash palette make NAME")
+        return
+    print_table(
+        ["for", "name", "colour", "size"],
+        [[one.kind, one.name, one.verdict, _size_word(one.kind, one.fits)] for one in found],
+    )
+
+
+def _size_word(kind: str, fits: bool) -> str:
+    if kind == "palette":
+        return ""
+    return "gives a piece" if fits else "too small"
