@@ -28,6 +28,7 @@ from stash.web import (
     palette_pages,
     photograph_pages,
     pictures,
+    print_pages,
     quilt_pages,
     scrap_pages,
     wall_pages,
@@ -53,6 +54,7 @@ _TRADES = (
     palette_pages,
     match_pages,
     quilt_pages,
+    print_pages,
     pictures,
     pairing_pages,
 )

@@ -73,6 +73,8 @@ class Served:
         self.client.close()
         self.process.send_signal(signal.SIGKILL)
         self.process.wait()
+        if self.process.stdout is not None:
+            self.process.stdout.close()
 
 
 def read_all(line: socket.socket) -> bytes:
