@@ -67,12 +67,17 @@ class PackedOutline(Outline):
     """
 
     @classmethod
-    def of(cls, packed: bytes, error_in: float) -> PackedOutline:
-        """Make the outline of what ``pack_outline`` wrote."""
+    def of(cls, packed: bytes, error_in: float, area_sq_in: float) -> PackedOutline:
+        """Make the outline of what ``pack_outline`` wrote, and of its area."""
         outline = cls.__new__(cls)
-        outline.__dict__["packed"] = packed
-        outline.__dict__["error_in"] = error_in
+        outline.__dict__.update(packed=packed, error_in=error_in, area=area_sq_in)
         return outline
+
+    @property
+    def area_sq_in(self) -> float:
+        """Area, square inches, holes taken out; known without the points."""
+        area: float | None = self.__dict__.get("area")
+        return float(self.polygon.area) if area is None else area
 
     @cached_property
     def _rings(self) -> tuple[Ring, ...]:

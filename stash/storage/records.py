@@ -29,8 +29,8 @@ __all__ = [
 
 _NAMES = (
     "number", "fabric", "photo", "place", "washed", "fibre", "notes", "grain_deg", "state",
-    "outline", "outline_error_in", "picture", "px_per_in", "left_in", "top_in", "reads_as_l",
-    "reads_as_a", "reads_as_b", "colours", "kind", "value_contrast", "mean_chroma",
+    "outline", "outline_error_in", "area_sq_in", "picture", "px_per_in", "left_in", "top_in",
+    "reads_as_l", "reads_as_a", "reads_as_b", "colours", "kind", "value_contrast", "mean_chroma",
     "direction_deg", "repeat_in", "repeat_sure", "error_de00", "absolute",
 )  # fmt: skip
 # Truth values are read as they come: converting them row by row takes a tenth of the time.
@@ -95,14 +95,14 @@ def scraps_of(rows: Iterable[Sequence[Any]]) -> Iterator[Scrap]:
     """
     for (
         number, fabric, photo, place, washed, fibre, notes, grain_deg, state,
-        outline, outline_error_in, picture, px_per_in, left_in, top_in,
+        outline, outline_error_in, area_sq_in, picture, px_per_in, left_in, top_in,
         lightness, a, b, colours, kind, value_contrast, mean_chroma,
         direction_deg, repeat_in, repeat_sure, error_de00, absolute,
     ) in rows:  # fmt: skip
         yield Scrap(
             number,
             fabric,
-            PackedOutline.of(outline, outline_error_in),
+            PackedOutline.of(outline, outline_error_in, area_sq_in),
             Appearance(
                 (lightness, a, b),
                 unpack_colours(colours),

@@ -15,14 +15,10 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from sqlalchemy import Connection, Row, Select, bindparam, delete, insert, select
-from sqlalchemy.dialects import postgresql, sqlite
 
 from stash.errors import FileMissingError, NotEmptyError, NotFoundError, StorageError
 from stash.scrap import Fabric, LoggedPhoto, Scrap
-from stash.storage.backup import write_backup
 from stash.storage.change_log import Change, empty_bin, newest_change, take_back
-from stash.storage.checking import check_files, check_rows, orphans, wanted_files
-from stash.storage.exchange import export_to, import_from, read_export
 from stash.storage.faults import faults_told
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, plain_suffix, sha256_of
 from stash.storage.records import (
@@ -365,6 +361,13 @@ class FolderStore:
 
         Nothing else is mended: what is missing or changed has to come from a backup.
         """
+        from stash.storage.checking import (  # noqa: PLC0415 - seldom asked for
+            check_files,
+            check_rows,
+            orphans,
+            wanted_files,
+        )
+
         if mend:
             # The write lock keeps a photo that is being logged from losing its files.
             with self.database.writing() as connection:
@@ -390,10 +393,14 @@ class FolderStore:
                 "it into a folder.",
                 folder=self.home,
             )
+        from stash.storage.backup import write_backup  # noqa: PLC0415 - seldom asked for
+
         return write_backup(self.home, Path(target), replace=replace)
 
     def export(self, folder: str, *, with_details: bool = False) -> BackupReport:
         """Write everything into a folder of open files."""
+        from stash.storage.exchange import export_to  # noqa: PLC0415 - loads the picture library
+
         with self.database.reading() as connection:
             return export_to(connection, self.files, Path(folder), with_details=with_details)
 
@@ -407,6 +414,8 @@ class FolderStore:
         StorageError
             If the export cannot be read; nothing is imported then.
         """
+        from stash.storage.exchange import import_from, read_export  # noqa: PLC0415 - the same
+
         stash = read_export(Path(folder))
         with self.database.writing() as connection:
             for table in (photos, scraps, documents, changes):
@@ -416,6 +425,8 @@ class FolderStore:
             return import_from(connection, self.files, Path(folder), stash)
 
     def _sweep(self, connection: Connection) -> None:
+        from stash.storage.checking import orphans, wanted_files  # noqa: PLC0415 - seldom asked for
+
         self.files.sweep_unfinished()
         shutil.rmtree(self.home / RESTORING, ignore_errors=True)
         for path in orphans(self.files, wanted_files(connection, self.files)):
@@ -462,7 +473,10 @@ def _need_fabric(connection: Connection, number: int) -> None:
 
 def _begin_photo(connection: Connection, photo: PhotoToLog) -> int | None:
     """Insert the photo's row and give its number; None if it is there already."""
-    make = postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert
+    if connection.dialect.name == "postgresql":
+        from sqlalchemy.dialects.postgresql import insert as make  # noqa: PLC0415 - seldom asked for
+    else:
+        from sqlalchemy.dialects.sqlite import insert as make  # type: ignore[assignment] # noqa: PLC0415
     row = photo_row(photo, suffix=plain_suffix(photo.suffix))
     statement = make(photos).values(**row).on_conflict_do_nothing(index_elements=["sha256"])
     return connection.execute(statement.returning(photos.c.number)).scalar_one_or_none()
