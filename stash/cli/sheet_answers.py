@@ -38,8 +38,9 @@ __all__ = [
 def template_record(template: Template) -> dict[str, Any]:
     """Give a printed template: its cut box, its strips and its notches."""
     from stash.drawing.template_sheet import notches_of  # noqa: PLC0415 - loads the PDF library
-    from stash.quilt.cutting import strip_widths  # noqa: PLC0415
+    from stash.quilt.cutting import strip_plan, strip_widths  # noqa: PLC0415
 
+    strip = strip_plan(template)
     left, bottom, right, top = template.cut_polygon().bounds
     widths = strip_widths(template)
     return {
@@ -49,6 +50,7 @@ def template_record(template: Template) -> dict[str, Any]:
         "seam_allowance_in": template.seam_allowance_in,
         "strip_across_in": round(widths.across_in, 4),
         "strip_along_in": round(widths.along_in, 4),
+        "strip": None if strip is None else asdict(strip),
         "notches": len(notches_of(template)),
     }
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -14,8 +13,7 @@ from shapely.geometry import Polygon
 from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, Point
 from stash.drawing.template_sheet import shown_name
 from stash.quilt.cautions import cautions_for
-from stash.quilt.cutting import ScrapToCut, Stack, strip_widths, strip_words
-from stash.shape.curve import Arc
+from stash.quilt.cutting import ScrapToCut, Stack, strip_plan, strip_widths, strip_words
 from stash.shape.template import Template
 from stash.units import format_inches, format_size
 
@@ -105,18 +103,29 @@ def _list_head(pdf: Pdf, cuts: CutList, *, first: bool) -> float:
 
 
 def _shape_words(template: Template) -> tuple[str, ...]:
-    widths = strip_widths(template)
-    across, along = format_inches(widths.across_in), format_inches(widths.along_in)
-    curved = any(isinstance(segment, Arc) for segment in template.cut_path)
-    if math.isclose(widths.across_in, widths.along_in, abs_tol=0.01):
-        first = f"A strip {across} in wide just takes it."
-    else:
-        first = f"A strip {across} in wide just takes it standing across, {along} in lying along."
-    if curved:
-        first += " Cut round the template with a small blade, the layers pinned or weighted."
+    words = [_strip_sentence(template)]
     if not template.mirror_symmetric:
-        first += " It is not the same turned over: all layers right side up, nothing folded."
-    return (first,)
+        words.append("Turned over it is another shape: all layers right side up, none folded.")
+    return tuple(words)
+
+
+def _strip_sentence(template: Template) -> str:
+    plan = strip_plan(template)
+    if plan is None:
+        widths = strip_widths(template)
+        across, along = format_inches(widths.across_in), format_inches(widths.along_in)
+        lying = "" if across == along else f", {along} in lying along"
+        return (
+            f"A strip {across} in wide just takes it standing across{lying}. Cut round the "
+            "template with a small blade, the layers pinned or weighted."
+        )
+    strip = f"Or cut strips {format_inches(plan.width_in)} in wide"
+    each = f"40 in of strip give {plan.per_strip}"
+    if plan.cross_cut_in is not None:
+        at = "" if plan.angle_deg > 89.5 else f" at {plan.angle_deg:.0f}°"
+        return f"{strip}, then cut {format_inches(plan.cross_cut_in)} in apart{at}: {each}."
+    halves = ", every second one turned by half" if plan.by_halves else ""
+    return f"{strip}, then cut by the template{halves}: {each}."
 
 
 _Line = tuple[str, ...]

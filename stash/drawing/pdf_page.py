@@ -200,13 +200,20 @@ class Pdf:
         canvas.setFillGray(grey)
         font = _font(bold)
         x = -{"left": 0.0, "middle": 0.5, "right": 1.0}[align] * _width_pt(text, size_pt, font)
-        for piece in _split(text):
+        pieces = _split(text)
+        built = not all(isinstance(piece, str) for piece in pieces)
+        if built:  # ISO 32000, 14.9.4: the text the drawing stands for
+            code = _plain(pieces).encode("utf-16-be").hex().upper()
+            canvas.addLiteral(f"/Span <</ActualText <FEFF{code}>>> BDC")
+        for piece in pieces:
             if isinstance(piece, str):
                 canvas.setFont(font, size_pt)
                 canvas.drawString(x, 0, piece)
             else:
                 self._fraction(x, piece, size_pt, font)
             x += _piece_pt(piece, size_pt, font)
+        if built:
+            canvas.addLiteral("EMC")
         canvas.restoreState()
 
     def paragraph(
@@ -261,13 +268,9 @@ class Pdf:
         self.polygon(ring, None, fill_grey=grey)
 
     def _fraction(self, x_pt: float, fraction: tuple[int, int], size_pt: float, font: str) -> None:
-        """Build the sign from digits; a reader or a search finds the real character."""
+        """Build the sign from small digits and a stroke."""
         over, under = map(str, fraction)
         canvas = self._canvas
-        sign = _SIGNS.get(fraction)
-        if sign is not None:
-            code = sign.encode("utf-16-be").hex().upper()
-            canvas.addLiteral(f"/Span <</ActualText <FEFF{code}>>> BDC")
         canvas.setFont(font, _SMALL * size_pt)
         canvas.drawString(x_pt, _RAISE * size_pt, over)
         x_pt += stringWidth(over, font, _SMALL * size_pt)
@@ -276,11 +279,17 @@ class Pdf:
         x_pt += 0.25 * size_pt
         canvas.setFont(font, _SMALL * size_pt)
         canvas.drawString(x_pt, -0.04 * size_pt, under)
-        if sign is not None:
-            canvas.addLiteral("EMC")
 
 
 _SIGNS = {fraction: sign for sign, fraction in _FRACTIONS.items()}
+
+
+def _plain(pieces: Sequence[str | tuple[int, int]]) -> str:
+    """Give a line as a reader copies or searches it: fractions as their real characters."""
+    return "".join(
+        piece if isinstance(piece, str) else _SIGNS.get(piece, f"{piece[0]}/{piece[1]}")
+        for piece in pieces
+    )
 
 
 def text_width(text: str, *, size_pt: float, bold: bool = False) -> float:

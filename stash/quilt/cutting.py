@@ -18,9 +18,11 @@ __all__ = [
     "MOST_LAYERS",
     "ScrapToCut",
     "Stack",
+    "StripPlan",
     "StripWidths",
     "cross_cut_width",
     "stacks_of",
+    "strip_plan",
     "strip_widths",
     "strip_words",
 ]
@@ -102,6 +104,72 @@ class StripWidths:
 
     across_in: float
     along_in: float
+
+
+@dataclass(frozen=True, slots=True)
+class StripPlan:
+    """How a straight-edged shape comes off strips cut along the grain.
+
+    Attributes
+    ----------
+    width_in : float
+        Width of the strip: the shape between its edges along the grain.
+    per_strip : int
+        Pieces a strip of the usable width of cloth gives.
+    cross_cut_in : float or None
+        Distance of parallel cross-cuts, square to them; None when pieces are cut by template.
+    angle_deg : float
+        Angle of the cross-cuts to the strip, at most 90.
+    by_halves : bool
+        Whether every second piece is turned by half a turn.
+    """
+
+    width_in: float
+    per_strip: int
+    cross_cut_in: float | None
+    angle_deg: float
+    by_halves: bool
+
+
+def strip_plan(template: Template, *, usable_in: float = 40.0) -> StripPlan | None:
+    """Say how a shape comes off strips; None for a shape with arcs.
+
+    A shape of three or four corners with an edge on both sides of the strip (or a tip on one)
+    lies edge to edge with its neighbours; others lie side by side.
+    """
+    if any(isinstance(segment, Arc) for segment in template.cut_path):
+        return None
+    left, bottom, right, top = template.cut_polygon().bounds
+    width_in = top - bottom
+    low, high = (_level(template.cut, level) for level in (bottom, top))
+    if len(template.cut) > 4 or low is None or high is None:
+        count = math.floor(usable_in / (right - left) + 1e-9)
+        return StripPlan(width_in, count, None, 90.0, False)
+    below, above = low[1] - low[0], high[1] - high[0]
+    count = _edge_to_edge(low, high, usable_in)
+    if not math.isclose(below, above, abs_tol=1e-6):
+        return StripPlan(width_in, count, None, 90.0, True)
+    angle_deg = math.degrees(math.atan2(width_in, abs(high[0] - low[0])))
+    cross_in = below * math.sin(math.radians(angle_deg))
+    return StripPlan(width_in, count, cross_in, angle_deg, False)
+
+
+def _level(ring: Ring, level: float) -> tuple[float, float] | None:
+    on = [x for x, y in ring if math.isclose(y, level, abs_tol=1e-6)]
+    return (min(on), max(on)) if on else None
+
+
+def _edge_to_edge(low: tuple[float, float], high: tuple[float, float], usable_in: float) -> int:
+    """Count pieces in a strip, every second one turned, so that each cut serves two pieces."""
+    below, above = low[1] - low[0], high[1] - high[0]
+    left = min(low[0], high[0])
+    bottom_x, top_x, count = low[0], high[0], 0
+    while True:
+        wide, narrow = (below, above) if count % 2 == 0 else (above, below)
+        bottom_x, top_x = bottom_x + wide, top_x + narrow
+        if max(bottom_x, top_x) - left > usable_in + 1e-9:
+            return count
+        count += 1
 
 
 def stacks_of(scraps: Sequence[ScrapToCut], *, layers: int = MOST_LAYERS) -> tuple[Stack, ...]:

@@ -267,8 +267,8 @@ def _label(place: str, scraps: Sequence[Scrap]) -> BinLabel:
     widths = [_width_in(scrap) for scrap in scraps]
     low, high = _SIZE_STEPS_IN
     counts = (
-        (sum(width >= high for width in widths), f"{format_inches(high)} in wide or more"),
-        (sum(low <= width < high for width in widths), f"{format_inches(low)} in or more"),
+        (sum(width >= high for width in widths), f"at least {format_inches(high)} in wide"),
+        (sum(low <= width < high for width in widths), f"at least {format_inches(low)} in"),
         (sum(width < low for width in widths), f"under {format_inches(low)} in"),
     )
     sizes = ", ".join(f"{count} {words}" for count, words in counts if count)

@@ -1,0 +1,125 @@
+"""Cutting sheets and labels: pieces drawn where they lie, codes that can be read again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+from PIL import Image
+
+from stash.drawing.bin_label import BinLabel, labels_pdf
+from stash.drawing.cutting_sheet import CutList, cutting_pdf
+from stash.drawing.pdf_page import A4, LETTER
+from stash.quilt.cutting import ScrapToCut, stacks_of
+from stash.shape.outline import outline_of
+from stash.shape.template import make_template
+from tests.drawing.measuring_pdf import DPI, dark_shapes, page_pixels, page_text, pages_of
+
+PAPERS = pytest.mark.parametrize("paper", [LETTER, A4], ids=["letter", "a4"])
+
+
+def cuts_of(count, *, washed=True, family="square"):
+    template = make_template(family, 2)
+    outline = outline_of([(1, 1), (5, 1), (5, 4), (1, 4)], error_in=0.02)
+    ring = tuple((x + 2.5, y + 2.5) for x, y in template.cut)
+    scraps = tuple(
+        ScrapToCut(number, number, "ditsy blue", "Jar 3", outline, (ring,), washed=washed)
+        for number in range(1, count + 1)
+    )
+    return CutList("Tidewater", template, scraps, stacks_of(scraps))
+
+
+@PAPERS
+def test_a_piece_is_drawn_where_it_lies_on_its_scrap(paper):
+    # a scrap smaller than its frame is drawn at true size
+    pixels = page_pixels(cutting_pdf(cuts_of(1), paper), 1)
+    boxes = dark_shapes(pixels)
+    piece = next(box for box in boxes if 2.4 < box[2] - box[0] < 2.6)
+    line_in = 1.7 / 72
+    assert piece[2] - piece[0] == pytest.approx(2.5 + line_in, abs=0.3 / 25.4)
+    # the ruler's left corner stands at the margin and 0.3 in; the piece begins 0.25 in from it
+    assert piece[0] == pytest.approx(0.8 + 0.25 - line_in / 2, abs=0.3 / 25.4)
+
+
+@PAPERS
+def test_every_scrap_is_listed_and_drawn_two_to_a_page(paper):
+    data = cutting_pdf(cuts_of(5), paper)
+    assert pages_of(data) == 1 + 3
+    assert "5 pieces from 5 scraps of 5 fabrics" in page_text(data)
+    drawn = " ".join(page_text(data, page) for page in range(1, 4))
+    assert all(f"Scrap {number}" in drawn for number in range(1, 6))
+
+
+def test_a_long_list_goes_on_over_pages():
+    data = cutting_pdf(cuts_of(60), LETTER)
+    assert pages_of(data) == 3 + 30
+    assert "Cut for Tidewater" in page_text(data, 1)
+
+
+def test_the_list_warns_of_the_blade_and_names_the_tools_own_instructions():
+    words = page_text(cutting_pdf(cuts_of(1), LETTER)).replace("\r\n", " ")
+    assert "Rotary cutter" in words
+    assert "came with your tools" in words
+
+
+def test_unwashed_cloth_is_told_to_be_washed_and_may_bleed():
+    words = page_text(cutting_pdf(cuts_of(1, washed=False), LETTER), 1).replace("\r\n", " ")
+    assert "Not washed" in words
+    assert "bleed" in words
+    assert "Not washed" not in page_text(cutting_pdf(cuts_of(1), LETTER), 1)
+
+
+def test_a_curved_shape_says_which_strip_just_takes_it():
+    template = make_template("apple-core", 3.75)
+    cuts = cuts_of(1)
+    data = cutting_pdf(CutList("Core", template, cuts.scraps, cuts.stacks), LETTER)
+    assert "A strip 4¼ in wide just takes it" in page_text(data)
+
+
+@PAPERS
+def test_nothing_runs_off_the_paper(paper):
+    data = cutting_pdf(cuts_of(3, washed=False), paper)
+    for page in range(pages_of(data)):
+        pixels = page_pixels(data, page, dpi=72)
+        assert (pixels < 250).sum() == (pixels[24:-24, 24:-24] < 250).sum()
+
+
+def labels(*places):
+    lines = ("blue 12, teal 4", "9 at least 6 in wide", "largest 11⅜ × 8 in")
+    return [BinLabel(place, 20, 18, lines, f"bin:{place}") for place in places]
+
+
+@PAPERS
+@pytest.mark.parametrize("place", ["Jar 3", "Blue box, top shelf by the window"])
+def test_the_code_on_a_label_reads_as_the_bins_code(paper, place):
+    pixels = page_pixels(labels_pdf(labels(place), paper), dpi=150)
+    text, _, _ = cv2.QRCodeDetector().detectAndDecode(np.ascontiguousarray(pixels))
+    assert text == f"bin:{place}"
+
+
+@PAPERS
+def test_a_page_takes_three_labels_with_large_names(paper):
+    data = labels_pdf(labels("A", "B", "C", "D"), paper)
+    assert pages_of(data) == 2
+    assert "largest 11⅜ × 8 in" in page_text(data)
+    # the name of the first bin is over half an inch high
+    pixels = page_pixels(data)
+    part = pixels[round(0.55 * DPI) : round(1.6 * DPI), round(0.6 * DPI) : round(2 * DPI)]
+    rows = np.flatnonzero((part < 60).any(axis=1))
+    assert np.ptp(rows) / DPI > 0.5
+
+
+def test_a_scrap_with_a_picture_shows_it_pale(tmp_path):
+    picture = tmp_path / "swatch.jpg"
+    Image.new("RGB", (400, 300), (20, 20, 90)).save(picture)
+    cuts = cuts_of(1)
+    shown = replace(
+        cuts.scraps[0], picture=picture.read_bytes(), px_per_in=100.0, left_in=1.0, top_in=4.0
+    )
+    data = cutting_pdf(replace(cuts, scraps=(shown,)), LETTER)
+    pixels = page_pixels(data, 1)
+    # half white over a dark blue: clearly grey, and clearly lighter than the cloth
+    piece_corner = pixels[round(3.05 * DPI), round(4.6 * DPI)]
+    assert 90 < piece_corner < 220

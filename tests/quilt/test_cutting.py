@@ -1,0 +1,130 @@
+"""Stacks and strips, against printed values and arithmetic."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely.affinity import rotate, translate
+
+from stash.errors import PlanError
+from stash.quilt.cutting import (
+    ScrapToCut,
+    cross_cut_width,
+    stacks_of,
+    strip_plan,
+    strip_widths,
+    strip_words,
+)
+from stash.shape.outline import outline_of
+from stash.shape.straight_cuts import strip_cuts
+from stash.shape.template import make_template
+from stash.shape.turning import Turning
+
+
+def scrap(number, side_in, pieces=1):
+    outline = outline_of([(0, 0), (side_in, 0), (side_in, side_in), (0, side_in)])
+    ring = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0))
+    return ScrapToCut(number, number, "", "", outline, (ring,) * pieces)
+
+
+def test_an_apple_core_cut_4_1_4_long_comes_off_strips_4_1_4_wide():
+    # common practice, no source
+    template = make_template("apple-core", 3.75)
+    assert strip_widths(template).across_in == pytest.approx(4.25)
+
+
+def test_a_clamshell_strip_is_as_wide_as_its_cut_box():
+    # computed: 2r + 2a
+    widths = strip_widths(make_template("clamshell", 4))
+    assert (widths.across_in, widths.along_in) == pytest.approx((4.5, 4.5), abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("family", "size", "usable_in", "width_in", "count"),
+    [
+        # computed from the printed strip rules (Linda Clements): floor(2 W / side) - 1
+        ("equilateral-triangle", 3, 40, 3.75, 17),
+        ("equilateral-triangle", 3, 42, 3.75, 18),
+        # computed: one-inch hexagons, floor(W / 2.5774)
+        ("hexagon", 1, 40, 2.2321, 15),
+        ("hexagon", 1, 42, 2.2321, 16),
+        # computed: floor((W - h / tan 60) / (h / sin 60)), cut widths 3 and 2 1/2
+        ("diamond-60", 2.5 / math.sin(math.radians(60)), 40, 3, 11),
+        ("diamond-60", 2 / math.sin(math.radians(60)), 40, 2.5, 13),
+        # computed: whole squares of the cut size along the strip
+        ("square", 2, 40, 2.5, 16),
+        ("square", 4, 42, 4.5, 9),
+        # computed: two half-square triangles of 3 7/8 (exactly 3.8536) to the square, 10 squares
+        ("half-square-triangle", 3, 40, 3.8536, 20),
+    ],
+)
+def test_a_strip_gives_as_many_pieces_as_printed(family, size, usable_in, width_in, count):
+    plan = strip_plan(make_template(family, size), usable_in=usable_in)
+    assert plan.width_in == pytest.approx(width_in, abs=1e-4)
+    assert plan.per_strip == count
+
+
+@pytest.mark.parametrize(("family", "angle_deg"), [("diamond-60", 60), ("diamond-45", 45)])
+def test_diamonds_are_cut_again_at_the_width_of_their_strip(family, angle_deg):
+    # Linda Clements, The Quilter's Bible
+    plan = strip_plan(make_template(family, 3))
+    assert plan.cross_cut_in == pytest.approx(plan.width_in)
+    assert plan.angle_deg == pytest.approx(angle_deg)
+
+
+@pytest.mark.parametrize("family", ["tumbler", "wedge", "equilateral-triangle", "square"])
+@given(st.floats(1.5, 6))
+def test_pieces_of_a_strip_lie_side_by_side_without_overlap(family, size_in):
+    template = make_template(family, size_in)
+    plan = strip_plan(template)
+    shape = template.cut_polygon()
+    left, bottom, right, top = shape.bounds
+    turned = rotate(shape, 180, origin=((left + right) / 2, (bottom + top) / 2))
+    area = plan.per_strip * shape.area
+    assert area <= 40 * plan.width_in + 1e-6
+    # one more would not fit: the strip that is left is shorter than one pitch and its slants
+    assert 40 - area / plan.width_in < 2 * (right - left)
+    pitch = shape.area / plan.width_in
+    second = translate(turned if plan.by_halves else shape, pitch)
+    assert shape.intersection(second).area < 1e-6
+
+
+def test_curved_shapes_have_no_straight_strip_plan():
+    assert strip_plan(make_template("clamshell", 4)) is None
+
+
+def test_scraps_that_give_as_many_pieces_are_stacked_the_smallest_on_top():
+    scraps = [scrap(1, 6), scrap(2, 9), scrap(3, 7), scrap(4, 9, pieces=2)]
+    stacks = stacks_of(scraps, layers=2)
+    assert [one.scraps for one in stacks] == [(4,), (2, 3), (1,)]
+    assert [one.cuts for one in stacks] == [2, 1, 1]
+
+
+@given(st.lists(st.integers(1, 4), max_size=30), st.integers(1, 8))
+def test_stacks_hold_every_scrap_once_and_never_too_many_layers(counts, layers):
+    scraps = [scrap(number, 5 + number % 3, pieces) for number, pieces in enumerate(counts)]
+    stacks = stacks_of(scraps, layers=layers)
+    assert sorted(one for stack in stacks for one in stack.scraps) == list(range(len(counts)))
+    assert all(len(stack.scraps) <= layers for stack in stacks)
+    assert sum(stack.pieces for stack in stacks) == sum(counts)
+
+
+def test_a_stack_without_layers_is_refused():
+    with pytest.raises(PlanError):
+        stacks_of([], layers=0)
+
+
+def test_straight_cuts_are_said_with_strip_and_cross_cut():
+    template = make_template("rectangle", "2x4")
+    outline = outline_of([(0, 0), (9.2, 0), (9.2, 5.1), (0, 5.1)])
+    cuts = strip_cuts(outline, template, turning=Turning.free())
+    words = strip_words(template, cuts)
+    # computed: 9 x 5 holds four 2 1/2 x 4 1/2: two strips of 2 1/2, cut 4 1/2 apart
+    assert words == ("2 strips 2½ in wide, then 2 each, cut 4½ apart",)
+
+
+def test_a_triangle_has_no_parallel_cross_cuts():
+    assert cross_cut_width(make_template("equilateral-triangle", 3), 3.75, 60) is None
