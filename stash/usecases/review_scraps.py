@@ -9,7 +9,8 @@ import numpy as np
 import shapely
 
 from stash.colour.appearance import PrintKind
-from stash.colour.naming import FAMILIES, colour_name, families_of, value_limits
+from stash.colour.cloth_name import cloth_name
+from stash.colour.naming import FAMILIES, families_of, value_limits
 from stash.errors import PaletteError
 from stash.scrap import Fabric, Scrap
 from stash.usecases.ports import Store
@@ -153,7 +154,7 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
     views = []
     for scrap, family, (short, long) in zip(scraps, families, sides, strict=True):
         if scrap.fabric not in names:
-            names[scrap.fabric] = colour_name(scrap.appearance.reads_as)
+            names[scrap.fabric] = cloth_name(scrap.appearance)
         lightness = scrap.appearance.reads_as[0]
         left = 1.0 if scrap.washed else 1.0 - SHRINKAGE
         views.append(
