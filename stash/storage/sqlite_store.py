@@ -163,6 +163,10 @@ class FolderStore:
                     self._remembered = (changed, tuple(scraps_of(rows)))
         return self._remembered[1]
 
+    def forget(self) -> None:
+        """Read the scraps anew when next asked, even if nothing was written since."""
+        self._remembered = None
+
     def scrap(self, number: int) -> Scrap:
         """Give one scrap; raises NotFoundError."""
         with self.database.reading() as connection:
