@@ -10,7 +10,7 @@ import typer
 
 from stash.cli.messages import print_json, say
 from stash.cli.options import Home, Json, Unit
-from stash.errors import PlanError
+from stash.errors import PlanError, TemplateError
 from stash.units import parse_length
 
 if TYPE_CHECKING:
@@ -58,7 +58,10 @@ def register_quilt(quilt: typer.Typer) -> None:
 
 
 def print_template(
-    template: Annotated[str, typer.Argument(help="A shape of the library, or a file.")],
+    shape: Annotated[
+        str, typer.Argument(help="A shape of the library, or a file.", show_default=False)
+    ] = "",
+    template: Annotated[str, typer.Option("--template", help="The same, as an option.")] = "",
     size: Annotated[
         Optional[list[str]],  # noqa: UP045 - typer reads it at run time
         typer.Option("--size", help="Finished size. Give it again for more sizes."),
@@ -75,6 +78,9 @@ def print_template(
     from stash.usecases.manage_templates import template_of  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415
 
+    if bool(shape) == bool(template):
+        raise TemplateError("Name one shape to print, e.g. stash template print tumbler --size 4.")
+    template = shape or template
     store, seam_in = open_store(home), parse_length(seam)
     sizes: list[str | None] = [*size] if size else [None]
     chosen = [template_of(store, template, size=one, seam_allowance_in=seam_in) for one in sizes]

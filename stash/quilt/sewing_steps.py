@@ -107,11 +107,15 @@ def _row_pressing(plan: SewingPlan) -> Step:
             "Every seam towards its bulging piece. Above and below each crossing the seams then "
             "lie to opposite sides and nest.",
         )
-    return Step(
-        "Press the rows",
-        "Odd rows to the right, even rows to the left, so that seams that meet lie to opposite "
-        "sides and nest.",
+    four_meet = any(any(one.opened) for one in plan.seams)
+    why = (
+        "so that seams that meet lie to opposite sides and nest"
+        if four_meet
+        else "so that no two allowances lie on each other where rows meet"
     )
+    if len(plan.rows) == 1:
+        return Step("Press the row", "All seams to the right.")
+    return Step("Press the rows", f"Odd rows to the right, even rows to the left, {why}.")
 
 
 def _between(plan: SewingPlan, seam_in: float) -> Step:
