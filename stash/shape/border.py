@@ -143,44 +143,42 @@ def _one_pass(
     left = both[:, :, edges:]
     square += left * left
     edge = np.argmin(square, axis=2)
-    nearest = edge[:, :, None]
-    along = np.take_along_axis(both[:, :, :edges], nearest, 2)[:, :, 0].astype(float)
-    aside = np.take_along_axis(left, nearest, 2)[:, :, 0].astype(float)
-    return _signed(borders, which[:, None], edge, along, aside, slopes)
+    row = np.arange(edge.size) * (2 * edges) + edge.ravel()
+    flat = both.ravel()
+    along = flat[row].reshape(edge.shape).astype(float)
+    aside = flat[row + edges].reshape(edge.shape).astype(float)
+    return _signed(borders, which, edge, along, aside, slopes)
 
 
 def _signed(
     borders: Borders,
-    shape: IndexArray,
+    which: IndexArray,
     edge: IndexArray,
     along: FloatArray,
     aside: FloatArray,
     slopes: bool,
 ) -> tuple[FloatArray, FloatArray]:
-    half = borders.halves[shape, edge]
-    past = np.sign(along) * np.maximum(np.abs(along) - half, 0.0)
-    distance = np.hypot(past, aside)
-    corner = borders.corner_normals[shape, edge]
-    end = past > 0
-    side = np.where(
-        past == 0,
-        aside,
-        past * np.where(end, corner[:, :, 2], corner[:, :, 0])
-        + aside * np.where(end, corner[:, :, 3], corner[:, :, 1]),
-    )
+    """Tell inside from outside; at a corner by the side of its inward direction."""
+    nearest = (which * borders.edges)[:, None] + edge
+    past = np.abs(along) - borders.halves.ravel()[nearest]
+    value = aside  # beside an edge the distance is signed already
+    beyond = past > 0
+    at_end = np.sign(along[beyond])
+    past = past[beyond] * at_end
+    corner = borders.corner_normals.reshape(-1, 4)[nearest[beyond]]
+    end = at_end > 0
+    side = past * np.where(end, corner[:, 2], corner[:, 0])
+    side += aside[beyond] * np.where(end, corner[:, 3], corner[:, 1])
+    distance = np.hypot(past, aside[beyond])
     sign = np.where(side >= 0, 1.0, -1.0)
     if not slopes:
-        return sign * distance, distance
-    unit = borders.directions[shape, edge].astype(float)
+        value[beyond] = sign * distance
+        return value, value
+    unit = borders.directions.reshape(-1, 2)[nearest].astype(float)
+    slope = np.stack([-unit[:, :, 1], unit[:, :, 0]], axis=2)
     scale = sign / np.maximum(distance, 1e-9)
-    on_border = distance < 1e-9
-    past = np.where(on_border, 0.0, past * scale)
-    aside = np.where(on_border, 1.0, aside * scale)
-    slope = np.stack(
-        [
-            past * unit[:, :, 0] - aside * unit[:, :, 1],
-            past * unit[:, :, 1] + aside * unit[:, :, 0],
-        ],
-        axis=2,
+    slope[beyond] = (
+        slope[beyond] * (aside[beyond] * scale)[:, None] + unit[beyond] * (past * scale)[:, None]
     )
-    return sign * distance, slope
+    value[beyond] = sign * distance
+    return value, slope

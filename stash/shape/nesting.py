@@ -17,7 +17,7 @@ from stash.shape.piece_fit import FitAnswer, Placement, find_placement
 from stash.shape.pose_search import Field, clearance_of, field_of_cloth, push_clear
 from stash.shape.probe import probe_of
 from stash.shape.pushing import Crowd, push_apart
-from stash.shape.rows import rings_of
+from stash.shape.rows import bases_of, rings_of
 from stash.shape.straight_cuts import edge_directions, strip_placements
 from stash.shape.template import Template
 from stash.shape.turning import Turning
@@ -28,6 +28,7 @@ _SNAP_IN = 1e-6  # flush pieces and edges may meet with this much rounding
 _AT_ONCE = 12  # starts pushed together
 _OFFSETS = 6  # shifts of a lattice along each of its vectors
 _POOL = 240
+_STEPS_FOR_ONE = 24
 _ROUNDING_IN = 5e-5
 
 
@@ -41,7 +42,7 @@ class Effort:
         Starts tried for one more piece; 0 takes rows and lattices as they come.
     """
 
-    steps: int = 96
+    steps: int = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,10 +95,15 @@ def fill(
     sure = outline.sure()
     single = (answer.placement,) if answer.placement else ()
     bound = max(_area_bound(sure, template), len(single))
+    steps = (effort or Effort()).steps
     bench = _Bench(sure, template, turning)
-    best = max((single, bench.rows(), bench.lattice()), key=len)
+    best = max((bench.rows(), single), key=len)
+    if len(best) < bound and (steps > 0 or not bases_of(template.cut)):
+        best = max((bench.lattice(), best), key=len)
+    if len(best) == 1 and not is_sound(sure, template, best):
+        best = bench.one_more((), 1, _STEPS_FOR_ONE) or best  # clear of sharp inner corners too
     if len(best) < bound and not sure.is_empty:
-        best = bench.one_more(best, bound, (effort or Effort()).steps)
+        best = bench.one_more(best, bound, steps)
     return Layout(tuple(best), bound)
 
 

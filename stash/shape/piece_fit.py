@@ -5,15 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, TypeAlias
 
 import numpy as np
-import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
 from stash.shape.outline import Outline, Ring
-from stash.shape.pose_search import field_of, search
+from stash.shape.pose_search import clearance_of, field_of, search
 from stash.shape.probe import probe_of
 from stash.shape.template import Template
 from stash.shape.turning import Turning
@@ -31,9 +30,12 @@ __all__ = [
 
 _QUICK = 1500  # ranges of poses looked at first, then for those still open
 _LONG = 20_000
-_BATCH = 96
+_BATCH = 192
 _SNAP_IN = 1e-9  # how far rounding may carry a piece over an edge it lies flush with
 _TIGHT_IN = 0.004
+_FLUSH_WITHIN_IN = 0.005  # pushing comes this close to a place that fits without any room
+_MOST_FLUSH = 4000
+_MOST_SIDES = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +192,9 @@ def _answer(case: _Case, placement: Placement | None, room: tuple[float, float])
         high = max(high, need_in + _TIGHT_IN)
     if high < need_in - 1e-4:
         return FitAnswer("no", None, (low, high))
-    flush = flush_placement(case.outline, case.template, case.turning)
+    flush = None
+    if low >= need_in - _FLUSH_WITHIN_IN:
+        flush = flush_placement(case.outline, case.template, case.turning)
     if flush is not None:
         return FitAnswer("yes", flush, (need_in, max(need_in, high)))
     return FitAnswer("maybe" if high >= need_in + _TIGHT_IN else "no", None, (low, high))
@@ -227,25 +231,50 @@ def flush_placement(outline: Outline, template: Template, turning: Turning) -> P
     parts = sure.geoms if isinstance(sure, MultiPolygon) else [sure]
     edges = [edge for part in parts if not part.is_empty for edge in _edges_of(part)]
     shapes = _edges_of(Polygon(template.cut))
-    if len(edges) * len(shapes) > 2000:
+    if not edges or len(shapes) > _MOST_SIDES or len(edges) * len(shapes) > _MOST_FLUSH:
         return None
     tolerant = sure.buffer(_SNAP_IN, join_style="mitre")
-    shapely.prepare(tolerant)
-    for (ax, ay), (bx, by) in edges:
-        for (px, py), (qx, qy) in shapes:
-            angle = math.degrees(math.atan2(by - ay, bx - ax) - math.atan2(qy - py, qx - px))
-            angle = round(angle, 9)
-            if not case.allows(angle):
-                continue
-            turned = Placement(0, 0, angle).moved(((px, py), (qx, qy)))
-            for (x, y), (tx, ty) in (((ax, ay), turned[0]), ((bx, by), turned[1])):
-                placement = Placement(x - tx, y - ty, angle)
-                if tolerant.covers(Polygon(placement.ring(template))):
-                    return placement
+    for placement in _nearly_inside(outline, template, _flush_offers(edges, shapes)):
+        inside = tolerant.covers(Polygon(placement.ring(template)))
+        if inside and case.allows(placement.angle_deg):
+            return placement
     return None
 
 
-def _edges_of(shape: Polygon) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+_Edge: TypeAlias = tuple[tuple[float, float], tuple[float, float]]
+
+
+def _flush_offers(edges: Sequence[_Edge], shapes: Sequence[_Edge]) -> list[Placement]:
+    offers = []
+    for (ax, ay), (bx, by) in edges:
+        along = math.atan2(by - ay, bx - ax)
+        for shape in shapes:
+            (px, py), (qx, qy) = shape
+            angle = round(math.degrees(along - math.atan2(qy - py, qx - px)), 9)
+            (sx, sy), (tx, ty) = Placement(0, 0, angle).moved(shape)
+            offers.append(Placement(ax - sx, ay - sy, angle))
+            offers.append(Placement(bx - tx, by - ty, angle))
+    return offers
+
+
+def _nearly_inside(
+    outline: Outline, template: Template, offers: Sequence[Placement]
+) -> list[Placement]:
+    """Sort out, in single precision, the offers that certainly stick out."""
+    area = field_of([outline], [((0.0, 360.0),)])
+    probe = probe_of(template.cut)
+    turn = np.radians([one.angle_deg for one in offers])
+    x, y = probe.centre
+    spots = np.array([(one.x, one.y) for one in offers]) - area.middle[0]
+    spots[:, 0] += x * np.cos(turn) - y * np.sin(turn)
+    spots[:, 1] += x * np.sin(turn) + y * np.cos(turn)
+    zero = np.zeros(len(offers), dtype=np.intp)
+    room = clearance_of(area, probe, zero, np.column_stack([spots, turn]), coarse=True)
+    kept = np.flatnonzero(room >= outline.error_in - 1e-3)
+    return [offers[int(k)] for k in kept]
+
+
+def _edges_of(shape: Polygon) -> list[_Edge]:
     facing = orient(shape)
     rings = [facing.exterior, *facing.interiors]
     return [

@@ -40,7 +40,8 @@ _ROUNDING_IN = 5e-5  # single precision at table size, with room
 _NEAR_IN = 0.003  # ranges that could gain less than this over the need are given up
 _AIM_IN = 4e-4  # how much more than the need a pushed pose aims at
 _SQRT2 = 1.4143
-_POLISHED = 3  # poses pushed per scrap and round
+_POLISHED = 2  # poses pushed per scrap and round
+_FINE = 0.25  # ranges this small beside the inscribed circle are bounded by every point
 _FAR_IN = 1e3
 
 
@@ -193,11 +194,11 @@ def clearance_of(
     area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray, *, coarse: bool = False
 ) -> FloatArray:
     """Give the clearance of poses (m, 3), all corners or only the few coarse points."""
-    points = probe.points[probe.coarse] if coarse else probe.points
-    depths = probe.depths[probe.coarse] if coarse else probe.depths
+    points = probe.points[probe.coarse[0]] if coarse else probe.points
+    depths = probe.depths[probe.coarse[0]] if coarse else probe.depths
     inside = signed_distance(area.border, scrap, probe.placed(poses, points))
     value = (inside - depths).min(axis=1)
-    if area.reflex.shape[1]:
+    if area.reflex.shape[1] and not coarse:
         value = np.minimum(value, probe.outside(poses, area.reflex[scrap]).min(axis=1))
     return np.asarray(value)
 
@@ -230,6 +231,8 @@ def push_clear(
         best[better], best_value[better] = poses[better], least[better]
         short = np.maximum(aim[:, None] - value, 0.0)
         active = short > 0
+        if not active.any():
+            break
         pull = slope * active[:, :, None]
         square = pull.transpose(0, 2, 1) @ pull + damping
         step = np.linalg.solve(square, (pull * short[:, :, None]).sum(axis=1)[:, :, None])[:, :, 0]
@@ -421,25 +424,45 @@ def _split(cells: _Cells, probe: Probe) -> _Cells:
         both("half", 1.0, 0.5),
         both("turn", 0.5, 1.0),
         both("bound"),
-        both("value"),
+        np.full(2 * len(turned.bound) + 4 * len(moved.bound), np.inf),
     )
 
 
 def _bounded(area: Field, probe: Probe, cells: _Cells, found: Found) -> _Cells:
     """Value and bound of each range from its middle; ranges that cannot reach the need go."""
+    for chosen in probe.coarse:
+        cells = _bounded_by(area, probe, cells, found, chosen)
+    cells = _bounded_by_corners(area, probe, cells, found)
+    fine = cells.half + cells.turn * probe.reach_in < _FINE * probe.inner_radius_in
+    if not fine.any() or len(probe.rest) == 0:
+        return cells
+    return cells.take(~fine).joined(_bounded_by(area, probe, cells.take(fine), found, probe.rest))
+
+
+def _bounded_by(
+    area: Field, probe: Probe, cells: _Cells, found: Found, chosen: IndexArray
+) -> _Cells:
     scrap = area.windows[cells.window, 0].astype(np.intp)
-    points, depths = probe.points[probe.coarse], probe.depths[probe.coarse]
+    points, depths = probe.points[chosen], probe.depths[chosen]
     inside = signed_distance(area.border, scrap, probe.placed(cells.pose, points)) - depths
     sway = 2 * np.sin(np.minimum(cells.turn, np.pi) / 2)
     moved = _SQRT2 * cells.half
     arm = np.hypot(points[:, 0], points[:, 1])
     bound = (inside + sway[:, None] * arm).min(axis=1) + moved
-    value = inside.min(axis=1)
-    if area.reflex.shape[1]:
-        beyond = probe.outside(cells.pose, area.reflex[scrap]).min(axis=1)
-        value = np.minimum(value, beyond)
-        bound = np.minimum(bound, beyond + moved + sway * probe.reach_in)
-    cells.value = value
+    cells.value = np.minimum(cells.value, inside.min(axis=1))
+    cells.bound = np.minimum(cells.bound, bound + _ROUNDING_IN)
+    return _open(area, cells, found)
+
+
+def _bounded_by_corners(area: Field, probe: Probe, cells: _Cells, found: Found) -> _Cells:
+    """Bound ranges by the scrap's own corners that point into the cloth."""
+    if not area.reflex.shape[1] or not len(cells.bound):
+        return cells
+    scrap = area.windows[cells.window, 0].astype(np.intp)
+    beyond = probe.outside(cells.pose, area.reflex[scrap]).min(axis=1)
+    sway = 2 * np.sin(np.minimum(cells.turn, np.pi) / 2)
+    bound = beyond + _SQRT2 * cells.half + sway * probe.reach_in
+    cells.value = np.minimum(cells.value, beyond)
     cells.bound = np.minimum(cells.bound, bound + _ROUNDING_IN)
     return _open(area, cells, found)
 
@@ -450,13 +473,15 @@ def _improve(area: Field, probe: Probe, cells: _Cells, found: Found) -> None:
     order = np.lexsort((-cells.value, owner))
     owner = owner[order]
     rank = np.arange(len(owner)) - np.searchsorted(owner, owner, side="left")
-    chosen = order[rank < _POLISHED]
+    reach = 1.3 * cells.half + 0.7 * cells.turn * probe.reach_in
+    promising = cells.value + reach >= area.need[area.windows[cells.window, 0].astype(np.intp)]
+    chosen = order[(rank < _POLISHED) & promising[order]]
     if not len(chosen):
         return
     starts = cells.take(chosen)
     scrap = area.windows[starts.window, 0].astype(np.intp)
     aim = area.need[scrap] + _AIM_IN
-    pose, value = push_clear(area, probe, starts.window, starts.pose, aim=aim)
+    pose, value = push_clear(area, probe, starts.window, starts.pose, aim=aim, steps=7)
     order = np.argsort(value, kind="stable")
     for k in order:
         s = scrap[k]

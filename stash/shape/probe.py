@@ -22,6 +22,7 @@ __all__ = ["Probe", "probe_of"]
 
 _POLES = 4  # inner points beside the centre
 _COARSE_POINTS = 14
+_FIRST_POINTS = 7
 
 
 @dataclass(frozen=True)
@@ -34,8 +35,10 @@ class Probe:
         That centre in the template's own frame.
     points, depths : float64, shape (j, 2) and (j,)
         Every corner (depth 0) and some inner points with their depth below the edge.
-    coarse : int, shape (k,)
-        The few of them that bound a whole range of poses.
+    coarse : two of int, shape (k,)
+        The few of them that bound a wide range of poses, the most telling first.
+    rest : int, shape (r,)
+        The others.
     edge : Borders
         The template's own border.
     inner_radius_in, reach_in : float
@@ -45,7 +48,8 @@ class Probe:
     centre: tuple[float, float]
     points: FloatArray
     depths: FloatArray
-    coarse: IndexArray
+    coarse: tuple[IndexArray, IndexArray]
+    rest: IndexArray
     edge: Borders
     inner_radius_in: float
     reach_in: float
@@ -96,11 +100,13 @@ def probe_of(cut: Ring) -> Probe:
     poles, depths = _poles(edge, corners)
     points = np.concatenate([poles, corners, middles])
     depth = np.concatenate([depths, np.zeros(len(corners) + len(middles))])
+    coarse = _coarse(points, len(poles))
     return Probe(
         centre=(float(centre[0]), float(centre[1])),
         points=points,
         depths=depth,
-        coarse=_coarse(points, len(poles)),
+        coarse=(coarse[:_FIRST_POINTS], coarse[_FIRST_POINTS:]),
+        rest=np.setdiff1d(np.arange(len(points)), coarse),
         edge=edge,
         inner_radius_in=float(depths[0]),
         reach_in=float(np.hypot(*corners.T).max()),
@@ -147,4 +153,4 @@ def _coarse(points: FloatArray, poles: int) -> IndexArray:
         chosen.append(best)
         far = np.minimum(far, np.hypot(*(points - points[best]).T))
         far[chosen] = 0.0
-    return np.array([*range(poles), *chosen], dtype=np.intp)
+    return np.array([0, *chosen, *range(1, poles)], dtype=np.intp)

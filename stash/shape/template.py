@@ -29,7 +29,7 @@ __all__ = [
 
 OWN_SHAPE = "own shape"
 
-FLATTENING_ERROR_IN = 0.004  # a tenth of a thread's width; keeps an arc under 20 chords
+FLATTENING_ERROR_IN = 0.006  # well under a thread; keeps the search quick
 _DRAWN_ERROR_IN = 0.001
 
 

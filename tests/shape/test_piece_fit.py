@@ -1,0 +1,169 @@
+"""One piece on one scrap: never a wrong yes, hardly ever a wrong no."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stash.errors import MeasureError
+from stash.shape.outline import outline_of
+from stash.shape.piece_fit import find_placement, find_placements
+from stash.shape.template import make_template, template_of_file
+from stash.shape.turning import Turning
+from tests.shape.campaign import planted_slice, random_slice
+from tests.shape.containment import lies_inside
+from tests.shape.scraps import offcuts
+from tests.shared_data import shared
+
+FREE = Turning.free()
+
+
+def rectangle(width, height, *, error_in=0.0, holes=()):
+    corners = [(0, 0), (width, 0), (width, height), (0, height)]
+    return outline_of(corners, holes, error_in=error_in)
+
+
+def fits(outline, family, size, turning=FREE):
+    return find_placement(outline, make_template(family, size), turning=turning).fits
+
+
+def test_a_five_inch_square_is_cut_from_a_five_inch_charm():
+    # finished 4 1/2 + 2 x 1/4 = 5, flush all round: arithmetic
+    assert fits(rectangle(5, 5), "square", 4.5) == "yes"
+
+
+def test_a_turned_charm_still_gives_its_square():
+    turned = make_template("square", 4.5).cut
+    cos, sin = np.cos(0.7), np.sin(0.7)
+    ring = [(x * cos - y * sin + 3, x * sin + y * cos - 2) for x, y in turned]
+    assert fits(outline_of(ring), "square", 4.5) == "yes"
+
+
+def test_a_scrap_one_thread_short_yields_no_piece():
+    # a thread of quilting cotton is about 1/64 in: common practice, no source
+    assert fits(rectangle(5, 5 - 1 / 64), "square", 4.5) == "no"
+
+
+def test_the_outline_error_is_kept_on_both_sides():
+    # 5 + 2 x 0.05 = 5.1: arithmetic
+    assert fits(rectangle(5.11, 5.11, error_in=0.05), "square", 4.5) == "yes"
+    assert fits(rectangle(5.09, 5.09, error_in=0.05), "square", 4.5) == "no"
+
+
+def test_a_diagonal_place_is_found():
+    # 7 x 2 lies in a right triangle with legs 9.9 beside the hypotenuse: height of the
+    # corner over the line x + y = 9.9 is 7.0; at depth 2 the width left is 14 - 4 = 10 > 7.
+    triangle = outline_of([(0, 0), (9.9, 0), (0, 9.9)])
+    assert fits(triangle, "rectangle", "1.5 x 6.5") == "yes"
+
+
+def test_a_stain_in_the_middle_takes_the_place_away():
+    stain = [[(2.4, 2.4), (2.6, 2.4), (2.6, 2.6), (2.4, 2.6)]]
+    assert fits(rectangle(5.2, 5.2), "square", 4.5) == "yes"
+    assert fits(rectangle(5.2, 5.2, holes=stain), "square", 4.5) == "no"
+
+
+def test_the_grain_rule_turns_a_yes_into_a_no():
+    # A 5 x 3 piece on a 6 x 3.4 scrap turns at most a few degrees: sin 10 x 5 + 3 cos 10 > 3.4
+    scrap = rectangle(6, 3.4)
+    assert fits(scrap, "rectangle", "4.5 x 2.5", Turning.grain(0, 2, (0, 180))) == "yes"
+    assert fits(scrap, "rectangle", "4.5 x 2.5", Turning.grain(45, 2)) == "no"
+    assert fits(scrap, "rectangle", "4.5 x 2.5", Turning.grain(90, 2, (0, 180))) == "no"
+    assert fits(scrap, "rectangle", "4.5 x 2.5", Turning.grain(90, 2)) == "yes"
+
+
+def test_a_one_way_print_keeps_a_shape_upright():
+    # A tumbler lies in its own trapezoid upright only: the half turn swaps wide and narrow.
+    template = make_template("tumbler", 4)
+    scrap = outline_of([(x * 1.02, y * 1.02) for x, y in template.cut])
+    assert find_placement(scrap, template, turning=Turning.grain(0, 3, (0,))).fits == "yes"
+    assert find_placement(scrap, template, turning=Turning.grain(0, 3, (180,))).fits == "no"
+
+
+def test_turning_over_is_an_exception():
+    # An L that only fits its mirror image's scrap.
+    corners = [(0, 0), (3, 0), (3, 1), (1, 1), (1, 4), (0, 4)]
+    data = json.dumps({"cut": corners}).encode()
+    template = template_of_file(data, ".json")
+    mirrored = outline_of([(-x * 1.02, y * 1.02) for x, y in corners])
+    assert find_placement(mirrored, template, turning=FREE).fits == "no"
+    allowed = find_placement(mirrored, replace(template, may_turn_over=True), turning=FREE)
+    assert allowed.fits == "yes"
+    assert allowed.placement.turned_over
+    assert lies_inside(allowed.placement.ring(template), mirrored)
+
+
+@pytest.mark.parametrize("seed", range(40, 46))
+def test_every_yes_passes_an_independent_containment_test(seed):
+    # A slice of the campaign of 100,000; tests/shape/campaign.py runs the rest.
+    _, counted, wrong = random_slice(40, seed)
+    assert counted["yes"] > 0
+    assert wrong == []
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_pieces_planted_with_one_percent_room_are_found(seed):
+    family, counted = planted_slice(25, seed, 0.01)
+    assert counted == {"yes": 25}, family
+
+
+def test_many_scraps_at_once_agree_with_one_by_one():
+    scraps = offcuts(25, 3)
+    template = make_template("hexagon", 1.5)
+    together = find_placements(scraps, template, turnings=[FREE] * 25)
+    alone = [find_placement(scrap, template, turning=FREE) for scrap in scraps]
+    assert [one.fits for one in together] == [one.fits for one in alone]
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(-9, 9), st.floats(-9, 9)), min_size=3, max_size=12),
+    st.floats(0, 0.3),
+)
+def test_any_ring_gives_a_clear_error_or_a_safe_answer(points, error_in):
+    try:
+        outline = outline_of(points, error_in=error_in)
+    except MeasureError:
+        return
+    template = make_template("half-square-triangle", 1.5)
+    answer = find_placement(outline, template, turning=FREE)
+    if answer.fits == "yes":
+        assert lies_inside(answer.placement.ring(template), outline)
+
+
+def test_thousands_of_corners_are_answered():
+    turn = np.linspace(0, 2 * np.pi, 4000, endpoint=False)
+    reach = 4 + 0.02 * np.sin(turn * 97)
+    scrap = outline_of(np.column_stack([np.cos(turn) * reach, np.sin(turn) * reach]))
+    # The largest square in a circle of radius 3.98 has a side of 5.63: arithmetic.
+    assert fits(scrap, "square", 5.0) == "yes"
+    assert fits(scrap, "square", 5.3) == "no"
+
+
+def test_a_sliver_holds_nothing():
+    assert fits(rectangle(40, 0.01), "square", 1) == "no"
+
+
+@pytest.mark.parametrize("rule", ["free", "grain"])
+@pytest.mark.parametrize(
+    "name", ["square_5", "rect_2.5x4.5", "hst_leg_3.875", "hexagon_side_1.2887"]
+)
+def test_certified_cases_agree(name, rule):
+    data = json.loads(shared("data/fit_cases.json").read_text())
+    shape = json.dumps({"cut": data["templates"][name]["vertices"]}).encode()
+    template = template_of_file(shape, ".json")
+    for case in data["cases"][::4]:
+        known = case["answers"][name]
+        outline = outline_of(case["outer"], case["holes"], error_in=case["uncertainty_in"])
+        turning = (
+            FREE if rule == "free" else Turning.grain(case["grain_deg"], case["grain_tol_deg"])
+        )
+        answer = find_placement(outline, template, turning=turning)
+        room = known[f"clearance_{rule}"][0]
+        if known[f"fits_{rule}"] == "no":
+            assert answer.fits != "yes", case["id"]
+        elif known[f"fits_{rule}"] == "yes" and room - outline.error_in >= 0.01:
+            assert answer.fits == "yes", case["id"]
