@@ -19,6 +19,7 @@ PIECE = "tumbler"
 PIECE_SIZE = "3 1/2"
 
 _SIZE_PX = (2400, 1800)
+_PITCH_IN = 0.95  # a chart about as large as a hand: its far corners measure the table better
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,5 +120,10 @@ def _others() -> SceneSpec:
 
 def _scene(*leftovers: Leftover, backing: str, light: str) -> SceneSpec:
     return SceneSpec(
-        leftovers, backing=backing, light=light, size_px=_SIZE_PX, board_in=(20.0, 15.0)
+        leftovers,
+        backing=backing,
+        light=light,
+        size_px=_SIZE_PX,
+        board_in=(21.0, 15.0),
+        pitch_in=_PITCH_IN,
     )

@@ -1,0 +1,78 @@
+"""Run the commands shown in the pages; `python -m tests.docs_pages` puts their real output in.
+
+In a page, a block fenced as ``console`` holds commands (lines that begin with ``$ stash``), each
+followed by its output. All pages run in one folder, the README first.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+REPO = Path(__file__).resolve().parents[1]
+PAGES = (REPO / "README.md", REPO / "docs" / "tour.md")
+_BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
+_MOST_LINES = 16
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A command as a page shows it."""
+
+    page: str
+    line: str
+
+
+def shown_commands() -> Iterator[Shown]:
+    """Give the commands of all pages in the order they are to run."""
+    for page in PAGES:
+        for block in _BLOCK.findall(page.read_text(encoding="utf-8")):
+            for line in block.splitlines():
+                if line.startswith("$ "):
+                    yield Shown(page.name, line[2:])
+
+
+def run(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """Run one shown command in a folder."""
+    words = shlex.split(line)
+    assert words[0] == "stash", f"only stash is run from the pages, not {line!r}"
+    return subprocess.run(
+        [sys.executable, "-m", "stash", *words[1:]],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(REPO)},
+        capture_output=True,
+        text=True,
+        timeout=600,
+        check=False,
+    )
+
+
+def refresh(folder: Path) -> None:
+    """Put the real output under every shown command."""
+    for page in PAGES:
+        text = page.read_text(encoding="utf-8")
+        page.write_text(_BLOCK.sub(lambda found: _with_output(found, folder), text), "utf-8")
+
+
+def _with_output(found: re.Match[str], folder: Path) -> str:
+    lines = []
+    for line in found.group(1).splitlines():
+        if line.startswith("$ "):
+            done = run(line[2:], folder)
+            output = done.stdout.rstrip().splitlines()
+            if len(output) > _MOST_LINES:
+                output = [*output[: _MOST_LINES - 1], "..."]
+            lines += [line, *(row[:118] for row in output)]
+    return "```console\n" + "\n".join(lines) + "\n```"
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory() as place:
+        refresh(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(place))
