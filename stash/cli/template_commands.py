@@ -9,14 +9,17 @@ import typer
 
 from stash.cli import sheet_commands
 from stash.cli.messages import print_json, print_table, say, warn
-from stash.cli.options import Json, PictureFile
+from stash.cli.options import Home, Json, PictureFile
 from stash.errors import MeasureError, TemplateError
 from stash.units import format_inches
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from stash.shape.nesting import Effort
     from stash.shape.template import Template
     from stash.usecases.fit_pieces import ScrapFit
+    from stash.usecases.ports import Document, Store
 
 __all__ = ["chosen_template", "register"]
 
@@ -35,6 +38,7 @@ def register(app: typer.Typer) -> None:
     app.command("fit")(fit)
     templates = typer.Typer(help="Shapes to cut: the library and your own.", no_args_is_help=True)
     templates.command("list")(list_templates)
+    templates.command("add")(add_template)
     templates.command("show")(show_template)
     sheet_commands.register_template(templates)
     app.add_typer(templates, name="template")
@@ -61,6 +65,7 @@ def fit(
         bool, typer.Option("--straight-cuts", help="Say also what straight strips give.")
     ] = False,
     picture: PictureFile = None,
+    home: Home = None,
     json: Json = False,
 ) -> None:
     """Say which outlines hold a piece of a template, how many, and where to lay them.
@@ -75,7 +80,7 @@ def fit(
     )
 
     request = FitRequest(
-        chosen_template(template, size, seam_allowance),
+        chosen_template(template, size, seam_allowance, home=home),
         grain_tolerance,
         _steps(grain_steps),
         _effort(effort),
@@ -95,21 +100,47 @@ def fit(
         raise typer.Exit(1)
 
 
-def chosen_template(name: str, size: str | None, seam_allowance_in: float = 0.25) -> Template:
-    """Give a library template of a size, or the shape of a file."""
-    from stash.shape.template import make_template, template_of_file  # noqa: PLC0415 - shapely
+def chosen_template(
+    name: str, size: str | None, seam_allowance_in: float = 0.25, *, home: Path | None = None
+) -> Template:
+    """Give a library template of a size, a shape kept in the stash, or the shape of a file."""
+    from stash.shape.template import (  # noqa: PLC0415 - loads shapely
+        families,
+        make_template,
+        template_of_file,
+    )
 
     path = Path(name)
     if path.suffix.lower() in (".json", ".svg"):
-        if size is not None:
-            raise TemplateError("A shape from a file has its own size; leave out --size.")
+        _no_size(size)
         return template_of_file(
             _bytes_of(path), path.suffix, name=path.stem, seam_allowance_in=seam_allowance_in
+        )
+    own = None if name in families() else _kept(name, home)
+    if own is not None:
+        _no_size(size)
+        return template_of_file(
+            str(own.body["text"]).encode(),
+            str(own.body["suffix"]),
+            name=name,
+            seam_allowance_in=seam_allowance_in,
         )
     if size is None:
         make_template(name, 3.0)  # an unknown shape is told first
         raise TemplateError(f"Which size of {name}? Add --size with its finished size in inches.")
     return make_template(name, size, seam_allowance_in=seam_allowance_in)
+
+
+def _no_size(size: str | None) -> None:
+    if size is not None:
+        raise TemplateError("A shape of your own has its own size; leave out --size.")
+
+
+def _kept(name: str, home: Path | None) -> Document | None:
+    from stash.wiring import open_store  # noqa: PLC0415 - only for names out of the library
+
+    kept = open_store(home).documents("template")
+    return next((one for one in kept if one.name == name), None)
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -179,27 +210,59 @@ def _draw(answers: list[ScrapFit], template: Template, picture: Path) -> None:
         raise MeasureError(f"I cannot write {picture}: {problem.strerror}.") from None
 
 
-def list_templates(json: Json = False) -> None:
+def list_templates(home: Home = None, json: Json = False) -> None:
     """List the shapes and say what the size of each measures."""
     from stash.shape.template import families, meaning_of_size  # noqa: PLC0415 - shapely
+    from stash.wiring import open_store  # noqa: PLC0415 - for shapes of one's own
 
+    shapes = [(name, meaning_of_size(name)) for name in families()]
+    shapes += [(one.name, "your own shape, in its own size") for one in _own(open_store(home))]
     if json:
-        print_json([{"name": name, "size": meaning_of_size(name)} for name in families()])
+        print_json([{"name": name, "size": meaning} for name, meaning in shapes])
         return
-    print_table(("shape", "its finished size is"), [(n, meaning_of_size(n)) for n in families()])
+    print_table(("shape", "its finished size is"), shapes)
     say('Or a file: .json with {"cut": [[x, y], ...]} in inches, or .svg with one closed path.')
+
+
+def _own(store: Store) -> Sequence[Document]:
+    return store.documents("template")
+
+
+def add_template(
+    name: Annotated[str, typer.Argument(help="What to call the shape.")],
+    file: Annotated[Path, typer.Argument(help="Its cut shape: a .json or .svg file.")],
+    home: Home = None,
+    json: Json = False,
+) -> None:
+    """Keep a shape of your own under a name."""
+    from stash.shape.template import families, template_of_file  # noqa: PLC0415 - shapely
+    from stash.usecases.ports import Document  # noqa: PLC0415 - with the store
+    from stash.wiring import open_store  # noqa: PLC0415 - opens the stash
+
+    if name in families() or not name.strip() or Path(name).suffix in (".json", ".svg"):
+        raise TemplateError(f"A shape of your own cannot be called “{name}”; choose another name.")
+    data = _bytes_of(file)
+    shape = template_of_file(data, file.suffix, name=name)
+    body = {"suffix": file.suffix.lower(), "text": data.decode()}
+    open_store(home).keep_document(Document("template", name, body), why=f"kept template {name}")
+    west, south, east, north = shape.cut_polygon().bounds
+    if json:
+        print_json({"name": name, "cut_width_in": east - west, "cut_height_in": north - south})
+    else:
+        say(f"Kept {name}: cut {east - west:.3f} x {north - south:.3f} in.")
 
 
 def show_template(
     template: Annotated[str, typer.Argument(help="A shape of the list, or a file.")],
     size: Size = None,
     seam_allowance: Seam = 0.25,
+    home: Home = None,
     json: Json = False,
 ) -> None:
     """Say how large the finished and the cut shape are."""
     from stash.shape.curve import path_length  # noqa: PLC0415 - loads the geometry
 
-    chosen = chosen_template(template, size, seam_allowance)
+    chosen = chosen_template(template, size, seam_allowance, home=home)
     west, south, east, north = chosen.cut_polygon().bounds
     facts = {
         "name": chosen.name,

@@ -148,3 +148,22 @@ def test_a_template_shows_its_cut_size():
     facts = json.loads(stash("template", "show", "hexagon", "--size", "1", "--json").stdout)
     assert facts["cut_width_in"] == pytest.approx(2.57735, abs=1e-4)
     assert facts["cut_height_in"] == pytest.approx(2.23205, abs=1e-4)
+
+
+def test_a_shape_of_ones_own_is_kept_and_used(tmp_path):
+    shape = tmp_path / "leaf.svg"
+    shape.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="3in" viewBox="0 0 3 3">'
+        '<path d="M0 3 Q0 0 3 0 Q3 3 0 3 Z"/></svg>'
+    )
+    home = ("--home", tmp_path / "stash")
+    kept = stash("template", "add", "leaf", shape, *home)
+    assert kept.returncode == 0, kept.stderr
+    assert "leaf" in stash("template", "list", *home).stdout
+    done = stash(
+        "fit", "--template", "leaf", "--outlines", "-", "--json", *home,
+        given=outlines({"outline": SQUARE}),
+    )  # fmt: skip
+    assert json.loads(done.stdout)[0]["fits"]
+    refused = stash("template", "add", "hexagon", shape, *home)
+    assert (refused.returncode, "another name" in refused.stderr) == (1, True)
