@@ -20,7 +20,7 @@ from stash.photo.backing_model import BackingModel, Float32Array
 __all__ = ["Edge", "find_edge"]
 
 _REACH_IN = 0.13  # how far each side of the mask's border the edge is looked for
-_SPACING_IN = 0.035
+_SPACING_IN = 0.025
 _LINEAR = linear_of_srgb(np.arange(256) / 255).astype(np.float32)
 _CLEAR_STEP = (2.0, 14.0)  # CIELAB steps between which an edge counts as faint to clear
 _DIM = (0.66, 1.03)  # cube root of the light left in a shadow, least and most

@@ -17,10 +17,11 @@ from stash.photo.calibration import Calibration, calibrate
 from stash.photo.card import Card, FoundCard
 from stash.photo.card_finding import find_card
 from stash.photo.outlining import MeasuredOutline, outline_region
-from stash.photo.plane import Plane, fit_plane
+from stash.photo.plane import Plane
 from stash.photo.reading import Photo
 from stash.photo.segmentation import Segmentation, find_scraps
 from stash.photo.swatch import colour_table, cut_swatch
+from stash.photo.table_plane import plane_of_photo
 from stash.scrap import CardReport
 from stash.shape.outline import Outline
 
@@ -107,7 +108,7 @@ def measure_photo(
     pixels = photo.pixels_srgb
     found_card = find_card(pixels, cards)
     calibration = calibrate(found_card)
-    plane = fit_plane(found_card, (pixels.shape[0], pixels.shape[1]))
+    plane = plane_of_photo(photo, found_card)
     px_per_in = plane.px_per_in(np.zeros(2))
     found = find_scraps(pixels, px_per_in=px_per_in, cards_px=(found_card.corners_px,))
     if options.flat_field:

@@ -6,9 +6,11 @@ corners are where two such lines meet; curves keep their points.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d, median_filter
 
 from stash.colour.spaces import FloatArray
@@ -16,12 +18,11 @@ from stash.colour.spaces import FloatArray
 __all__ = ["Straightened", "straighten"]
 
 _OFF_LINE_IN = 0.014  # points further off a line do not belong to it
-_BLEMISH_IN = 0.3  # longest stretch hidden by a thread, a pin or a grid line
-_BLEMISH_HIGH_IN = 0.22  # and how far it leads away from the edge
-_DOUBT_IN = 0.09  # a stretch without points on the line counts as hidden from here on
-_END_IN = 0.16  # a corner's rounding hides this much of an edge's end at most
-_STRAIGHT_IN = 0.3  # least length of an edge that is fitted as a line
-_CORNER_REACH_IN = 0.45  # how far a corner may lie beyond the last point seen
+_BLEMISH_IN = 0.3  # a thread, a pin or a grid line hides this much of an edge at most
+_BLEMISH_SQ_IN = 0.012  # its width times how far it leads astray; more is a notch or a tip
+_END_IN = 0.09  # a corner's rounding hides this much of an edge's end at most
+_STRAIGHT_IN = 0.15  # least length of an edge that is fitted as a line
+_CORNER_REACH_IN = 0.3  # how far a corner may lie beyond the last point seen
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,7 @@ def _furthest(chain: FloatArray) -> int:
 
 def _piece(points: FloatArray, tolerance: float) -> _Piece:
     """Fit a line robustly and say whether the points, a few blemishes apart, lie on it."""
-    trim = min(len(points) // 5, 3)
+    trim = min(len(points) // 5, 2)
     inner = points[trim : len(points) - trim] if trim else points
     middle, way = _robust_line(inner, tolerance)
     if way @ (points[-1] - points[0]) < 0:
@@ -120,22 +121,34 @@ def _piece(points: FloatArray, tolerance: float) -> _Piece:
     straight = (
         length >= _STRAIGHT_IN
         and on_line.sum() >= max(4, 0.6 * len(inner))
-        and np.abs(off).max() < _BLEMISH_HIGH_IN
-        and _covered((points - middle) @ way, (inner - middle)[on_line] @ way)
+        and _covered((points - middle) @ way, (inner - middle) @ way, off, on_line)
         and not _bowed(off[on_line], tolerance)
     )
     scatter = float(np.median(np.abs(off)))
     return _Piece(points, middle, way, scatter, bool(straight))
 
 
-def _covered(along: FloatArray, on_line: FloatArray) -> bool:
-    """Whether the line is seen from end to end, but for a few short blemishes."""
-    seen = np.sort(on_line)
-    gaps = np.diff(seen)
-    hidden = float(gaps[gaps > _DOUBT_IN].sum())
-    ends = max(seen[0] - along.min(), along.max() - seen[-1])
-    whole = float(seen[-1] - seen[0])
-    return bool(ends < _END_IN and gaps.max() < _BLEMISH_IN and hidden < 0.35 * whole)
+def _covered(
+    ends: FloatArray, along: FloatArray, off: FloatArray, on_line: NDArray[np.bool_]
+) -> bool:
+    """Whether the line is seen from end to end, but for a few small blemishes."""
+    seen = along[on_line]
+    if max(seen.min() - ends.min(), ends.max() - seen.max()) > _END_IN:
+        return False
+    hidden = 0.0
+    places = np.flatnonzero(on_line)
+    tails = np.abs(np.r_[off[: places[0]], off[places[-1] + 1 :], 0.0])
+    if tails.max() > _END_IN:
+        return False
+    for before, after in itertools.pairwise(places):
+        if after == before + 1:
+            continue
+        wide = abs(float(along[after] - along[before]))
+        high = float(np.abs(off[before + 1 : after]).max())
+        if wide > _BLEMISH_IN or high > _BLEMISH_IN or wide * high > _BLEMISH_SQ_IN:
+            return False
+        hidden += wide
+    return bool(hidden < 0.35 * (seen.max() - seen.min()))
 
 
 def _robust_line(points: FloatArray, tolerance: float) -> tuple[FloatArray, FloatArray]:
