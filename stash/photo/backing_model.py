@@ -9,6 +9,7 @@ cloth of nearly the backing's colour apart by its mean and its texture.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeAlias
 
 import cv2
@@ -54,6 +55,18 @@ class BackingModel:
     residual: Float32Array
     expected: Float32Array
     tints: Float32Array
+
+    @cached_property
+    def shadow(self) -> Mask:
+        """Where the backing may be seen with less light: its own hue, only darker.
+
+        In CIELAB less light scales L* + 16, a* and b* alike, by its cube root.
+        """
+        lightness = self.expected[..., 0] + 16
+        dimmer = (self.residual[..., 0] + lightness) / lightness
+        shaded = self.expected[..., 1:] * dimmer[..., None]
+        off_hue = np.abs(self.expected[..., 1:] + self.residual[..., 1:] - shaded).max(axis=2)
+        return np.asarray((dimmer < 0.97) & (dimmer > 0.68) & (off_hue < 3.5), dtype=bool)
 
     @property
     def plain(self) -> bool:

@@ -20,6 +20,7 @@ from stash.photo.backing_model import BackingModel, Float32Array
 __all__ = ["Edge", "find_edge"]
 
 _REACH_IN = 0.13  # how far each side of the mask's border the edge is looked for
+_SURE_REACH_IN = 0.06  # the same where no shadow can have widened the mask
 _SPACING_IN = 0.025
 _LINEAR = linear_of_srgb(np.arange(256) / 255).astype(np.float32)
 _CLEAR_STEP = (2.0, 14.0)  # CIELAB steps between which an edge counts as faint to clear
@@ -83,12 +84,16 @@ def find_edge(
     """
     spacing = max(2.0, _SPACING_IN * px_per_in)
     reach = max(5, round(_REACH_IN * px_per_in))
-    for sigma, look in ((2.5, reach), (1.5, max(4, reach // 2))):
+    for sigma, look, sure_in in (
+        (2.5, reach, _SURE_REACH_IN),
+        (1.5, max(4, reach // 2), _SURE_REACH_IN / 3),
+    ):
         middle, way = _across(ring_px, spacing, sigma)
         way = -way if hole else way
         lines = _sample(pixels_srgb, middle, way, look)
         expected = _expected(backing, middle * backing_scale)
-        at, step = _choose(lines, expected, px_per_in)
+        sure = _sure_of_mask(backing, middle, way, px_per_in, backing_scale)
+        at, step = _choose(lines, expected, sure, reach_in=sure_in, px_per_in=px_per_in)
         ring_px = middle + (at - look)[:, None] * way
     offset, soft = _half_way(lines, at)
     points = lines.start + (at + offset)[:, None] * way
@@ -141,8 +146,27 @@ def _expected(backing: BackingModel, at: FloatArray) -> Float32Array:
     return np.asarray(near, dtype=np.float32)
 
 
+def _sure_of_mask(
+    backing: BackingModel, middle: FloatArray, way: FloatArray, px_per_in: float, scale: float
+) -> NDArray[np.bool_]:
+    """Where the mask ends at cloth, not at what may be a shadow of it on the backing."""
+    shadow = backing.shadow
+    height, width = shadow.shape
+    shaded = np.zeros(len(middle), dtype=bool)
+    for inside_in in (0.0, 0.03, 0.06):
+        spot = np.round((middle + way * inside_in * px_per_in) * scale).astype(int)
+        column, row = np.clip(spot[:, 0], 0, width - 1), np.clip(spot[:, 1], 0, height - 1)
+        shaded |= shadow[row, column]
+    return ~shaded
+
+
 def _choose(
-    lines: _Lines, expected: Float32Array, px_per_in: float
+    lines: _Lines,
+    expected: Float32Array,
+    sure: NDArray[np.bool_],
+    *,
+    reach_in: float,
+    px_per_in: float,
 ) -> tuple[NDArray[np.intp], FloatArray]:
     """Choose the sample on every line where cloth begins; also give the colour step there."""
     half = max(1, round(0.012 * px_per_in))
@@ -157,6 +181,8 @@ def _choose(
     score = cv2.blur(score, (1, 3), borderType=cv2.BORDER_REFLECT)
     edge = half + 1
     score[:, :edge], score[:, -edge:] = -9, -9
+    inwards = (np.arange(score.shape[1]) - score.shape[1] // 2) / px_per_in
+    score[np.ix_(sure, np.abs(inwards) > reach_in)] = -20
     at = _steepest_near(jump, _steady(score, half), half + 1)
     rows = np.arange(len(at))
     return at, np.asarray(jump[rows, at], dtype=np.float64)

@@ -22,9 +22,12 @@ _WORK_SIDE_PX = (800, 1500)  # least and most length of the work image's long si
 _BORDER = 0.025  # share of the long side where the backing is learnt first
 _COARSE = 3.2  # spreads of the backing beyond which a neighbourhood is something else
 _THREAD_IN = 0.06  # half of what counts as thin: pins, threads, grid lines
+_COARSE_MOST = 4.5  # beside something bold the limit rises to half of it, but not above this
 _HALO_IN = 0.11  # half the width of what a bold edge does to its neighbourhood
 _SHADOW_IN = 0.11  # half the width of the widest shadow taken for one
 _GAP_IN = 0.09  # half of the widest backing-coloured stripe bridged at an edge
+_BAY_IN = 0.22  # half of the widest bay that is cloth if it is not quite like the backing ...
+_DOUBT = 1.8  # ... which is to say this many spreads off; bare backing stays below 1.6
 _LEAST_SQ_IN = 0.3
 _LIGHT_CELLS = 32  # columns of the grid on which the backing's light is read
 _LEAST_HOLE_SQ_IN = 0.2
@@ -149,28 +152,22 @@ def _backing_in_two_looks(lab: Float32Array, card: Mask, step: float) -> Backing
 def _cloth_mask(backing: BackingModel, card: Mask, step: float) -> Mask:
     around = cv2.dilate(backing.coarse, np.ones((2 * round(0.14 * step) + 1,) * 2, np.uint8))
     fine = backing.fine > FINE_LIMIT
-    coarse = (backing.coarse > _COARSE) & (backing.coarse > 0.5 * around)
+    coarse = backing.coarse > np.clip(0.5 * around, _COARSE, _COARSE_MOST)
     bold = _opened(fine, _HALO_IN * step)
     faint = _opened((fine | coarse) & ~bold, _HALO_IN * step)
     found = _opened(fine, 1.0) | faint
     found &= ~_thin_shadow(backing, step) & ~card
-    closed = cv2.morphologyEx(found.astype(np.uint8), cv2.MORPH_CLOSE, _disc(_GAP_IN * step))
-    filled = _filled(closed.astype(bool), backing, step)
+    closed = _closed(found, _GAP_IN * step)
+    doubtful = (backing.coarse > _DOUBT) & ~_thin_shadow(backing, step) & ~card
+    bays = _closed(closed, _BAY_IN * step) & doubtful
+    filled = _filled(_closed(closed | bays, _GAP_IN * step), backing, step)
     kept = _opened(filled, _THREAD_IN * step)
     return _grown_back(kept, _opened(filled, 0.5 * _THREAD_IN * step), 0.2 * step) & ~card
 
 
 def _thin_shadow(backing: BackingModel, step: float) -> Mask:
-    """Bands beside scraps that are backing with less light: same hue, darker, narrow.
-
-    In CIELAB less light scales L* + 16, a* and b* alike, by its cube root.
-    """
-    lightness = backing.expected[..., 0] + 16
-    dimmer = (backing.residual[..., 0] + lightness) / lightness
-    shaded = backing.expected[..., 1:] * dimmer[..., None]
-    seen = backing.expected[..., 1:] + backing.residual[..., 1:]
-    off_hue = np.abs(seen - shaded).max(axis=2)
-    shadow = (dimmer < 1) & (dimmer > 0.68) & (off_hue < 3.5)
+    """Bands beside scraps that are backing with less light: same hue, darker, narrow."""
+    shadow = backing.shadow
     return np.asarray(shadow & ~_opened(shadow, _SHADOW_IN * step), dtype=bool)
 
 
@@ -242,6 +239,11 @@ def _disc(radius_px: float) -> NDArray[np.uint8]:
 def _opened(mask: Mask, radius_px: float) -> Mask:
     opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, _disc(radius_px))
     return np.asarray(opened, dtype=bool)
+
+
+def _closed(mask: Mask, radius_px: float) -> Mask:
+    closed = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, _disc(radius_px))
+    return np.asarray(closed, dtype=bool)
 
 
 def _grown_back(kept: Mask, whole: Mask, reach_px: float) -> Mask:
