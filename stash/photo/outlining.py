@@ -18,7 +18,9 @@ from stash.shape.outline import Outline, outline_of
 __all__ = ["MeasuredOutline", "outline_region"]
 
 _SIMPLIFY_SHARE = 0.3  # of the error: simplifying must not show
-_EDGE_PX = 0.7  # an edge's place is known to about this, in pixels of the photo
+_EDGE_PX = 1.0  # an edge's corners are known to about this, in pixels of the photo
+_FAINT_STEP = 6.0  # CIELAB; a fainter edge may be lost in the backing's own texture ...
+_FAINT_IN = 0.12  # ... and by this much where all of it is so faint
 _LEAST_HOLE_SQ_IN = 0.1
 
 
@@ -90,5 +92,6 @@ def _error(shape: Polygon, plane: Plane, px_per_in: float, scatter_in: float, ed
     """Add up what the card's plane, the pixels and the cloth's edge leave open."""
     rim = np.asarray(shape.exterior.segmentize(0.5).coords)
     placed = float(plane.error_in(rim).max())
-    seen = (_EDGE_PX + 0.2 * edge.soft_px) / px_per_in + 2 * scatter_in
+    faint = float(np.mean(edge.step < _FAINT_STEP))
+    seen = (_EDGE_PX + 0.2 * edge.soft_px) / px_per_in + 2 * scatter_in + _FAINT_IN * faint
     return float(np.hypot(placed, seen))

@@ -18,6 +18,7 @@ from stash.colour.spaces import FloatArray
 __all__ = ["Straightened", "straighten"]
 
 _OFF_LINE_IN = 0.014  # points further off a line do not belong to it
+_JAGGED_LONG_IN, _JAGGED_IN = 0.8, 0.045  # an edge this long may be this jagged
 _BLEMISH_IN = 0.3  # a thread, a pin or a grid line hides this much of an edge at most
 _BLEMISH_SQ_IN = 0.012  # its width times how far it leads astray; more is a notch or a tip
 _END_IN = 0.09  # a corner's rounding hides this much of an edge's end at most
@@ -109,7 +110,19 @@ def _furthest(chain: FloatArray) -> int:
 
 
 def _piece(points: FloatArray, tolerance: float) -> _Piece:
-    """Fit a line robustly and say whether the points, a few blemishes apart, lie on it."""
+    """Fit a line robustly and say whether the points, a few blemishes apart, lie on it.
+
+    A long edge may scatter more: checks and frays make it jagged, but it was cut straight.
+    """
+    length = float(np.hypot(*(points[-1] - points[0])))
+    strict = _line(points, length, tolerance)
+    if strict.straight or length < _JAGGED_LONG_IN:
+        return strict
+    loose = _line(points, length, _JAGGED_IN)
+    return loose if loose.straight else strict
+
+
+def _line(points: FloatArray, length: float, tolerance: float) -> _Piece:
     trim = min(len(points) // 5, 2)
     inner = points[trim : len(points) - trim] if trim else points
     middle, way = _robust_line(inner, tolerance)
@@ -117,15 +130,13 @@ def _piece(points: FloatArray, tolerance: float) -> _Piece:
         way = -way
     off = (inner - middle) @ np.array([-way[1], way[0]])
     on_line = np.abs(off) <= tolerance
-    length = float(np.hypot(*(points[-1] - points[0])))
     straight = (
         length >= _STRAIGHT_IN
         and on_line.sum() >= max(4, 0.6 * len(inner))
         and _covered((points - middle) @ way, (inner - middle) @ way, off, on_line)
-        and not _bowed(off[on_line], tolerance)
+        and not _bowed(off[on_line], min(tolerance, 0.025))
     )
-    scatter = float(np.median(np.abs(off)))
-    return _Piece(points, middle, way, scatter, bool(straight))
+    return _Piece(points, middle, way, float(np.median(np.abs(off))), bool(straight))
 
 
 def _covered(

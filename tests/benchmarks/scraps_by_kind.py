@@ -1,0 +1,176 @@
+"""How well scraps are found and measured, one line per hard kind of photo.
+
+usage: python -m tests.benchmarks.scraps_by_kind [--seeds N] [--wide PX] [KIND ...]
+
+Scenes come from stash.demo.scene, so their truth is exact; the table goes into
+docs/measurements.md. Seeds from 1000 up are kept for the table: nothing was tuned on them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from stash.colour.difference import colour_difference
+from stash.demo.fabrics import FABRICS
+from stash.demo.laying import Leftover
+from stash.demo.scene import SceneSpec, render_scene
+from stash.errors import PhotoError
+from stash.photo.card import chart24
+from stash.photo.measuring import measure_photo
+from stash.photo.reading import read_photo
+from tests.photo.scoring import match_scraps
+
+SHAPES = ("square", "rectangle", "strip", "triangle", "ell", "chopped", "bite", "crumb")
+WHITES = ("foam", "salt on salt", "shell shirting", "pepper shirting", "ink spots")
+GREYS = ("slate flannel", "pepper shirting", "coal")
+DARKS = ("coal", "night watch", "deep water", "keeper plaid")
+
+
+@dataclass
+class Tally:
+    """Figures of one kind."""
+
+    whole: int = 0
+    found: int = 0
+    false: int = 0
+    refused: int = 0
+    area: list[float] = field(default_factory=list)
+    edge: list[float] = field(default_factory=list)
+    stated: list[float] = field(default_factory=list)
+    colour: list[float] = field(default_factory=list)
+
+
+def some(
+    rng: np.random.Generator, count: int = 7, *, names: tuple[str, ...] = (), size_in: float = 0
+) -> tuple[Leftover, ...]:
+    """Choose leftovers; sizes from 2 to 5 inches unless given."""
+    book = names or tuple(FABRICS)
+    return tuple(
+        Leftover(
+            str(rng.choice(book)),
+            str(rng.choice(SHAPES)),
+            size_in or float(rng.uniform(2, 5)),
+        )
+        for _ in range(count)
+    )
+
+
+def kinds(rng: np.random.Generator) -> Mapping[str, SceneSpec]:
+    """One spec of every kind."""
+    frayed = tuple(replace(leftover, frayed=True) for leftover in some(rng))
+    creased = tuple(replace(leftover, creased=True) for leftover in some(rng))
+    window = tuple(Leftover(str(rng.choice(list(FABRICS))), "window", 4.0) for _ in range(4))
+    pairs = tuple(
+        part
+        for _ in range(3)
+        for part in (
+            Leftover(str(rng.choice(list(FABRICS))), "square", 3.5),
+            Leftover(str(rng.choice(list(FABRICS))), "rectangle", 3.0, over_last_in=0.25),
+        )
+    )
+    cut = (*some(rng, 4), *(replace(leftover, cut_off=True) for leftover in some(rng, 2)))
+    return {
+        "grey flannel": SceneSpec(some(rng), "grey flannel"),
+        "white flannel": SceneSpec(some(rng), "white flannel"),
+        "dark board": SceneSpec(some(rng), "dark board"),
+        "coloured sheet": SceneSpec(some(rng), "blue sheet"),
+        "wood table": SceneSpec(some(rng), "wood table", light="evening lamp"),
+        "cutting mat": SceneSpec(some(rng), "cutting mat"),
+        "checked tablecloth": SceneSpec(some(rng), "checked tablecloth"),
+        "flowered tablecloth": SceneSpec(some(rng), "flowered tablecloth"),
+        "white on white": SceneSpec(some(rng, names=WHITES), "white flannel"),
+        "grey on grey": SceneSpec(some(rng, names=GREYS), "grey flannel"),
+        "dark on dark": SceneSpec(some(rng, names=DARKS), "dark board"),
+        "hard shadows": SceneSpec(some(rng), "cream paper", shadow="hard"),
+        "arm's shadow": SceneSpec(some(rng), "grey flannel", arm_shadow=True),
+        "creased": SceneSpec(creased),
+        "frayed": SceneSpec(frayed),
+        "threads and pins": SceneSpec(some(rng), threads=10, pins=5),
+        "holes": SceneSpec(window, "cream paper"),
+        "overlapping pairs": SceneSpec(pairs),
+        "cut off by the border": SceneSpec(cut),
+        "thirty small ones": SceneSpec(some(rng, 30, size_in=1.8)),
+        "one that fills the photo": SceneSpec(some(rng, 1, size_in=9.0), board_in=(13.0, 9.7)),
+        "slanting, uneven light": SceneSpec(some(rng), tilt_deg=14, unevenness=0.3),
+    }
+
+
+def measure(spec: SceneSpec, seed: int, tally: Tally) -> None:
+    """Render, measure and count."""
+    scene = render_scene(spec, seed=seed)
+    whole = sum(not scrap.cut_off for scrap in scene.truth.scraps)
+    tally.whole += whole
+    try:
+        photo = measure_photo(read_photo(scene.jpeg(), name="scene"), [chart24("chart", 0.55)])
+    except PhotoError as problem:
+        tally.refused += 1
+        print(f"  seed {seed}: {problem}", file=sys.stderr)
+        return
+    matches, false = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
+    tally.false += false
+    for match in matches:
+        if match.index is None:
+            print(f"  seed {seed}: missed {match.truth.fabric}", file=sys.stderr)
+            continue
+        tally.found += 1
+        tally.area.append(abs(match.area_percent))
+        tally.edge.append(match.edge_in)
+        tally.stated.append(match.stated_in)
+        seen = photo.scraps[match.index].appearance.reads_as
+        tally.colour.append(float(colour_difference(seen, [match.truth.reads_as])[0]))
+        if match.edge_in > match.stated_in:
+            print(
+                f"  seed {seed}: {match.truth.fabric} {match.truth.leftover} edge "
+                f"{match.edge_in:.3f} > {match.stated_in:.3f} area {match.area_percent:.1f} %",
+                file=sys.stderr,
+            )
+
+
+def line(kind: str, tally: Tally) -> str:
+    """Write one row of the table."""
+    head = f"| {kind} | {tally.found} of {tally.whole} | {tally.false} | "
+    if not tally.found:
+        return f"{head} | | | | {tally.refused} |"
+    area, edge, colour = (
+        " / ".join(f"{value:.{digits}f}" for value in np.percentile(values, [50, 95]))
+        for values, digits in ((tally.area, 1), (tally.edge, 3), (tally.colour, 1))
+    )
+    inside = 100 * np.mean(np.array(tally.edge) <= np.array(tally.stated))
+    stated = f"{np.median(tally.stated):.3f}, {inside:.0f} %"
+    return f"{head}{area} | {edge} | {stated} | {colour} | {tally.refused} |"
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--seeds", type=int, default=3)
+    parser.add_argument("--first", type=int, default=1000)
+    parser.add_argument("--wide", type=int, default=2000)
+    parser.add_argument("kind", nargs="*")
+    asked = parser.parse_args()
+    print("| photo | found | false | area % | edge in | stated in, held | dE00 | refused |")
+    print("|---|---|---|---|---|---|---|---|")
+    every = Tally()
+    for index, kind in enumerate(kinds(np.random.default_rng(0))):
+        if asked.kind and kind not in asked.kind:
+            continue
+        tally = Tally()
+        for seed in range(asked.first, asked.first + asked.seeds):
+            spec = kinds(np.random.default_rng([seed, index]))[kind]
+            spec = replace(spec, size_px=(asked.wide, asked.wide * 3 // 4))
+            measure(spec, seed, tally)
+        print(line(kind, tally), flush=True)
+        for name in ("whole", "found", "false", "refused"):
+            setattr(every, name, getattr(every, name) + getattr(tally, name))
+        for name in ("area", "edge", "stated", "colour"):
+            getattr(every, name).extend(getattr(tally, name))
+    print(line("all", every))
+
+
+if __name__ == "__main__":
+    main()
