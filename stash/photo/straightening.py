@@ -119,7 +119,9 @@ def _piece(points: FloatArray, tolerance: float) -> _Piece:
     if strict.straight or length < _JAGGED_LONG_IN:
         return strict
     loose = _line(points, length, _JAGGED_IN)
-    return loose if loose.straight else strict
+    off = np.abs((points - loose.middle) @ np.array([-loose.way[1], loose.way[0]]))
+    jagged_all_along = float(np.mean(off <= tolerance)) < 0.75  # else it is a small real corner
+    return loose if loose.straight and jagged_all_along else strict
 
 
 def _line(points: FloatArray, length: float, tolerance: float) -> _Piece:
