@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from stash.colour.appearance import Appearance, PrintKind
 from stash.colour.naming import colour_name, family_of
 
@@ -10,6 +12,7 @@ __all__ = ["cloth_name"]
 _LEAST_SHARE = 0.12  # a colour that covers less is not what one calls the cloth by; judgement
 
 
+@lru_cache(maxsize=20_000)  # a stash asks for the same fabrics again and again
 def cloth_name(look: Appearance) -> str:
     """Name a plain cloth by its colour, a figured one by its two foremost colour families.
 

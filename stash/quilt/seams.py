@@ -13,7 +13,7 @@ from scipy.spatial import cKDTree
 
 from stash.quilt.pattern import Pattern, Place
 from stash.shape.curve import Arc, Line, Path, Segment
-from stash.shape.outline import Point, Ring
+from stash.shape.outline import Point
 
 __all__ = ["Crossing", "Seam", "SeamMap", "part_of", "placed_path", "seams_of"]
 
@@ -74,14 +74,11 @@ class SeamMap:
         Each once.
     border : tuple of Segment
         The edge of the top; true arcs, or four lines when it is trimmed straight.
-    outlines : tuple of Ring
-        The pieces as polygons, cut off where a straight edge cuts them.
     """
 
     paths: tuple[Path, ...]
     seams: tuple[Seam, ...]
     border: tuple[Segment, ...]
-    outlines: tuple[Ring, ...]
 
     @property
     def edge_in(self) -> float:
@@ -133,8 +130,7 @@ def seams_of(pattern: Pattern, finished: Path) -> SeamMap:
     seams, border = _matched(parts)
     if pattern.straight:
         border = _box_border(pattern.width_in, pattern.length_in)
-    outlines = tuple(place.outline for place in pattern.places)
-    return SeamMap(paths, tuple(seams), tuple(border), outlines)
+    return SeamMap(paths, tuple(seams), tuple(border))
 
 
 def placed_path(finished: Path, place: Place) -> Path:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from stash.colour.appearance import PrintKind
+from stash.colour.appearance import Appearance, PrintKind
 from stash.colour.cloth_name import cloth_name
 from stash.colour.naming import FAMILIES, families_of, value_limits
 from stash.errors import PaletteError
@@ -22,6 +22,7 @@ __all__ = [
     "ScrapView",
     "find_fabrics",
     "find_scraps",
+    "sift",
     "view_scrap",
 ]
 
@@ -73,8 +74,10 @@ class ScrapView:
         Sides of the least box around the scrap, any turn, inches.
     washed_short_in, washed_long_in : float
         The same after washing; equal when it is washed already.
-    family, value, colour : str
-        Family of the colour it reads as, its value among the whole stash, the colour's name.
+    family, value : str
+        Family of the colour it reads as, and its value among the whole stash.
+    named_by : Appearance
+        Of the fabric's first scrap, so that all its scraps are called alike.
     """
 
     scrap: Scrap
@@ -85,7 +88,12 @@ class ScrapView:
     washed_long_in: float
     family: str
     value: str
-    colour: str
+    named_by: Appearance
+
+    @property
+    def colour(self) -> str:
+        """What the cloth is called by its colours; worked out when asked, for it takes a while."""
+        return cloth_name(self.named_by)
 
     @property
     def name(self) -> str:
@@ -114,13 +122,26 @@ def find_scraps(store: Store, wanted: ScrapFilter) -> tuple[ScrapView, ...]:
     PaletteError
         If a family, value or kind is not a word for one.
     """
+    _refuse_unknown_words(wanted)
+    everything = store.scraps()
+    chosen = [scrap for scrap in everything if _is_plainly_wanted(scrap, wanted)]
+    return sift(_views(store, chosen, everything), wanted)
+
+
+def sift(views: Iterable[ScrapView], wanted: ScrapFilter) -> tuple[ScrapView, ...]:
+    """Give those of some views that are asked for; raises as ``find_scraps`` does."""
+    _refuse_unknown_words(wanted)
+    return tuple(
+        view
+        for view in views
+        if _is_plainly_wanted(view.scrap, wanted) and _is_wanted(view, wanted)
+    )
+
+
+def _refuse_unknown_words(wanted: ScrapFilter) -> None:
     _refuse_unknown("colour family", wanted.families, FAMILIES)
     _refuse_unknown("value", wanted.values, _VALUES)
     _refuse_unknown("kind of print", wanted.kinds, [str(kind) for kind in PrintKind])
-    everything = store.scraps()
-    chosen = [scrap for scrap in everything if _is_plainly_wanted(scrap, wanted)]
-    views = _views(store, chosen, everything)
-    return tuple(view for view in views if _is_wanted(view, wanted))
 
 
 def find_fabrics(store: Store, wanted: ScrapFilter) -> tuple[FabricView, ...]:
@@ -150,11 +171,9 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
     families = families_of([scrap.appearance.reads_as for scrap in scraps]).first
     dark, light = value_limits([scrap.appearance.reads_as[0] for scrap in everything])
     sides = _box_sides(scraps)
-    names: dict[int, str] = {}
+    first: dict[int, Appearance] = {}
     views = []
     for scrap, family, (short, long) in zip(scraps, families, sides, strict=True):
-        if scrap.fabric not in names:
-            names[scrap.fabric] = cloth_name(scrap.appearance)
         lightness = scrap.appearance.reads_as[0]
         left = 1.0 if scrap.washed else 1.0 - SHRINKAGE
         views.append(
@@ -167,7 +186,7 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
                 float(long) * left,
                 FAMILIES[int(family)],
                 "light" if lightness >= light else "dark" if lightness < dark else "medium",
-                names[scrap.fabric],
+                first.setdefault(scrap.fabric, scrap.appearance),
             )
         )
     return views

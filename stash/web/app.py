@@ -98,10 +98,10 @@ def make_app(
 
     @contextlib.asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
-        app.state.desk = Desk(open_store(), settings, pairing)
+        desk = app.state.desk = Desk(open_store(), settings, pairing)
         app.state.uploads = anyio.CapacityLimiter(settings.limits.uploads_at_once)
         anyio.to_thread.current_default_thread_limiter().total_tokens = _THREADS
-        threading.Thread(target=_load_measuring, name="load measuring", daemon=True).start()
+        threading.Thread(target=_get_ready, args=(desk,), name="get ready", daemon=True).start()
         yield
 
     app = Starlette(routes=_routes(), lifespan=life, exception_handlers={HTTPException: _missing})
@@ -109,8 +109,10 @@ def make_app(
     return Gate(app, settings, pairing)
 
 
-def _load_measuring() -> None:
-    """Load what measures photos while the first page is looked at, so that no photo waits."""
+def _get_ready(desk: Desk) -> None:
+    """Name the scraps and load what measures photos, so that neither wall nor photo waits."""
+    with contextlib.suppress(StashError):
+        desk.views()
     importlib.import_module("stash.photo.measuring")
 
 

@@ -14,9 +14,11 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from stash.colour.spaces import Lab, hex_of_lab
+from stash.scrap import Scrap
 from stash.units import format_inches, format_size
 from stash.usecases.add_photo import PhotoOutcome
 from stash.usecases.ports import Store
+from stash.usecases.review_scraps import ScrapFilter, ScrapView, find_scraps
 from stash.web.forms import Form
 from stash.web.pairing import Pairing, form_token, new_session
 from stash.web.picture_shelf import PictureShelf
@@ -92,8 +94,18 @@ class Desk:
     shelf: PictureShelf = field(default_factory=PictureShelf)
     photo_sizes: dict[str, tuple[int, int]] = field(default_factory=dict)
     measuring: threading.Lock = field(default_factory=threading.Lock)
+    _looking: threading.Lock = field(default_factory=threading.Lock)
+    _seen: tuple[Sequence[Scrap], tuple[ScrapView, ...]] | None = None
     _runs: dict[str, tuple[PhotoOutcome, ...]] = field(default_factory=dict)
     _templates: jinja2.Environment = field(default_factory=_environment)
+
+    def views(self) -> tuple[ScrapView, ...]:
+        """Give every scrap with its name and family; worked out anew only after a change."""
+        with self._looking:
+            scraps = self.store.scraps()
+            if self._seen is None or self._seen[0] is not scraps:
+                self._seen = (scraps, find_scraps(self.store, ScrapFilter()))
+            return self._seen[1]
 
     def keep_run(self, outcomes: Sequence[PhotoOutcome]) -> str:
         """Remember what became of some photos, for the page shown next; gives its word."""

@@ -99,7 +99,7 @@ def _answer(desk: Desk, asked: dict[str, str]) -> dict[str, object]:
     palette = palette_named(desk.store, asked["palette"])
     wanted = MatchRequest(palette, template, rule, needed)
     answer = match(desk.store, wanted)
-    tiles = tiles_by_fabric(desk.store)
+    tiles = tiles_by_fabric(desk.views())
     near = [one for one in answer.cannot if one.near_miss]
     rest = [one for one in answer.cannot if not one.near_miss]
     return {

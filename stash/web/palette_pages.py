@@ -109,7 +109,7 @@ def _list(desk: Desk, request: Request) -> Response:
 
 
 def _new(desk: Desk, request: Request) -> Response:
-    tiles = list(tiles_by_fabric(desk.store).values())[:_SHOWN_TO_PICK]
+    tiles = list(tiles_by_fabric(desk.views()).values())[:_SHOWN_TO_PICK]
     return desk.page(request, "palette_new.html", {"families": FAMILIES, "tiles": tiles})
 
 
@@ -143,7 +143,7 @@ def _palette(desk: Desk, request: Request) -> Response:
 
 def _clash(desk: Desk, request: Request) -> Response:
     palette = palette_named(desk.store, request.query_params.get("palette", ""))
-    tiles = tiles_by_fabric(desk.store)
+    tiles = tiles_by_fabric(desk.views())
     found = [(one, tiles[one.fabric]) for one in clashes(desk.store, palette)]
     values = {
         "palette": palette,
@@ -156,7 +156,7 @@ def _clash(desk: Desk, request: Request) -> Response:
 
 def _verdicts(desk: Desk, palette: Palette) -> dict[str, object]:
     """Give the fabrics of each verdict, best first, the first few of each to show."""
-    tiles = tiles_by_fabric(desk.store)
+    tiles = tiles_by_fabric(desk.views())
     groups: dict[str, list[tuple[FabricVerdict, Tile]]] = {str(one): [] for one in Verdict}
     for one in reversed(clashes(desk.store, palette)):
         groups[str(one.verdict)].append((one, tiles[one.fabric]))

@@ -88,7 +88,7 @@ def _photo(desk: Desk, request: Request) -> Response:
     scraps = _scraps_of(desk, photo)
     values = {
         "photo": photo,
-        "tiles": tiles_of_photo(desk.store, photo.sha256),
+        "tiles": tiles_of_photo(desk.views(), photo.sha256),
         "places": sorted({one.place for one in desk.store.scraps() if one.place}),
         "outlines": outlines_on_photo(photo.view, scraps) if photo.view else [],
         "size_px": photo_size_px(desk, photo.sha256),

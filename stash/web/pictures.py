@@ -14,6 +14,7 @@ from stash.colour.spaces import lab_of_srgb, srgb_of_lab
 from stash.errors import NotFoundError
 from stash.photo.reading import read_photo
 from stash.scrap import Picture, Scrap
+from stash.usecases.draw_photo import photo_with_outlines
 from stash.web.desk import Desk, Page
 
 __all__ = [
@@ -109,6 +110,11 @@ def _upright(desk: Desk, request: Request) -> Response:
     return picture_response(_photo(desk, sha256)[0])
 
 
+def _drawn(desk: Desk, request: Request) -> Response:
+    data = photo_with_outlines(desk.store, request.path_params["sha256"])
+    return picture_response(data, keep=False)
+
+
 def _photo(desk: Desk, sha256: str) -> tuple[bytes, tuple[int, int]]:
     """Give a photo upright and small enough for a page, as a JPEG, and its full height, width."""
     held, size = desk.shelf.get(sha256), desk.photo_sizes.get(sha256)
@@ -140,4 +146,5 @@ PAGES = (
     Page("/picture/{number:number}/swatch.jpg", look=_swatch),
     Page("/picture/{number:number}/flat.jpg", look=_flat),
     Page("/photo/{sha256}/upright.jpg", look=_upright),
+    Page("/photo/{sha256}/drawn.jpg", look=_drawn),
 )

@@ -101,7 +101,7 @@ def _make(desk: Desk, _request: Request, form: Form) -> Response:
 def _quilt(desk: Desk, request: Request) -> Response:
     quilt = quilt_named(desk.store, request.query_params.get("name", ""))
     pattern = pattern_of(quilt.plan)
-    tiles = tiles_by_scrap(desk.store)
+    tiles = tiles_by_scrap(desk.views())
     values = {
         "quilt": quilt,
         "pattern": pattern,

@@ -61,7 +61,7 @@ def _corner(line: str) -> Point:
 def _look(desk: Desk, request: Request) -> Response:
     view = view_scrap(desk.store, request.path_params["number"])
     scrap = view.scrap
-    tiles = tiles_of_fabric(desk.store, scrap.fabric)
+    tiles = tiles_of_fabric(desk.views(), scrap.fabric)
     values = {
         "scrap": scrap,
         "fabric": view.fabric,

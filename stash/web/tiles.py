@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from stash.colour.appearance import ColourShare
 from stash.scrap import Scrap
-from stash.usecases.ports import Store
-from stash.usecases.review_scraps import ScrapFilter, ScrapView, find_scraps
+from stash.usecases.review_scraps import ScrapView
 
 __all__ = [
     "Tile",
@@ -55,7 +54,7 @@ def tile_of(view: ScrapView) -> Tile:
     return Tile(
         number=scrap.number,
         fabric=scrap.fabric,
-        name=view.fabric.name or f"{view.colour} {scrap.appearance.kind}",
+        name=view.name,
         short_in=view.short_in,
         long_in=view.long_in,
         place=scrap.place,
@@ -67,28 +66,24 @@ def tile_of(view: ScrapView) -> Tile:
     )
 
 
-def tiles_of_photo(store: Store, sha256: str) -> list[Tile]:
+def tiles_of_photo(views: Iterable[ScrapView], sha256: str) -> list[Tile]:
     """Give a tile for each scrap of a photo."""
-    views = find_scraps(store, ScrapFilter())
     return [tile_of(view) for view in views if view.scrap.photo == sha256]
 
 
-def tiles_of_fabric(store: Store, fabric: int) -> list[Tile]:
+def tiles_of_fabric(views: Iterable[ScrapView], fabric: int) -> list[Tile]:
     """Give a tile for each scrap of a fabric."""
-    views = find_scraps(store, ScrapFilter())
     return [tile_of(view) for view in views if view.fabric.number == fabric]
 
 
-def tiles_by_scrap(store: Store) -> dict[int, Tile]:
+def tiles_by_scrap(views: Iterable[ScrapView]) -> dict[int, Tile]:
     """Give a tile for every scrap, by its number."""
-    return {view.scrap.number: tile_of(view) for view in find_scraps(store, ScrapFilter())}
+    return {view.scrap.number: tile_of(view) for view in views}
 
 
-def tiles_by_fabric(store: Store) -> dict[int, Tile]:
+def tiles_by_fabric(views: Iterable[ScrapView]) -> dict[int, Tile]:
     """Give a tile for each fabric: that of its largest scrap."""
-    return {
-        view.fabric.number: tile_of(view) for view in _largest(find_scraps(store, ScrapFilter()))
-    }
+    return {view.fabric.number: tile_of(view) for view in _largest(views)}
 
 
 def _largest(views: Iterable[ScrapView]) -> list[ScrapView]:

@@ -12,7 +12,7 @@ from stash.colour.spaces import hex_of_lab
 from stash.shape.template import families as shapes
 from stash.usecases.manage_templates import template_of
 from stash.usecases.piece_counts import CutRule, largest_sizes
-from stash.usecases.review_scraps import ScrapFilter, ScrapView, find_scraps
+from stash.usecases.review_scraps import ScrapFilter, ScrapView, sift
 from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
 from stash.web.tiles import tile_of
@@ -26,8 +26,8 @@ _ASKED = ("words", "family", "value", "place", "shape", "size", "grey")
 
 def _wall(desk: Desk, request: Request) -> Response:
     asked = {name: request.query_params.get(name, "").strip() for name in _ASKED}
-    everything = find_scraps(desk.store, ScrapFilter())
-    shown = _large_enough(desk, find_scraps(desk.store, _filter(asked)), asked)
+    everything = desk.views()
+    shown = _large_enough(desk, sift(everything, _filter(asked)), asked)
     page = _page_number(request, len(shown))
     values = {
         "tiles": [tile_of(view) for view in shown[page * _A_PAGE : (page + 1) * _A_PAGE]],

@@ -6,15 +6,16 @@ import io
 from pathlib import Path
 
 import httpx
-import numpy as np
 import pytest
 from PIL import Image
 
+from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
-from stash.scrap import PhotoView
+from stash.scrap import PhotoView, Scrap
+from stash.shape.outline import outline_of
 from stash.usecases.manage_cards import add_chart
-from stash.web.photo_drawing import pixels_of
+from stash.web.photo_drawing import outlines_on_photo
 from stash.wiring import open_store
 from tests.web.serving import Served, serving
 
@@ -135,8 +136,9 @@ def test_an_outline_is_laid_where_the_lens_saw_it() -> None:
     # By hand: 100 px an inch, the middle at (500, 400). With radial 0.1 and radius 500, a pixel
     # 250 from the middle is straightened to 250 * (1 + 0.1 * 0.25) = 256.25 px = 2.5625 in.
     view = PhotoView((100.0, 0.0, 500.0, 0.0, 100.0, 400.0, 0.0, 0.0, 1.0), (500, 400), 500.0, 0.1)
-    np.testing.assert_allclose(
-        pixels_of(view, np.array([[0.0, 0.0], [2.5625, 0.0], [0.0, -2.5625]])),
-        [[500, 400], [750, 400], [500, 150]],
-        atol=1e-6,
-    )
+    outline = outline_of([(0.0, 0.0), (2.5625, 0.0), (0.0, 2.5625)])
+    look = Appearance((50.0, 0.0, 0.0), (ColourShare((50.0, 0.0, 0.0), 1.0),), PrintKind.PLAIN)
+    (drawn,) = outlines_on_photo(view, [Scrap(7, 1, outline, look)])
+    assert drawn.number == 7
+    for corner in ("500.0 400.0", "750.0 400.0", "500.0 650.0"):
+        assert corner in drawn.path
