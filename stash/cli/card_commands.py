@@ -62,7 +62,7 @@ def list_cards(unit: Unit = "in", home: Home = None, as_json: Json = False) -> N
     """List the registered cards, the newest last."""
     from stash.usecases.manage_cards import cards  # noqa: PLC0415 - loads NumPy
 
-    known = cards(open_store(home))
+    known = cards(open_store(home, must_exist=True))
     if as_json:
         print_json([_fields(card) for card in known])
     elif not known:

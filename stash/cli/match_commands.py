@@ -61,7 +61,7 @@ def match(
     from stash.usecases.piece_counts import CutRule  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415
 
-    store = open_store(home)
+    store = open_store(home, must_exist=True)
     seam_in = parse_length(seam)
     request = MatchRequest(
         palette=palette_named(store, palette),
@@ -106,7 +106,7 @@ def clash(
     from stash.usecases.match_palette import clashes  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415
 
-    store = open_store(home)
+    store = open_store(home, must_exist=True)
     found = clashes(store, palette_named(store, palette))
     if picture is not None:
         from stash.usecases.draw_answers import clash_sheet  # noqa: PLC0415
@@ -132,7 +132,7 @@ def _answer_company(home: Path | None, scraps: str, *, as_json: bool) -> None:
         numbers = [int(part) for part in scraps.replace(",", " ").split()]
     except ValueError:
         raise typer.BadParameter(f"“{scraps}” are no scrap numbers; write 3,7,12") from None
-    found = odd_ones(open_store(home), numbers)
+    found = odd_ones(open_store(home, must_exist=True), numbers)
     if as_json:
         print_json(
             {

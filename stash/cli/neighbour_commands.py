@@ -74,7 +74,7 @@ def stand_ins(
     from stash.usecases.neighbours import substitutes  # noqa: PLC0415 - loads NumPy
     from stash.wiring import open_store  # noqa: PLC0415
 
-    found = substitutes(open_store(home), fabric)
+    found = substitutes(open_store(home, must_exist=True), fabric)
     if as_json:
         print_json(
             {
@@ -106,7 +106,7 @@ def count(home: Home = None, as_json: Json = False) -> None:
     from stash.usecases.neighbours import tally  # noqa: PLC0415 - loads NumPy
     from stash.wiring import open_store  # noqa: PLC0415
 
-    found = tally(open_store(home))
+    found = tally(open_store(home, must_exist=True))
     if as_json:
         print_json(
             {

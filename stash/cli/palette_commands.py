@@ -112,7 +112,7 @@ def list_palettes(home: Home = None, as_json: Json = False) -> None:
     from stash.usecases.manage_palettes import palette_record, palettes  # noqa: PLC0415 - NumPy
     from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
 
-    found = palettes(open_store(home))
+    found = palettes(open_store(home, must_exist=True))
     if as_json:
         print_json({"palettes": [palette_record(palette) for palette in found]})
     elif not found:
@@ -136,7 +136,7 @@ def show(
     from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - NumPy
     from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
 
-    palette = palette_named(open_store(home), name)
+    palette = palette_named(open_store(home, must_exist=True), name)
     if picture is not None:
         from stash.drawing.palette_picture import draw_palette  # noqa: PLC0415 - Pillow
 
@@ -160,7 +160,7 @@ def export(
     from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
 
     as_table = csv or file.suffix.lower() == ".csv"
-    palette = palette_named(open_store(home), name)
+    palette = palette_named(open_store(home, must_exist=True), name)
     text = csv_of_palette(palette) if as_table else gpl_of_palette(palette)
     if str(file) == "-":
         sys.stdout.write(text)
@@ -178,7 +178,7 @@ def forget(name: Name, home: Home = None, as_json: Json = False) -> None:
     from stash.usecases.manage_palettes import forget_palette  # noqa: PLC0415 - NumPy
     from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
 
-    forget_palette(open_store(home), name)
+    forget_palette(open_store(home, must_exist=True), name)
     if as_json:
         print_json({"forgotten": name})
     else:

@@ -263,19 +263,23 @@ def _say_binding(head: str, binding: Binding, long: Any) -> None:
     )
     pad = " " * len(head)
     if binding.strips is not None:
-        say(f"{pad} {binding.strips} strips across the cloth; {_yards(binding.yards, 'in')}")
+        strips = _count(binding.strips, "strip")
+        say(f"{pad} {strips} across the cloth; {_yards(binding.yards, 'in')}")
     else:
         if binding.single is not None:
-            say(
-                f"{pad} bias strips cut one by one from {long(binding.single.depth_in)} of cloth "
-                f"{long(binding.single.width_in)} wide ({len(binding.single.strips_in)} strips)"
-            )
+            strips = _count(len(binding.single.strips_in), "bias strip")
+            depth, wide = long(binding.single.depth_in), long(binding.single.width_in)
+            say(f"{pad} {strips} cut one by one from {depth} of cloth {wide} wide")
         say(
             f"{pad} or continuous bias from a square of {binding.square_in} in, "
             f"or {binding.rectangle_depth_in} in of the whole width"
         )
     for note in binding.notes:
         say(f"{pad} {note}")
+
+
+def _count(number: int, word: str) -> str:
+    return f"one {word}" if number == 1 else f"{number} {word}s"
 
 
 def _yards(yards: float, unit: str) -> str:

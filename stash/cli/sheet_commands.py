@@ -105,7 +105,7 @@ def cutsheets(
     from stash.usecases.print_sheets import cut_list, cut_sheets  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415
 
-    cuts = cut_list(open_store(home), name, layers=layers)
+    cuts = cut_list(open_store(home, must_exist=True), name, layers=layers)
     file = _write(out, f"{name}-cutting", paper, cut_sheets(cuts, _paper(paper)))
     if as_json:
         print_json({"file": str(file), **cut_record(cuts)})
@@ -236,7 +236,7 @@ def finishing(
     if finished:
         answer = finish(_edge(finished, scallops, scallop, unit), wish)
     elif name:
-        answer = finishing_of(top_of_quilt(open_store(home), name), wish)
+        answer = finishing_of(top_of_quilt(open_store(home, must_exist=True), name), wish)
     else:
         raise PlanError("Name a quilt, or give its finished size with --finished 60x72.")
     if as_json:

@@ -17,9 +17,12 @@ __all__ = ["Figuring", "figuring_of", "kind_of"]
 
 _DISC_PX = 128
 _ANGLES = 60  # steps of 3 degrees
+# Limits tuned on pictures of real cloth and on made stripes, dots and checks (judgement).
 _PLAIN_BELOW = 3.0  # RMS contrast, Lab
-_STRIPE_FROM, _STRIPE_ACROSS_BELOW = 0.65, 0.08
-_PLAID_ACROSS_FROM, _PLAID_BOTH_FROM = 0.08, 0.90
+_SOFT_PLAIN_BELOW, _SOFT_TONE_BELOW = 1.5, 3.4  # the same once the weave is blurred away
+_WEAVE_BLUR_PX = 1.0
+_STRIPE_FROM, _STRIPE_ACROSS_BELOW = 0.78, 0.08
+_PLAID_ACROSS_FROM, _PLAID_BOTH_FROM = 0.08, 0.845
 _REPEAT_POWER = 0.20
 _REPEATS_IN_VIEW = 3.0
 
@@ -32,6 +35,8 @@ class Figuring:
     ----------
     contrast : float
         RMS distance in Lab from the mean, uneven light taken out.
+    soft_contrast : float
+        The same once the weave is blurred away.
     value_contrast : float
         P90 - P10 of L* of the slightly blurred cloth.
     along, across : float
@@ -46,6 +51,7 @@ class Figuring:
     """
 
     contrast: float
+    soft_contrast: float
     value_contrast: float
     along: float
     across: float
@@ -62,7 +68,9 @@ def kind_of(figuring: Figuring, colours: int) -> PrintKind:
             return PrintKind.STRIPE
         if f.across >= _PLAID_ACROSS_FROM and f.along + f.across >= _PLAID_BOTH_FROM:
             return PrintKind.PLAID
-    if colours > 1:
+    if f.soft_contrast < _SOFT_PLAIN_BELOW:
+        return PrintKind.PLAIN
+    if colours > 1 and f.soft_contrast >= _SOFT_TONE_BELOW:
         return PrintKind.PRINT
     return PrintKind.PLAIN if f.contrast < _PLAIN_BELOW else PrintKind.TONE
 
@@ -73,13 +81,15 @@ def figuring_of(cloth: Cloth) -> Figuring:
     lab = lab_of_srgb(disc_srgb / 255.0)
     inside = _inside(_DISC_PX)
     flat = _without_plane(lab, inside)
-    total = float((flat[inside] ** 2).sum(axis=1).mean())
+    soft = np.asarray(cv2.GaussianBlur(flat, (0, 0), _WEAVE_BLUR_PX), dtype=np.float64)
+    soft[~inside] = 0.0
     blurred = cv2.GaussianBlur(lab[..., 0].astype(np.float32), (0, 0), 1.0)[inside]
     p10, p90 = np.percentile(blurred, [10, 90])
-    along, across, lines_deg = _direction(flat, inside, total)
+    along, across, lines_deg = _direction(soft, inside)
     repeat_px, sure = _repeat(flat, inside)
     return Figuring(
-        contrast=total**0.5,
+        contrast=_root_mean_square(flat, inside),
+        soft_contrast=_root_mean_square(soft, inside),
         value_contrast=float(p90 - p10),
         along=along,
         across=across,
@@ -147,14 +157,19 @@ def _bars() -> tuple[Any, FloatArray]:
     return matrix, np.asarray(matrix.sum(axis=1), dtype=np.float64).ravel()
 
 
-def _direction(flat: FloatArray, inside: Any, total: float) -> tuple[float, float, float]:
+def _root_mean_square(flat: FloatArray, inside: Any) -> float:
+    return float((flat[inside] ** 2).sum(axis=1).mean() ** 0.5)
+
+
+def _direction(flat: FloatArray, inside: Any) -> tuple[float, float, float]:
     """Share of variance explained along the best lines and across them, and their direction."""
+    total = float((flat[inside] ** 2).sum())
     if total <= 0:
         return 0.0, 0.0, 0.0
     matrix, count = _bars()
     sums = matrix @ flat[inside].astype(np.float32)
     between = (sums**2).sum(axis=1) / np.maximum(count, 1)
-    shares = between.reshape(_ANGLES, -1).sum(axis=1) / (total * inside.sum())
+    shares = between.reshape(_ANGLES, -1).sum(axis=1) / total
     best = int(shares.argmax())
     across = float(shares[(best + _ANGLES // 2) % _ANGLES])
     return float(shares[best]), across, _peak(shares, best) * 180 / _ANGLES % 180

@@ -141,34 +141,42 @@ def _around(
 
 def _first_family(hue: FloatArray, chroma: FloatArray, value: FloatArray) -> NDArray[np.int8]:
     """Apply the rules of the families; the first that holds wins."""
-    pale_warm = (hue >= 10) & (hue < 30) & (value >= 6)
+    pale_warm = (hue >= 10) & (hue < 30) & (value >= 5.8)
+    cool = (hue >= 40) & (hue < 90)
     # A bluish or pinkish white is still white; a yellowish one is already cream.
-    greyest = np.where(pale_warm, 0.8, np.where(value >= 8.5, 2.0, 1.5))
+    greyest = np.where(pale_warm, 0.8, np.where(cool | (value >= 8.5), 2.1, 1.8))
     neutral = (chroma < greyest) | ((value < 1.8) & (chroma < 3))
-    warm = pale_warm & (chroma < np.where(hue >= 16, 4.0, 3.0))
-    reddish = (hue >= 96) | (hue < 10)
+    sandiest = np.where(hue < 16, 3.0, np.where(hue < 19, 4.2, np.where(hue < 26.5, 6.5, 5.0)))
+    warm = pale_warm & (chroma < sandiest)
+    reddish = (hue >= 97) | (hue < 10)
+    pink = (hue >= 91) & (hue < 97) & (value >= 5.2)
+    pink |= (hue >= 97) & (value >= 4.5)
+    pink |= (hue < 10) & (value >= np.where(hue < 3, 5.8, 6.2))
     orange_like = (hue >= 10) & (hue < 22)
     yellow_like = (hue >= 22) & (hue < 33)
+    # A light blue leans further to green than a dark one before people call it teal.
+    teal_to = np.interp(value, (7.0, 8.0), (66.0, 60.0))
     rules = [
         (neutral & (value >= 8.5), "white"),
         (neutral & (value < 2.5), "black"),
         (neutral, "grey"),
-        (warm & (value >= 8), "cream"),
+        (warm & (value >= 8.6), "cream"),
         (warm, "tan"),
-        ((reddish & (value >= 6)) | ((hue >= 92) & (hue < 96) & (value >= 6.5)), "pink"),
+        (pink, "pink"),
         (reddish & (hue >= 6) & (hue < 10) & (chroma < 5), "brown"),
         (reddish, "red"),
-        (orange_like & (value < 5.5) & ((chroma < 8) | (value < 3.5)), "brown"),
-        ((hue >= 22) & (hue < 24) & (value < 5.5) & (chroma < 8), "brown"),
+        (orange_like & (hue < 12) & (value < 4.2) & (chroma >= 9), "red"),
+        (orange_like & (value < 5.8) & (chroma < np.where(value < 5, 10.0, 8.2)), "brown"),
+        (orange_like & (value < 4.2), "brown"),
+        ((hue >= 22) & (hue < 25) & (value < 5.2) & (chroma < 8.5), "brown"),
         ((hue >= 10) & (hue < 18), "orange"),
         (orange_like, "gold"),
-        (yellow_like & (value < 5.5) & (chroma < 8), "olive"),
-        (yellow_like & (hue < 25.5) & (value < 8), "gold"),
+        ((hue >= 22) & (hue < 25.3) & ((value >= 5.5) | (chroma >= 8)), "gold"),
         (yellow_like & (value >= 6.5), "yellow"),
         (yellow_like, "olive"),
-        ((hue >= 33) & (hue < 55), "green"),
-        ((hue >= 55) & (hue < 66), "teal"),
-        ((hue >= 66) & (hue < 79.5), "blue"),
+        ((hue >= 33) & (hue < 48.5), "green"),
+        ((hue >= 48.5) & (hue < teal_to), "teal"),
+        ((hue >= 48.5) & (hue < 79.5), "blue"),
     ]
     numbers = [np.int8(_NUMBER[family]) for _, family in rules]
     chosen = np.select([rule for rule, _ in rules], numbers, default=_NUMBER["purple"])

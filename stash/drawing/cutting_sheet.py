@@ -14,6 +14,7 @@ from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, Point
 from stash.drawing.template_sheet import shown_name
 from stash.quilt.cautions import cautions_for
 from stash.quilt.cutting import ScrapToCut, Stack, strip_plan, strip_widths, strip_words
+from stash.quilt.cutting_rules import up_to_eighth
 from stash.shape.template import Template
 from stash.units import format_inches, format_size
 
@@ -113,19 +114,24 @@ def _strip_sentence(template: Template) -> str:
     plan = strip_plan(template)
     if plan is None:
         widths = strip_widths(template)
-        across, along = format_inches(widths.across_in), format_inches(widths.along_in)
+        across, along = _up(widths.across_in), _up(widths.along_in)
         lying = "" if across == along else f", {along} in lying along"
         return (
             f"A strip {across} in wide just takes it standing across{lying}. Cut round the "
             "template with a small blade, the layers pinned or weighted."
         )
-    strip = f"Or cut strips {format_inches(plan.width_in)} in wide"
+    strip = f"Or cut strips {_up(plan.width_in)} in wide"
     each = f"40 in of strip give {plan.per_strip}"
     if plan.cross_cut_in is not None:
         at = "" if plan.angle_deg > 89.5 else f" at {plan.angle_deg:.0f}°"
-        return f"{strip}, then cut {format_inches(plan.cross_cut_in)} in apart{at}: {each}."
+        return f"{strip}, then cut {_up(plan.cross_cut_in)} in apart{at}: {each}."
     halves = ", every second one turned by half" if plan.by_halves else ""
     return f"{strip}, then cut by the template{halves}: {each}."
+
+
+def _up(inches: float) -> str:
+    """Write a width up to the next eighth, as rulers are marked: never too narrow."""
+    return format_inches(up_to_eighth(inches))
 
 
 _Line = tuple[str, ...]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from xml.sax.saxutils import escape
 
 from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, Point
-from stash.drawing.template_sheet import draw_check_squares, path_points
+from stash.drawing.template_sheet import draw_check_squares
 from stash.quilt.quilting_lines import LineStyle, QuiltingGuide
 from stash.quilt.seams import SeamMap
 
@@ -54,8 +54,7 @@ def guide_svg(guide: QuiltingGuide, seams: SeamMap, title: str) -> str:
         return f"{point[0] - left + 0.5:.3f},{top - point[1] + 0.5:.3f}"
 
     pieces = "\n".join(
-        f'<path d="M{" ".join(put(point) for point in path_points(path))}Z"/>'
-        for path in seams.paths
+        f'<path d="M{" ".join(put(point) for point in outline)}Z"/>' for outline in seams.outlines
     )
     runs = "\n".join(
         f'<path id="pass-{number}" d="M{" ".join(put(point) for point in run)}"/>'
@@ -98,8 +97,8 @@ def _draw_overview(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -
     def put(point: Point) -> Point:
         return (x0 + point[0] * scale, y0 + point[1] * scale)
 
-    for path in seams.paths:
-        pdf.polygon([put(point) for point in path_points(path)], Pen(0.6, 0.65))
+    for outline in seams.outlines:
+        pdf.polygon([put(point) for point in outline], Pen(0.6, 0.65))
     for run in guide.runs:
         _draw_run(pdf, [put(point) for point in run])
     y = pdf.paragraph(
@@ -151,8 +150,8 @@ def _draw_stencil(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) ->
         return (point[0] + at[0], point[1] + at[1])
 
     pdf.clip(corner, size)
-    for path in seams.paths:
-        pdf.polygon([put(point) for point in path_points(path)], SEAM)
+    for outline in seams.outlines:
+        pdf.polygon([put(point) for point in outline], SEAM)
     for run in guide.runs:
         pdf.line([put(point) for point in run], LINE)
     for crossing in guide.crossings:
@@ -183,6 +182,6 @@ def _middle_crossing(guide: QuiltingGuide, seams: SeamMap) -> Point:
 
 
 def _bounds(seams: SeamMap) -> tuple[float, float, float, float]:
-    points = [point for path in seams.paths for point in path_points(path)]
+    points = [point for outline in seams.outlines for point in outline]
     xs, ys = [x for x, _ in points], [y for _, y in points]
     return (min(xs), min(ys), max(xs), max(ys))

@@ -120,9 +120,11 @@ def _draw_rows(pdf: Pdf, plan: SewingPlan, fitted: tuple[Put, float]) -> None:
 
 
 def _row_number(pdf: Pdf, plan: SewingPlan, put: Put, row: int, pieces: Sequence[int]) -> None:
-    x, y = put(tuple(plan.pattern.centres_in[pieces[0]]))
-    if not plan.diagonal:
-        x = MARGIN_IN + 0.22
+    centres = plan.pattern.centres_in
+    if plan.diagonal:
+        x, y = put((float(centres[pieces[0]][0]), float(centres[pieces[0]][1])))
+    else:
+        x, y = MARGIN_IN + 0.22, put((0.0, float(centres[list(pieces), 1].mean())))[1]
     pdf.circle((x, y), 0.19, Pen(1.2), fill_grey=1.0)
     pdf.text((x, y - 0.075), str(row + 1), size_pt=15, bold=True, align="middle")
 

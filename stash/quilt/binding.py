@@ -42,7 +42,7 @@ class BiasPiece:
     width_in, depth_in : float
         The piece: along the selvage-to-selvage edge, and the other way.
     strips_in : tuple of float
-        Length of each strip, along its shorter edge.
+        Length of each strip that is needed, along its shorter edge, longest first.
     length_in : float
         Length when all are joined.
     """
@@ -166,10 +166,12 @@ def single_bias_strips(
     join_in = 2 * seam_in * math.sqrt(2)
     for eighths in range(8, int(usable_in * 8) + 1):
         depth_in = eighths / 8
-        strips = _strip_lengths(usable_in, depth_in, cut_in)
-        total_in = sum(strips) - join_in * max(0, len(strips) - 1)
-        if total_in >= length_in:
-            return BiasPiece(usable_in, depth_in, strips, total_in)
+        strips: list[float] = []
+        for strip in sorted(_strip_lengths(usable_in, depth_in, cut_in), reverse=True):
+            strips.append(strip)
+            total_in = sum(strips) - join_in * (len(strips) - 1)
+            if total_in >= length_in:
+                return BiasPiece(usable_in, depth_in, tuple(strips), total_in)
     raise PlanError(
         f"Bias strips of one piece {usable_in:g} in wide do not reach {length_in:.0f} in. "
         "Cut the binding as continuous bias from a square."

@@ -238,11 +238,16 @@ def strip_words(template: Template, cuts: StripCuts) -> tuple[str, ...]:
         if apart is None:
             how = f"then {pieces}{each}, turned by halves"
         else:
-            how = f"then {pieces}{each}, cut {format_inches(apart)} apart"
+            how = f"then {pieces}{each}, cut {_up(apart)} apart"
             if abs(cuts.cross_cut_deg - 90) > 0.5:
                 how += f" at {min(cuts.cross_cut_deg, 180 - cuts.cross_cut_deg):.0f}°"
-        lines.append(f"{many} {format_inches(width_in)} in wide, {how}")
+        lines.append(f"{many} {_up(width_in)} in wide, {how}")
     return tuple(lines)
+
+
+def _up(inches: float) -> str:
+    """Write a width to cut, up to the next sixteenth: a strip is never told too narrow."""
+    return format_inches(math.ceil(inches * 16 - 1e-6) / 16, step=16)
 
 
 def _turning_shares(arc: Arc) -> list[float]:

@@ -151,16 +151,12 @@ def make_pattern(
     setting.check(upright.frame, rows, across)
     straight = straight and setting.window is not None
     frame = upright.frame
-    limit = box(*setting.window(frame, rows, across)) if straight and setting.window else None
-    laid = []
-    for cell in setting.cells(frame, rows, across, straight=straight):
-        shape = upright.at(cell)
-        if limit is None:
-            laid.append((cell, shape, True))
-            continue
-        part = _largest(shape.intersection(limit))
-        if part.area > _CRUMB * shape.area:
-            laid.append((cell, part, part.area > (1 - _CRUMB) * shape.area))
+    cells = list(setting.cells(frame, rows, across, straight=straight))
+    shapes = upright.at_all(cells)
+    if straight and setting.window:
+        laid = _clipped(cells, shapes, box(*setting.window(frame, rows, across)))
+    else:
+        laid = [(cell, shape, True) for cell, shape in zip(cells, shapes, strict=True)]
     return Pattern(setting, rows, across, straight, _numbered(laid, upright))
 
 
@@ -195,6 +191,19 @@ def _fewest(measure: Callable[[int], float], wanted_in: float, step: int) -> int
     return guess * step
 
 
+def _clipped(
+    cells: Sequence[Cell], shapes: Sequence[Polygon], limit: Polygon
+) -> list[tuple[Cell, Polygon, bool]]:
+    """Cut the pieces at a straight edge and leave out those beyond it."""
+    laid = []
+    shapely.prepare(limit)
+    for cell, shape, inside in zip(cells, shapes, shapely.covers(limit, shapes), strict=True):
+        part = shape if inside else _largest(shape.intersection(limit))
+        if part.area > _CRUMB * shape.area:
+            laid.append((cell, part, part.area > (1 - _CRUMB) * shape.area))
+    return laid
+
+
 def _numbered(laid: Sequence[tuple[Cell, Polygon, bool]], upright: _Upright) -> tuple[Place, ...]:
     left, bottom = shapely.total_bounds(np.array([shape for _, shape, _ in laid]))[:2]
     rows = {row: at + 1 for at, row in enumerate(sorted({cell.row for cell, _, _ in laid}))}
@@ -203,8 +212,8 @@ def _numbered(laid: Sequence[tuple[Cell, Polygon, bool]], upright: _Upright) -> 
     for cell, shape, whole in sorted(laid, key=lambda one: (one[0].row, one[0].number)):
         seen[cell.row] = seen.get(cell.row, 0) + 1
         x, y, turn = upright.origin_at(cell)
-        moved = translate(shape, -left, -bottom)
-        ring = tuple((float(px), float(py)) for px, py in moved.exterior.coords[:-1])
+        corners = shapely.get_coordinates(shape.exterior)[:-1] - (left, bottom)
+        ring = tuple((float(px), float(py)) for px, py in corners.tolist())
         places.append(
             Place(rows[cell.row], seen[cell.row], x - left, y - bottom, turn, ring, whole)
         )
@@ -233,8 +242,16 @@ class _Upright:
         centred = translate(shape, -middle[0], -middle[1])
         return cls(centred, (-middle[0], -middle[1]), float(best), _frame_of(centred))
 
-    def at(self, cell: Cell) -> Polygon:
-        return translate(rotate(self.shape, cell.turn_deg, origin=(0, 0)), cell.x, cell.y)
+    def at_all(self, cells: Sequence[Cell]) -> Sequence[Polygon]:
+        """Give the shape turned and moved into every cell; few turns, many cells."""
+        turned: dict[float, FloatArray] = {}
+        rings = []
+        for cell in cells:
+            if cell.turn_deg not in turned:
+                shape = rotate(self.shape, cell.turn_deg, origin=(0, 0))
+                turned[cell.turn_deg] = np.asarray(shape.exterior.coords)
+            rings.append(turned[cell.turn_deg] + (cell.x, cell.y))
+        return list(shapely.polygons(np.array(rings)))
 
     def origin_at(self, cell: Cell) -> tuple[float, float, float]:
         angle = np.radians(cell.turn_deg)

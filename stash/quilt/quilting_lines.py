@@ -15,7 +15,7 @@ from shapely.ops import substring
 from stash.errors import PlanError
 from stash.quilt.seams import SeamMap, labels_of
 from stash.shape.curve import Line, Path, Segment
-from stash.shape.outline import Point
+from stash.shape.outline import Point, Ring
 
 __all__ = ["LineStyle", "QuiltingGuide", "quilting_guide"]
 
@@ -172,7 +172,7 @@ def _along(segment: Segment) -> list[Point]:
 
 
 def _echo(seams: SeamMap, depth_in: float) -> list[_Stitch]:
-    rings = [_inner_ring(path, depth_in) for path in seams.paths]
+    rings = [_inner_ring(outline, depth_in) for outline in seams.outlines]
     if all(ring is None for ring in rings):
         raise PlanError(
             f"No piece is wide enough for a line {depth_in:g} in inside its seams; "
@@ -212,9 +212,8 @@ def _tree(seams: SeamMap, rings: Sequence[Polygon | None]) -> Iterator[tuple[Poi
         yield seams.crossings[crossing[1]].point, piece[1]
 
 
-def _inner_ring(path: Path, depth_in: float) -> Polygon | None:
-    ring = [point for segment in path for point in _along(segment)[:-1]]
-    inner = Polygon(ring).buffer(-depth_in, join_style="mitre")
+def _inner_ring(outline: Ring, depth_in: float) -> Polygon | None:
+    inner = Polygon(outline).buffer(-depth_in, join_style="mitre")
     if inner.is_empty:
         return None
     parts = list(inner.geoms) if hasattr(inner, "geoms") else [inner]

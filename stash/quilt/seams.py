@@ -13,7 +13,7 @@ from scipy.spatial import cKDTree
 
 from stash.quilt.pattern import Pattern, Place
 from stash.shape.curve import Arc, Line, Path, Segment
-from stash.shape.outline import Point
+from stash.shape.outline import Point, Ring
 
 __all__ = ["Crossing", "Seam", "SeamMap", "part_of", "placed_path", "seams_of"]
 
@@ -74,11 +74,14 @@ class SeamMap:
         Each once.
     border : tuple of Segment
         The edge of the top; true arcs, or four lines when it is trimmed straight.
+    outlines : tuple of Ring
+        The pieces as polygons, cut off where a straight edge cuts them.
     """
 
     paths: tuple[Path, ...]
     seams: tuple[Seam, ...]
     border: tuple[Segment, ...]
+    outlines: tuple[Ring, ...]
 
     @property
     def edge_in(self) -> float:
@@ -130,7 +133,8 @@ def seams_of(pattern: Pattern, finished: Path) -> SeamMap:
     seams, border = _matched(parts)
     if pattern.straight:
         border = _box_border(pattern.width_in, pattern.length_in)
-    return SeamMap(paths, tuple(seams), tuple(border))
+    outlines = tuple(place.outline for place in pattern.places)
+    return SeamMap(paths, tuple(seams), tuple(border), outlines)
 
 
 def placed_path(finished: Path, place: Place) -> Path:

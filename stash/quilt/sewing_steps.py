@@ -76,8 +76,9 @@ def _units(plan: SewingPlan) -> Step:
         )
     return Step(
         "Squares",
-        "Sew the four pieces of a square in two pairs, press each towards the next piece round "
-        "the square, then sew the halves together: the middle nests.",
+        "Sew the four pieces of a square in two pairs and press each seam towards the next piece "
+        "round the square; the halves then nest. Sew them together and press on round the "
+        "square, the middle opened flat.",
     )
 
 

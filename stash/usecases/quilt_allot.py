@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from stash.colour.appearance import PrintKind
@@ -15,7 +14,13 @@ from stash.shape.piece_fit import Placement
 from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_named
 from stash.usecases.ports import Store
 from stash.usecases.quilt_enough import wish_of
-from stash.usecases.quilt_stock import growth_on, placements_on, stock_of, stripe_placements
+from stash.usecases.quilt_stock import (
+    Stock,
+    growth_on,
+    placements_on,
+    stock_of,
+    stripe_placements,
+)
 
 __all__ = ["AllotAnswer", "allot_quilt"]
 
@@ -68,16 +73,16 @@ def allot_quilt(store: Store, name: str) -> AllotAnswer:
     if allotment is None:
         changes = smallest_changes(stock.supplies, wish)
         return AllotAnswer(quilt, False, wish.limit, 0.0, 0.0, 0, changes)
-    return _kept(store, quilt, stock.supplies, wish, allotment)
+    return _kept(store, quilt, stock, wish, allotment)
 
 
 def _kept(
-    store: Store, quilt: Quilt, supplies: Sequence[Supply], wish: Wish, allotment: Allotment
+    store: Store, quilt: Quilt, stock: Stock, wish: Wish, allotment: Allotment
 ) -> AllotAnswer:
-    by_scrap = {supply.scrap: supply for supply in supplies}
+    by_scrap = {supply.scrap: supply for supply in stock.supplies}
     pieces: list[QuiltPiece] = []
     for number, count in sorted(allotment.takes.items()):
-        scrap = store.scrap(number)
+        scrap = stock.scraps[number]
         pieces += _pieces_of(scrap, by_scrap[number], quilt.plan, count)
     changed = replace(
         quilt, pieces=tuple(pieces), gap=allotment.gap, piece_at=(), pinned=(), set_aside=False

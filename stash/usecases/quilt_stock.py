@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+import hashlib
+import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from stash.colour.naming import family_of, value_word
+from stash.colour.naming import FAMILIES, families_of, value_word
 from stash.colour.verdict import FabricVerdict, Verdict
 from stash.quilt.amounts import amount_of
 from stash.quilt.plan import Plan, Quilt
 from stash.quilt.supply import Supply
 from stash.scrap import Scrap, ScrapState
-from stash.shape.nesting import fill
+from stash.shape.nesting import Effort, fill
 from stash.shape.piece_fit import Placement, find_placements
+from stash.shape.template import Template
 from stash.shape.turning import Turning
 from stash.usecases.manage_palettes import palette_named
 from stash.usecases.match_palette import verdicts
-from stash.usecases.piece_counts import CutRule, piece_counts, usable_outline
+from stash.usecases.piece_counts import CutRule, usable_outline
 from stash.usecases.plan_quilt import held_scraps, template_of
-from stash.usecases.ports import Store
+from stash.usecases.ports import SizeKey, Store
 
 __all__ = [
     "Stock",
@@ -30,6 +34,7 @@ __all__ = [
     "stripe_placements",
 ]
 
+_QUICK = Effort(steps=0)
 _STRIPE_TOLERANCE_DEG = 2.0  # stripes more askew than this look like a mistake (judgement)
 _RELUCTANCE = 10_000.0  # square inches: a borderline fabric only when nothing else will do
 
@@ -78,7 +83,7 @@ def stock_of(store: Store, quilt: Quilt) -> Stock:
     counts = _piece_counts(store, plan, welcome)
     held = held_scraps(store, but=quilt.name)
     amounts = _amounts(store, plan, welcome)
-    lights = [scrap.appearance.reads_as[0] for scrap in scraps]
+    families, values = _families(scraps), _values(scraps)
     supplies = tuple(
         Supply(
             scrap.number,
@@ -86,8 +91,8 @@ def stock_of(store: Store, quilt: Quilt) -> Stock:
             counts[scrap.number],
             scrap.outline.area_sq_in,
             scrap.appearance.reads_as,
-            family=family_of(scrap.appearance.reads_as).family,
-            value=value_word(scrap.appearance.reads_as[0], lights),
+            family=families[scrap.number],
+            value=values[scrap.number],
             amount=amounts.get(scrap.number, ""),
             reluctance=_reluctance(judged.get(scrap.fabric)),
             held_by=held.get(scrap.number, ""),
@@ -95,8 +100,13 @@ def stock_of(store: Store, quilt: Quilt) -> Stock:
         for scrap in welcome
         if scrap.number in counts
     )
-    unused = _unused(scraps, {supply.scrap for supply in supplies}, judged, plan)
-    return Stock(supplies, {scrap.number: scrap for scrap in scraps}, tuple(unused))
+    used = {supply.scrap for supply in supplies}
+    unused = tuple(
+        _unused(scrap, families[scrap.number], values[scrap.number], plan, judged)
+        for scrap in scraps
+        if scrap.number not in used
+    )
+    return Stock(supplies, {scrap.number: scrap for scrap in scraps}, unused)
 
 
 def cut_rule(plan: Plan) -> CutRule:
@@ -117,7 +127,7 @@ def placements_on(scrap: Scrap, plan: Plan, pieces: int) -> tuple[Placement, ...
         answer = find_placements([outline], template, turnings=[turning])[0]
         if answer.placement:
             return (answer.placement,)
-    return fill(outline, template, turning=turning).placements[:pieces]
+    return fill(outline, template, turning=turning, effort=_QUICK).placements[:pieces]
 
 
 def stripe_placements(scrap: Scrap, plan: Plan) -> tuple[Placement | None, Placement | None]:
@@ -174,9 +184,30 @@ def _piece_counts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> Mapping[
     if plan.limit != 1:
         two = 2 * float(template.cut_polygon().area)
         large = [scrap for scrap in fits if scrap.outline.area_sq_in >= two]
-        found = piece_counts(store, large, template=template, rule=rule)
-        counts.update({scrap.number: max(1, found[scrap.number]) for scrap in large})
+        counts.update(_quick_counts(store, large, template, rule))
     return counts
+
+
+def _quick_counts(
+    store: Store, scraps: Sequence[Scrap], template: Template, rule: CutRule
+) -> dict[int, int]:
+    """Count pieces by rows and lattices alone; kept, since a plan is asked about many times.
+
+    The long search for one more piece belongs to the single scrap on the cutting table.
+    """
+    shape = hashlib.sha256(repr(template.cut).encode()).hexdigest()[:16]
+    key = SizeKey(f"quick-pieces:{template.family}:{shape}", rule.word())
+    known = dict(store.largest_sizes(key))
+    fresh: dict[int, float] = {}
+    for scrap in scraps:
+        if scrap.number not in known:
+            outline, turning = usable_outline(scrap, rule), rule.turning(scrap)
+            layout = fill(outline, template, turning=turning, effort=_QUICK)
+            fresh[scrap.number] = float(max(1, layout.pieces))
+    if fresh:
+        store.keep_largest_sizes(key, fresh)
+    known.update(fresh)
+    return {scrap.number: int(known[scrap.number]) for scrap in scraps}
 
 
 def _amounts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> dict[int, str]:
@@ -187,23 +218,35 @@ def _amounts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> dict[int, str
     return {scrap.number: name for scrap, name in zip(scraps, names, strict=True)}
 
 
+def _families(scraps: Sequence[Scrap]) -> dict[int, str]:
+    if not scraps:
+        return {}
+    first = families_of([scrap.appearance.reads_as for scrap in scraps]).first
+    return {scrap.number: FAMILIES[int(row)] for scrap, row in zip(scraps, first, strict=True)}
+
+
+def _values(scraps: Sequence[Scrap]) -> dict[int, str]:
+    """Give each scrap's value among all; words rise with lightness, so two borders tell all."""
+    lights = sorted(scrap.appearance.reads_as[0] for scrap in scraps)
+    rank = {"dark": 0, "medium": 1, "light": 2}
+
+    def word_rank(lightness: float) -> int:
+        return rank[value_word(lightness, lights)]
+
+    medium, light = (bisect_left(lights, least, key=word_rank) for least in (1, 2))
+    borders = [lights[at] if at < len(lights) else math.inf for at in (medium, light)]
+    words = ("dark", "medium", "light")
+    return {
+        scrap.number: words[bisect_right(borders, scrap.appearance.reads_as[0])] for scrap in scraps
+    }
+
+
 def _unused(
-    scraps: Sequence[Scrap],
-    used: set[int],
-    judged: Mapping[int, FabricVerdict],
-    plan: Plan,
-) -> list[Unused]:
-    lights = [scrap.appearance.reads_as[0] for scrap in scraps]
-    found = []
-    for scrap in scraps:
-        if scrap.number in used:
-            continue
-        verdict = judged.get(scrap.fabric)
-        if _is_welcome(plan, verdict):
-            why, text = "small", "belongs, but no piece fits on it"
-        else:
-            why = "clash" if verdict and verdict.verdict is Verdict.CLASHES else "borderline"
-            text = "; ".join(reason.text for reason in verdict.reasons) if verdict else ""
-        lab = scrap.appearance.reads_as
-        found.append(Unused(scrap, family_of(lab).family, value_word(lab[0], lights), why, text))
-    return found
+    scrap: Scrap, family: str, value: str, plan: Plan, judged: Mapping[int, FabricVerdict]
+) -> Unused:
+    verdict = judged.get(scrap.fabric)
+    if _is_welcome(plan, verdict):
+        return Unused(scrap, family, value, "small", "belongs, but no piece fits on it")
+    why = "clash" if verdict and verdict.verdict is Verdict.CLASHES else "borderline"
+    text = "; ".join(reason.text for reason in verdict.reasons) if verdict else ""
+    return Unused(scrap, family, value, why, text)

@@ -78,6 +78,15 @@ def test_a_check_is_a_plaid():
     assert describe(sample(pixels)).kind is PrintKind.PLAID
 
 
+@pytest.mark.parametrize("radius_px", [4, 6, 8])
+def test_dots_in_rows_are_a_print_and_no_plaid(radius_px):
+    # Dots wider than two thirds of their repeat leave only bars between them: a plaid to us.
+    y, x = np.mgrid[:300, :300]
+    dot = np.hypot(x % 25 - 12, y % 25 - 12) <= radius_px
+    pixels = np.where(dot[..., None], rgb(WHITE), rgb(NAVY))
+    assert describe(sample(pixels)).kind is PrintKind.PRINT
+
+
 def test_the_backing_around_the_scrap_does_not_count():
     pixels = np.full((200, 300, 3), 128, np.uint8)
     pixels[50:150, 80:220] = rgb(NAVY)

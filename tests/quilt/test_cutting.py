@@ -128,3 +128,14 @@ def test_straight_cuts_are_said_with_strip_and_cross_cut():
 
 def test_a_triangle_has_no_parallel_cross_cuts():
     assert cross_cut_width(make_template("equilateral-triangle", 3), 3.75, 60) is None
+
+
+def test_a_strip_is_never_told_narrower_than_its_piece():
+    template = make_template("diamond-60", 2.02)
+    outline = outline_of([(0, 0), (12, 0), (12, 3), (0, 3)])
+    words = strip_words(template, strip_cuts(outline, template, turning=Turning.free()))[0]
+    # computed: 2.02 sin 60 + 1/2 = 2.2494, which is 2 4/16 rounded up to a sixteenth
+    assert "2¼ in wide" in words
+    template = make_template("square", 2.02)
+    words = strip_words(template, strip_cuts(outline, template, turning=Turning.free()))[0]
+    assert "2 9/16 in wide" in words

@@ -112,6 +112,9 @@ def test_a_bias_piece_has_room_for_its_strips(length_in):
     piece = single_bias_strips(length_in, 2)
     assert sum(piece.strips_in) * 2 <= piece.width_in * piece.depth_in + 1e-6
     assert piece.length_in >= length_in
+    # and one strip fewer would be too short
+    fewer = piece.strips_in[:-1]
+    assert sum(fewer) - 0.5 * math.sqrt(2) * max(0, len(fewer) - 1) < length_in
 
 
 def test_bias_that_no_single_piece_gives_is_told_with_the_way_out():

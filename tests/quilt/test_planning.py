@@ -80,7 +80,7 @@ def test_every_piece_lies_inside_its_scrap_by_the_outline_error(stash: Store) ->
 
 
 def test_pieces_of_one_scrap_do_not_overlap(stash: Store) -> None:
-    several = charm(rows=8, across=8, template="square", size="1 1/2", charm=False, limit=3)
+    several = charm(rows=10, across=9, template="square", size="2", charm=False, limit=3)
     quilt = made(stash, several)
     rings = {}
     for piece in quilt.pieces:

@@ -148,3 +148,13 @@ def test_apple_cores_of_any_count_are_quilted_in_one_pass_or_one_a_seam(rows, ac
     _, seams = top_of("apple-core", rows=rows, across=across, straight=straight)
     guide = quilting_guide(seams)
     assert guide.passes == (1 if rows > 1 else across - 1)
+
+
+@pytest.mark.parametrize(("family", "name"), SHAPES)
+@pytest.mark.parametrize("style", [LineStyle.ECHO, LineStyle.SEAMS])
+def test_lines_of_a_straight_edged_top_stay_inside_it(family, name, style):
+    pattern, seams = top_of(family, name, straight=True)
+    points = [point for run in quilting_guide(seams, style).runs for point in run]
+    assert min(min(point) for point in points) > -0.01
+    assert max(x for x, _ in points) < pattern.width_in + 0.01
+    assert max(y for _, y in points) < pattern.length_in + 0.01
