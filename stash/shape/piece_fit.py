@@ -30,7 +30,7 @@ __all__ = [
 
 _QUICK = 1500  # ranges of poses looked at first, then for those still open
 _LONG = 20_000
-_BATCH = 192
+_BATCH = 768
 _SNAP_IN = 1e-9  # how far rounding may carry a piece over an edge it lies flush with
 _TIGHT_IN = 0.004
 _FLUSH_WITHIN_IN = 0.005  # pushing comes this close to a place that fits without any room

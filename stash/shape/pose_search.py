@@ -357,44 +357,32 @@ def _with_turns(
     halves: FloatArray,
     bound: FloatArray,
 ) -> _Cells:
-    made = []
-    for number in range(len(area.windows)):
-        of, low, high = area.windows[number]
-        mine = owner == int(of) if len(area.need) > 1 else np.ones(len(owner), dtype=bool)
-        if not mine.any():
-            continue
-        half = halves[mine][0]
-        count = max(1, int(np.ceil((high - low) / (3 * half / probe.reach_in))))
-        turn = (high - low) / (2 * count)
-        turns = low + turn * (2 * np.arange(count) + 1)
-        spot = np.repeat(spots[mine], count, axis=0)
-        pose = np.column_stack([spot, np.tile(turns, int(mine.sum()))])
-        size = len(pose)
-        made.append(
-            _Cells(
-                np.full(size, number, dtype=np.intp),
-                pose,
-                np.full(size, half),
-                np.full(size, turn),
-                np.repeat(bound[mine], count),
-                np.zeros(size),
-            )
-        )
-    if not made:
-        nothing = np.empty(0)
-        none = np.empty(0, dtype=np.intp)
-        return _Cells(none, np.empty((0, 3)), nothing, nothing, nothing, nothing)
-    whole = made[0]
-    return (
-        _Cells(
-            *(
-                np.concatenate([getattr(part, name) for part in made])
-                for name in ("window", "pose", "half", "turn", "bound", "value")
-            )
-        )
-        if len(made) > 1
-        else whole
+    # every kept block with every window of its scrap, then every turn of that window
+    of_window = area.windows[:, 0].astype(np.intp)
+    first = np.searchsorted(of_window, owner)
+    windows = np.searchsorted(of_window, owner, side="right") - first
+    block = np.repeat(np.arange(len(owner)), windows)
+    window = first[block] + _counted(windows)
+    low, high = area.windows[window, 1], area.windows[window, 2]
+    half = halves[block]
+    count = np.maximum(1, np.ceil((high - low) * probe.reach_in / (3 * half))).astype(np.intp)
+    turn = (high - low) / (2 * count)
+    every = np.repeat(np.arange(len(block)), count)
+    turns = low[every] + turn[every] * (2 * _counted(count) + 1)
+    return _Cells(
+        window[every],
+        np.column_stack([spots[block[every]], turns]),
+        half[every],
+        turn[every],
+        bound[block[every]],
+        np.full(len(every), np.inf),
     )
+
+
+def _counted(sizes: IndexArray) -> IndexArray:
+    """Give 0, 1, ... size - 1 for each size in turn."""
+    ends = np.cumsum(sizes)
+    return np.arange(int(sizes.sum())) - np.repeat(ends - sizes, sizes)
 
 
 def _split(cells: _Cells, probe: Probe) -> _Cells:
@@ -483,8 +471,7 @@ def _improve(area: Field, probe: Probe, cells: _Cells, found: Found) -> None:
     aim = area.need[scrap] + _AIM_IN
     pose, value = push_clear(area, probe, starts.window, starts.pose, aim=aim, steps=7)
     order = np.argsort(value, kind="stable")
-    for k in order:
-        s = scrap[k]
-        if value[k] > found.value[s]:
-            found.value[s], found.pose[s] = value[k], pose[k]
+    better = order[value[order] > found.value[scrap[order]]]
+    found.value[scrap[better]] = value[better]  # the greatest comes last and stays
+    found.pose[scrap[better]] = pose[better]
     found.settled |= found.value >= area.need + _ROUNDING_IN
