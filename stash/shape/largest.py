@@ -21,6 +21,7 @@ from stash.shape.turning import Turning
 __all__ = ["largest_like", "largest_size", "largest_sizes"]
 
 _STARTS = 72
+_ROOM_IN = 0.003  # room the search for one piece needs to find the place again
 _KEPT = 12  # good poses carried from size to size
 _FINEST = 1.0008
 _LEAST_IN = 0.05
@@ -160,30 +161,30 @@ class _Grower:
         """Push poses (x, y, turn, window) and keep the distinct best that fit."""
         window: IndexArray = starts[:, 3].astype(np.intp)
         need = float(area.need[0])
-        aim = np.full(len(starts), need + 3e-4)
+        aim = np.full(len(starts), need + _ROOM_IN + 3e-4)
         poses, room = push_clear(area, probe, window, starts[:, :3], aim=aim, steps=steps)
         order = np.argsort(-room, kind="stable")
-        order = order[room[order] >= need + 4e-5]
+        order = order[room[order] >= need + _ROOM_IN]
         made = np.column_stack([poses, window.astype(float)])[order]
         return np.asarray(made[:_KEPT])
 
     def _grown(self, size: float, poses: FloatArray, top: float) -> tuple[float, FloatArray]:
         area = self._area(360.0)
-        factor = 1.15
         random = np.random.default_rng(8)
-        while factor > _FINEST:
-            probe = self._probe(min(size * factor, top))
-            jitter = random.normal(0, 0.02, (len(poses), 4)) * [size, size, 1, 0]
-            pushed = (
-                np.empty((0, 4))
-                if probe is None
-                else self._pushed(area, probe, np.concatenate([poses, poses + jitter]), steps=10)
-            )
-            if len(pushed) and size * factor <= top:
-                size, poses = size * factor, pushed
+        low, high = size, top
+        while high > low * _FINEST:
+            middle = math.sqrt(low * high)
+            probe = self._probe(middle)
+            pushed = np.empty((0, 4))
+            if probe is not None:
+                jitter = random.normal(0, 0.02, (len(poses), 4)) * [low, low, 1, 0]
+                starts = np.concatenate([poses, poses + jitter])
+                pushed = self._pushed(area, probe, starts, steps=10)
+            if len(pushed):
+                low, poses = middle, pushed
             else:
-                factor = math.sqrt(factor)
-        return size, poses
+                high = middle
+        return low, poses
 
     def _searched(self, size: float) -> FloatArray | None:
         probe = self._probe(size)
