@@ -25,6 +25,7 @@ __all__ = ["Evenness", "Spread", "make_spread"]
 
 # Ulichney's filter of 1.5 pixels at about a tenth of the pixels: half the spacing of the class.
 _WIDTH_IN_SPACINGS = 0.5
+_MOST_FOR_EIGENVALUES = 1000  # beyond, they take longer than the layout
 _NO_CLASS = 0  # the first row stands for pieces that belong to no class of an attribute
 
 
@@ -204,6 +205,8 @@ def _limits(
 
 def _least_eigenvalue(kernel: FloatArray) -> float:
     n = len(kernel)
+    if n > _MOST_FOR_EIGENVALUES:  # nought is a bound too, only a weaker one
+        return 0.0
     centring = np.eye(n) - 1.0 / n
     values = np.linalg.eigvalsh(centring @ kernel @ centring)
     return float(max(0.0, values[1] if n > 1 else 0.0))  # the first is the constant's, 0

@@ -165,7 +165,8 @@ class _Search:
         self.piece_at, self.movable, self.rng = piece_at, movable, rng
         self.n = len(piece_at)
         self.everywhere = np.arange(self.n)
-        self.looks = min(_LOOKS // max(1, self.n), _LOOKS_EACH * self.n)
+        looks = min(_LOOKS // max(1, self.n), _LOOKS_EACH * self.n)
+        self.looks = max(looks, 2 * self.n)
         self.fields = self.spread.fields(piece_at)
         self.costs = self.touching.costs(piece_at)
 

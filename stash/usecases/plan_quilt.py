@@ -29,6 +29,7 @@ __all__ = [
 ]
 
 _KIND = "quilt"
+MOST_PIECES = 4000  # a king-size quilt of 2-inch squares has 2,544
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +117,7 @@ def make_quilt(store: Store, request: QuiltRequest) -> Quilt:
         borderline=request.borderline,
         values=dict(request.values) if request.values else None,
     )
+    _check_count(rows, across)
     pattern_of(plan)  # refuses counts that the setting does not have
     quilt = Quilt(name, plan)
     keep_quilt(store, quilt, why=f"planned the quilt {name}")
@@ -135,6 +137,14 @@ def _check_name_free(store: Store, name: str, *, again: bool) -> None:
             raise PlanError(
                 f"{quilt.cut_count} pieces of “{name}” are cut already; choose another name."
             )
+
+
+def _check_count(rows: int, across: int) -> None:
+    if rows * across > MOST_PIECES:
+        raise PlanError(
+            f"{rows} rows of {across} are {rows * across:,} pieces; I plan quilts of up to "
+            f"{MOST_PIECES:,}. Take a larger piece or fewer rows."
+        )
 
 
 def _check_rules(request: QuiltRequest) -> None:

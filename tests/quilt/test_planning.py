@@ -283,6 +283,7 @@ def test_a_bed_or_a_finished_size_gives_rows_and_pieces(tmp_path: Path) -> None:
         ({"bed": "lap"}, "in one way"),
         ({"limit": 3}, "each fabric once"),
         ({"name": " "}, "needs a name"),
+        ({"rows": 500, "across": 500}, "250,000 pieces"),
         ({"shrink_share": 3.0}, "less than half"),
         ({"grain_tolerance_deg": 90.0}, "from 0 to 45"),
     ],
