@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -82,7 +83,7 @@ def _prepare(engine: Engine, *, writable: bool) -> None:
         raw.isolation_level = None
         raw.execute("PRAGMA foreign_keys = ON")
         if writable:
-            raw.execute("PRAGMA journal_mode = WAL")
+            _use_write_ahead_log(raw)
             raw.execute("PRAGMA synchronous = FULL")
 
     def on_begin(connection: Connection) -> None:
@@ -91,6 +92,20 @@ def _prepare(engine: Engine, *, writable: bool) -> None:
 
     event.listen(engine, "connect", on_connect)
     event.listen(engine, "begin", on_begin)
+
+
+def _use_write_ahead_log(raw: sqlite3.Connection) -> None:
+    """Switch to the write-ahead log; SQLite does not wait by itself while another switches."""
+    give_up = time.monotonic() + _WAIT_S
+    while True:
+        try:
+            if raw.execute("PRAGMA journal_mode").fetchone() != ("wal",):
+                raw.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as problem:
+            if "locked" not in str(problem) or time.monotonic() > give_up:
+                raise
+        time.sleep(0.02)
 
 
 class SqliteFile:

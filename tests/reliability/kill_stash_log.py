@@ -105,12 +105,18 @@ def kill_many(kills: int, *, seed: int, photo_count: int = 3, runs_a_home: int =
             for _ in range(min(runs_a_home, kills - tally.kills)):
                 _kill_once(home, photos, rng.uniform(0, tally.unkilled_s), said, tally)
             tally.acknowledged += len(said)
-            if _complete(home, photos, tally) != expected:
-                tally.faults.append("the stash differs from one that was never killed")
+            held = _complete(home, photos, tally)
+            if held != expected:
+                unlike = [
+                    one[0] for one, other in zip(held, expected, strict=False) if one != other
+                ]
+                tally.faults.append(
+                    f"{len(held)} scraps, {len(expected)} in a stash never killed; unlike: {unlike}"
+                )
     return tally
 
 
-def _complete(home: Path, photos: Sequence[Path], tally: Tally) -> list[object]:
+def _complete(home: Path, photos: Sequence[Path], tally: Tally) -> list[tuple[object, ...]]:
     """Log until done and give what the stash then holds, in the order of the photos."""
     process = _stash("log", *photos, home=home)
     out, problem = process.communicate()

@@ -9,7 +9,10 @@ import pytest
 from tests.reliability import kill_stash_log
 from tests.reliability.kill_while_logging import PHOTOS, kill_many
 
-pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="kills a forked process")
+pytestmark = [
+    pytest.mark.skipif(not hasattr(os, "fork"), reason="kills a forked process"),
+    pytest.mark.filterwarnings("ignore:.*multi-threaded.*:DeprecationWarning"),
+]
 
 
 @pytest.mark.slow
