@@ -68,9 +68,11 @@ class CurveDrawing:
 
     @property
     def asked_at(self) -> float:
-        """Where the asked size stands."""
-        last = self.steps[-1].size_in if self.steps else 1.0
-        return min(100.0, 100 * self.asked_in / last)
+        """The middle of the asked size's bar, 0.42 of a step from its left edge."""
+        if not self.steps:
+            return 100.0
+        index = self.asked_in / self.steps[0].size_in - 1
+        return min(100.0, max(0.0, 100 * (index + 0.42) / len(self.steps)))
 
 
 def _match(desk: Desk, request: Request) -> Response:

@@ -7,16 +7,19 @@ from starlette.responses import Response
 
 from stash.colour.naming import colour_name
 from stash.errors import MeasureError
+from stash.scrap import Scrap
 from stash.shape.outline import Point, outline_of
 from stash.shape.template import families
 from stash.usecases.correct_scraps import Correction, correct_scrap
+from stash.usecases.neighbours import could_join
 from stash.usecases.piece_counts import CutRule, largest_sizes
 from stash.usecases.review_scraps import view_scrap
+from stash.usecases.same_fabric import alike_on_log
 from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
 from stash.web.outline_drawing import OutlineDrawing
 from stash.web.pictures import picture_size_in
-from stash.web.tiles import tile_of, tiles_of_fabric
+from stash.web.tiles import Tile, tile_of, tiles_by_fabric, tiles_of_fabric
 
 __all__ = ["PAGES", "corners_of_text", "text_of_corners"]
 
@@ -72,10 +75,17 @@ def _look(desk: Desk, request: Request) -> Response:
         "places": sorted({one.place for one in desk.store.scraps() if one.place}),
         "flat_in": picture_size_in(desk, scrap.picture) if scrap.picture else None,
         "named_colours": [(one, colour_name(one.lab)) for one in scrap.appearance.colours],
-        "alike": [],
+        "alike": _alike(desk, scrap),
         "desk": desk,
     }
     return desk.page(request, "scrap.html", values)
+
+
+def _alike(desk: Desk, scrap: Scrap) -> list[Tile]:
+    """Give the fabrics that may be the same cloth, the most alike first."""
+    tiles = tiles_by_fabric(desk.views())
+    found = alike_on_log(desk.store, [scrap])[scrap.number]
+    return [tiles[one.fabric] for one in found if one.fabric in tiles]
 
 
 def _gives(desk: Desk, request: Request) -> Response:
@@ -86,7 +96,8 @@ def _gives(desk: Desk, request: Request) -> Response:
     for family in families():
         size_in = largest_sizes(desk.store, [scrap], family=family, rule=CutRule())[number]
         found.append((family.replace("-", " "), desk.length(size_in) if size_in > 0 else "none"))
-    return desk.page(request, "scrap_gives.html", {"gives": found, "number": number})
+    values = {"gives": found, "number": number, "joins": could_join(desk.store, scrap)}
+    return desk.page(request, "scrap_gives.html", values)
 
 
 def _correct(desk: Desk, request: Request, correction: Correction, said: str) -> Response:

@@ -1,0 +1,108 @@
+"""What single pages show and do, asked of a running page."""
+
+from __future__ import annotations
+
+import io
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from stash.colour.spaces import lab_of_srgb
+from stash.usecases.ports import ScrapToLog
+from stash.web.outline_drawing import OutlineDrawing
+from stash.web.pictures import grey_picture
+from stash.wiring import open_store
+from tests.web.little_stash import fill_stash
+from tests.web.serving import Served, serving
+
+
+def test_a_likely_twin_is_proposed_and_joined_by_one_button(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    fill_stash(store, 4)
+    first = store.scrap(1)
+    twin = store.add_scrap(ScrapToLog(first.outline, first.appearance), why="a twin")
+    assert twin.fabric != first.fabric
+    with serving(tmp_path) as served:
+        text = served.client.get("/scrap/1").text
+        assert "Perhaps the same fabric" in text
+        proposed = text.split("Perhaps the same fabric")[1]
+        assert f'name="other" value="{twin.number}"' in proposed
+        assert served.post("/scrap/1/join", other=str(twin.number)).status_code == 303
+        assert "More of this fabric" in served.client.get("/scrap/1").text
+    assert store.scrap(1).fabric == store.scrap(twin.number).fabric
+
+
+def test_the_wall_is_sifted_by_family_value_bin_and_size(page: Served) -> None:
+    everything = page.client.get("/").text.count('class="swatch"')
+    assert everything == 12
+    for query in ("family=blue", "value=dark", "place=Blue+tin", "shape=square&size=3"):
+        text = page.client.get(f"/?{query}").text
+        shown = text.count('class="swatch"')
+        assert 0 < shown < 12, query
+        assert f"{shown} of 12 shown" in text
+
+
+def test_a_size_that_is_none_is_told_in_words(page: Served) -> None:
+    answer = page.client.get("/?shape=square&size=wide")
+    assert answer.status_code == 422
+    assert "wide" in answer.text
+
+
+def test_values_only_leaves_every_lightness_and_takes_every_colour() -> None:
+    rng = np.random.default_rng(3)
+    image = Image.fromarray(rng.integers(0, 256, (20, 30, 3), dtype=np.uint8))
+    before = lab_of_srgb(np.asarray(image) / 255)
+    after = lab_of_srgb(np.asarray(grey_picture(image)) / 255)
+    # A step of an 8-bit grey is at most 0.44 L*; half of it is the rounding.
+    np.testing.assert_allclose(after[..., 0], before[..., 0], atol=0.25)
+    np.testing.assert_allclose(after[..., 1:], 0, atol=0.02)
+
+
+def test_a_swatch_shows_cloth_and_no_backing(page: Served) -> None:
+    for number in range(1, 13):
+        data = page.client.get(f"/picture/{number}/swatch.jpg").content
+        pixels = np.asarray(Image.open(io.BytesIO(data)).convert("RGB"), dtype=float)
+        backing = np.array([0xE9, 0xE6, 0xDF])
+        near = np.abs(pixels - backing).max(axis=2) < 6
+        edge = np.concatenate([near[0], near[-1], near[:, 0], near[:, -1]])
+        assert edge.mean() < 0.02, number
+
+
+@pytest.mark.parametrize(("unit", "ticks", "numbered"), [("in", 13, 4), ("cm", 16, 8)])
+def test_a_ruler_of_three_inches(tmp_path: Path, unit: str, ticks: int, numbered: int) -> None:
+    # 3 in: 12 quarters and the zero, 4 of them whole inches; 7.62 cm: 15 halves and the zero.
+    store = open_store(tmp_path)
+    fill_stash(store, 1)
+    marks = OutlineDrawing(store.scrap(1), unit).ticks(3.0)
+    assert len(marks) == ticks
+    assert sum(bool(mark.text) for mark in marks) == numbered
+
+
+def test_a_layout_is_swapped_pinned_and_shuffled_without_script(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    fill_stash(store, 8)
+    with serving(tmp_path) as served:
+        form = {"name": "Small", "shape": "square", "size": "1", "rows": "2", "across": "2"}
+        assert served.post("/quilts", **form, rule="charm").status_code == 303
+        assert served.post("/quilt/allot", name="Small").status_code == 303
+        before = words(served)
+        swapped = served.post("/quilt/layout", name="Small", what="swap", one="1.1", other="2.2")
+        assert swapped.status_code == 303
+        after = words(served)
+        assert (after["1.1"], after["2.2"]) == (before["2.2"], before["1.1"])
+        assert served.post("/quilt/layout", name="Small", what="pin", one="1.1").status_code == 303
+        for _ in range(3):
+            served.post("/quilt/layout", name="Small", what="shuffle")
+            assert words(served)["1.1"] == after["1.1"]
+        nowhere = served.post("/quilt/layout", name="Small", what="pin", one="9.9")
+        assert nowhere.status_code == 422
+
+
+def words(served: Served) -> dict[str, str]:
+    """Give which scrap lies in every place."""
+    text = served.client.get("/quilt?name=Small").text
+    found = re.findall(r'data-place="([0-9.]+)" data-words="[^"]* from scrap (\d+)', text)
+    return dict(found)
