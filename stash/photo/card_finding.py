@@ -8,24 +8,22 @@ import cv2
 import numpy as np
 
 from stash.colour.spaces import FloatArray
-from stash.errors import CardCoveredError, CardNotFoundError, CardReversedError
+from stash.errors import CardReversedError, PhotoError
 from stash.photo.card import Card, FoundCard, chart24
 from stash.photo.card_outline import card_corners
 from stash.photo.patch_candidates import find_squares, smaller_copy
 from stash.photo.patch_edges import PatchCentres, measure_centres
-from stash.photo.patch_lattice import find_lattices
-from stash.photo.patch_order import Order, best_order
+from stash.photo.patch_lattice import Lattice, find_lattices
+from stash.photo.patch_order import Order, best_order, partial_order
 from stash.photo.patch_sampling import sample_patches
+from stash.photo.quality import burnt_out, check_found, covered, why_no_card
 from stash.photo.reading import PixelsU8
 
 __all__ = ["find_card"]
 
 _COPIES_PX = (1000, 2000, 600)  # the second for small cards, the third for very noisy photos
 _SURE_MISFIT = 0.05  # encoded sRGB; charts in good light leave 0.01 to 0.03
-_LIKELY_MISFIT = 0.11
 _SURE_PATCHES = 17
-_MOST_COVERED = 2  # one glare spot or thread may be forgiven, a covering scrap may not
-_LOWEST_SIDE_PX = 6  # of a patch; below, colours cannot be told from their frame
 
 
 def find_card(pixels_srgb: PixelsU8, cards: Sequence[Card] = ()) -> FoundCard:
@@ -46,20 +44,32 @@ def find_card(pixels_srgb: PixelsU8, cards: Sequence[Card] = ()) -> FoundCard:
     """
     wanted = list(cards) or [chart24("chart", 1.0)]
     charts = [card for card in wanted if card.kind == "chart24"]
-    if not charts:
-        raise _not_found(0)
-    best: Order | None = None
-    for order, factor in _readings(pixels_srgb):
-        if best is None or _rank(order) < _rank(best):
-            best = order
+    seen: list[tuple[Lattice, PixelsU8]] = []
+    for order, factor, lattice, small in _readings(pixels_srgb):
         if order.misfit < _SURE_MISFIT and order.agreeing >= _SURE_PATCHES:
-            return _measured(
-                pixels_srgb, _enlarged(order.image_from_grid, factor), order, charts[0]
-            )
-    raise _not_found(0 if best is None or best.misfit > _LIKELY_MISFIT else best.agreeing)
+            image_from_grid = _enlarged(order.image_from_grid, factor)
+            return _measured(pixels_srgb, image_from_grid, order, charts[0])
+        seen.append((lattice, small))
+    raise _why_not(pixels_srgb, seen)
 
 
-def _readings(pixels: PixelsU8) -> Iterator[tuple[Order, int]]:
+def _why_not(pixels: PixelsU8, seen: Sequence[tuple[Lattice, PixelsU8]]) -> PhotoError:
+    """Tell a card of which a part is seen from a photo without one."""
+    read = [partial_order(lattice, small) for lattice, small in seen]
+    pieces = [piece for piece in read if piece is not None]
+    burnt = max(
+        (piece for piece in pieces if piece.burnt_out), key=lambda piece: piece.seen, default=None
+    )
+    parts = [piece for piece in pieces if piece.misfit < _SURE_MISFIT]
+    part = max(parts, key=lambda piece: piece.seen, default=None)
+    if burnt is not None and (part is None or burnt.seen > part.seen):
+        return burnt_out(burnt.burnt_out)
+    if part is not None:
+        return covered(part.seen)
+    return why_no_card(pixels)
+
+
+def _readings(pixels: PixelsU8) -> Iterator[tuple[Order, int, Lattice, PixelsU8]]:
     done: set[int] = set()
     for longest in _COPIES_PX:
         small, factor = smaller_copy(pixels, longest)
@@ -70,11 +80,7 @@ def _readings(pixels: PixelsU8) -> Iterator[tuple[Order, int]]:
             for lattice in find_lattices(squares)[:4]:
                 order = best_order(lattice, small)
                 if order is not None:
-                    yield order, factor
-
-
-def _rank(order: Order) -> tuple[float, int]:
-    return (order.misfit, -order.agreeing)
+                    yield order, factor, lattice, small
 
 
 def _enlarged(image_from_grid: FloatArray, factor: int) -> FloatArray:
@@ -95,14 +101,7 @@ def _measured(pixels: PixelsU8, image_from_grid: FloatArray, order: Order, card:
     )
     image_from_card, centres = _refined(pixels, image_from_card, card)
     colours = sample_patches(pixels, image_from_card, card)
-    covered = int((colours.odd & ~colours.clipped).sum()) + order.outside
-    if covered > _MOST_COVERED:
-        raise CardCoveredError(
-            f"Something lies on the reference card or it is cut off: {24 - covered} of its 24 "
-            "squares can be read. Lay the whole card free and take the photo again.",
-            squares_seen=24 - covered,
-        )
-    return FoundCard(
+    found = FoundCard(
         card=card,
         image_from_card=image_from_card,
         corners_px=card_corners(pixels, image_from_card, card),
@@ -112,6 +111,8 @@ def _measured(pixels: PixelsU8, image_from_grid: FloatArray, order: Order, card:
         clipped=colours.clipped,
         edges=centres,
     )
+    check_found(found, outside=order.outside)
+    return found
 
 
 def _refined(
@@ -130,17 +131,3 @@ def _refined(
         image_from_card = np.asarray(better, dtype=np.float64)
         centres = measure_centres(pixels, image_from_card @ scale, grid)
     return image_from_card, centres
-
-
-def _not_found(seen: int) -> CardNotFoundError:
-    if seen:
-        text = (
-            f"I can see {seen} of the 24 squares of a reference card, too few to be sure. Lay the "
-            "whole card flat, free and away from shadow, and take the photo again."
-        )
-    else:
-        text = (
-            "No card found: I see no reference card in this photo. Lay the whole card flat beside "
-            "the scraps and take the photo again."
-        )
-    return CardNotFoundError(text, squares_seen=seen)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import cv2
@@ -47,17 +48,19 @@ def smaller_copy(pixels: PixelsU8, longest_px: int) -> tuple[PixelsU8, int]:
     return np.asarray(small, dtype=np.uint8), factor
 
 
-def find_squares(small: PixelsU8) -> list[Squares]:
+def find_squares(small: PixelsU8) -> Iterator[Squares]:
     """Find flat squares at several edge strengths; one collection for each strength."""
     gradient = _gradient(small)
-    return [_squares_below(gradient, step) for step in _STEPS]
+    for step in _STEPS:
+        yield _squares_below(gradient, step)
 
 
 def _gradient(small: PixelsU8) -> PixelsU8:
     smooth = cv2.GaussianBlur(small, (3, 3), 0)
     block = np.ones((3, 3), np.uint8)
     spread = cv2.morphologyEx(smooth, cv2.MORPH_GRADIENT, block)
-    return np.asarray(spread.max(axis=2), dtype=np.uint8)
+    red, green, blue = cv2.split(spread)
+    return np.asarray(cv2.max(cv2.max(red, green), blue), dtype=np.uint8)
 
 
 def _squares_below(gradient: PixelsU8, step: int) -> Squares:

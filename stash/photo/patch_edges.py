@@ -37,7 +37,8 @@ class PatchCentres:
         Whether both borders were seen on the card's x and y axis; where not, the centre's
         coordinate is only the guess it started from.
     rise_pitch : float
-        Median width of the borders from 20 % to 80 %, in patch pitches.
+        Median width of the borders from 20 % to 80 %, in patch pitches, on the axis where
+        they are wider (a shaken photo is sharp along the other).
     half_pitch : float64, shape (n, 2)
         Half width and half height of each patch, in pitches; NaN where not seen.
     """
@@ -76,8 +77,9 @@ def measure_centres(
     half = (positions[..., 1] + positions[..., 0]) / 2
     seen = np.isfinite(middle)
     centres = project(image_from_grid, grid + np.where(seen, middle, 0.0))
-    rise = float(np.nanmedian(rises)) if np.isfinite(rises).any() else float("nan")
-    return PatchCentres(centres, seen, rise, half)
+    rises = rises.reshape(len(grid), 2, 2)
+    widths = [float(np.nanmedian(rises[:, axis])) for axis in (0, 1) if seen[:, axis].any()]
+    return PatchCentres(centres, seen, max(widths, default=float("nan")), half)
 
 
 def _reach(image_from_grid: FloatArray, grid: FloatArray) -> FloatArray:
