@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, Unit
+from stash.errors import DamagedPhotoError, StorageError
 from stash.units import CM_PER_INCH, parse_length
 from stash.wiring import open_store
 
@@ -16,6 +18,9 @@ if TYPE_CHECKING:
 
 __all__ = ["register"]
 
+CheckLine = Annotated[
+    str, typer.Option("--line", help="What a ruler says of the printed card's 6-inch line.")
+]
 _KINDS = {"chart24": "24-patch chart", "printed": "printed card"}
 
 
@@ -25,37 +30,91 @@ def register(app: typer.Typer) -> None:
         help="Reference cards: print one, register one, measure a printed one, list them.",
         no_args_is_help=True,
     )
+    group.command("print")(print_card)
     group.command("add")(add)
+    group.command("learn")(learn)
     group.command("list")(list_cards)
     app.add_typer(group, name="card")
+
+
+def print_card(
+    file: Annotated[Path, typer.Argument(help="The PDF to write.")],
+    paper: Annotated[str, typer.Option(help="Paper: letter or a4.")] = "letter",
+    as_json: Json = False,
+) -> None:
+    """Write a reference card to print at home, with a line to check the print's size."""
+    from stash.drawing.card_sheet import PAPERS, card_sheet_pdf  # noqa: PLC0415 - loads OpenCV
+
+    if paper not in PAPERS:
+        raise typer.BadParameter("choose letter or a4", param_hint="--paper")
+    _write(file, card_sheet_pdf(paper))
+    if as_json:
+        print_json({"file": str(file), "paper": paper, "check_line_in": 6.0})
+        return
+    say(f"Wrote {file}. Print it at 100 % and check the 6-inch line with a ruler; then:")
+    say("stash card add NAME --kind printed, and once: stash card learn NAME PHOTO")
 
 
 def add(
     name: Annotated[str, typer.Argument(help="Your name for the card.")],
     pitch: Annotated[
-        str,
+        Optional[str],  # noqa: UP045 - typer reads it at run time
         typer.Option(
-            help="Distance between the middles of neighbouring squares, measured with a ruler."
+            help="Distance between the middles of neighbouring squares of a 24-patch chart, "
+            "measured with a ruler.",
+            show_default=False,
         ),
-    ],
-    kind: Annotated[str, typer.Option(help="What it is: chart24.")] = "chart24",
+    ] = None,
+    kind: Annotated[str, typer.Option(help="What it is: chart24 or printed.")] = "chart24",
+    line: CheckLine = "6",
     unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
 ) -> None:
     """Register a reference card; photos are read with the newest one."""
-    from stash.usecases.manage_cards import add_chart  # noqa: PLC0415 - loads NumPy
+    from stash.usecases.manage_cards import add_chart, add_printed  # noqa: PLC0415 - loads NumPy
 
-    if kind != "chart24":
+    if kind not in _KINDS:
+        raise typer.BadParameter("choose chart24 or printed", param_hint="--kind")
+    if kind == "chart24" and pitch is None:
         raise typer.BadParameter(
-            "only chart24 is added by its size; for the printed card use: stash card learn",
-            param_hint="--kind",
+            "a 24-patch chart needs it: inches between the middles of neighbouring squares",
+            param_hint="--pitch",
         )
-    card = add_chart(open_store(home), name, parse_length(pitch, unit=unit))
+    store = open_store(home)
+    if pitch is not None and kind == "chart24":
+        card = add_chart(store, name, parse_length(pitch, unit=unit))
+    else:
+        card = add_printed(store, name, check_line_in=parse_length(line))
     if as_json:
         print_json(_fields(card))
+        return
+    say(f"Registered {card.name}: a {_KINDS[card.kind]}, {_pitch(card, unit)} between squares.")
+    if not card.absolute:
+        say("Its inks are not measured: colours agree with each other but may all be off together.")
+
+
+def learn(
+    name: Annotated[str, typer.Argument(help="Your name for the printed card.")],
+    photo: Annotated[Path, typer.Argument(help="A photo of it beside a 24-patch chart.")],
+    line: CheckLine = "6",
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Measure the inks of a printed card from one photo beside a 24-patch chart."""
+    from stash.usecases.manage_cards import learn_printed  # noqa: PLC0415 - loads OpenCV
+
+    card, error = learn_printed(
+        open_store(home),
+        name,
+        _read(photo),
+        file_name=photo.name,
+        check_line_in=parse_length(line),
+    )
+    if as_json:
+        print_json({**_fields(card), "error_de00": error})
     else:
-        say(f"Registered {card.name}: a {_KINDS[card.kind]}, {_pitch(card, unit)} between squares.")
+        say(f"Measured {card.name}; the chart beside it read true within {error:.1f} (CIEDE2000).")
 
 
 def list_cards(unit: Unit = "in", home: Home = None, as_json: Json = False) -> None:
@@ -93,3 +152,21 @@ def _pitch(card: Card, unit: str) -> str:
     if unit == "cm":
         return f"{card.pitch_in * CM_PER_INCH:.2f} cm"
     return f"{card.pitch_in:.3f} in"
+
+
+def _read(photo: Path) -> bytes:
+    try:
+        return photo.read_bytes()
+    except OSError as fault:
+        raise DamagedPhotoError(
+            photo.name, f"{photo.name} cannot be read ({fault.strerror}). Give the photo's file."
+        ) from None
+
+
+def _write(file: Path, data: bytes) -> None:
+    try:
+        file.write_bytes(data)
+    except OSError as fault:
+        raise StorageError(
+            f"{file} cannot be written ({fault.strerror}). Choose another folder."
+        ) from None

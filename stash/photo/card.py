@@ -27,6 +27,7 @@ __all__ = [
 ]
 
 _COLUMNS, _ROWS = 6, 4
+_NEUTRALS = (18, 19, 20, 21, 22, 23)
 
 # Average measured reflectances of 24-patch charts (dataset shipped in colour-science) under
 # D65, 2 degree observer: linear sRGB, not clipped. Recomputed in tests/photo/test_card.py.
@@ -131,6 +132,8 @@ class FoundCard:
         Patches with more than 5 % of their pixels at the top of the range.
     edges : object
         Sub-pixel patch edges the plane is fitted to; see `stash.photo.patch_edges`.
+    points_in, points_px : float64, shape (m, 2)
+        Further known points: corners of the printed card's markers.
     """
 
     card: Card
@@ -141,6 +144,8 @@ class FoundCard:
     patch_spread: FloatArray
     clipped: NDArray[np.bool_]
     edges: Any = field(default=None, repr=False)
+    points_in: FloatArray = field(default_factory=lambda: np.zeros((0, 2)), repr=False)
+    points_px: FloatArray = field(default_factory=lambda: np.zeros((0, 2)), repr=False)
 
     @property
     def patch_reference_linear(self) -> FloatArray:
@@ -163,7 +168,7 @@ def chart24(name: str, pitch_in: float) -> Card:
         absolute=True,
         patch_centres_in=_CENTRES * pitch_in,
         patch_linear=CHART24_LINEAR,
-        neutrals=(18, 19, 20, 21, 22, 23),
+        neutrals=_NEUTRALS,
     )
 
 
@@ -177,6 +182,11 @@ def card_of(name: str, body: Mapping[str, Any]) -> Card:
     """
     if body.get("kind") == "chart24":
         return chart24(name, float(body["pitch_in"]))
+    if body.get("kind") == "printed":
+        grid = _CENTRES * float(body["pitch_in"])
+        colours = np.array(body["patch_linear"], dtype=np.float64)
+        absolute = bool(body["absolute"])
+        return Card(name, "printed", float(body["pitch_in"]), absolute, grid, colours, _NEUTRALS)
     raise CalibrationError(
         f"The card “{name}” is of a kind this version does not know. Register it again.",
         error_de00=float("nan"),

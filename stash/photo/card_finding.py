@@ -8,14 +8,15 @@ import cv2
 import numpy as np
 
 from stash.colour.spaces import FloatArray
-from stash.errors import CardReversedError, PhotoError
+from stash.errors import CardCoveredError, CardReversedError, PhotoError
 from stash.photo.card import Card, FoundCard, chart24
 from stash.photo.card_outline import card_corners
 from stash.photo.patch_candidates import find_squares, smaller_copy
-from stash.photo.patch_edges import PatchCentres, measure_centres
+from stash.photo.patch_edges import PatchCentres, measure_centres, project
 from stash.photo.patch_lattice import Lattice, find_lattices
 from stash.photo.patch_order import Order, best_order, partial_order
 from stash.photo.patch_sampling import sample_patches
+from stash.photo.printed_card import MARKER_IDS, find_markers, marker_corners_in
 from stash.photo.quality import burnt_out, check_found, covered, why_no_card
 from stash.photo.reading import PixelsU8
 
@@ -24,6 +25,7 @@ __all__ = ["find_card"]
 _COPIES_PX = (1000, 2000, 600)  # the second for small cards, the third for very noisy photos
 _SURE_MISFIT = 0.05  # encoded sRGB; charts in good light leave 0.01 to 0.03
 _SURE_PATCHES = 17
+_PRINTED_MARGIN_IN = 0.9  # paper beyond the corner markers of the printed card
 
 
 def find_card(pixels_srgb: PixelsU8, cards: Sequence[Card] = ()) -> FoundCard:
@@ -43,7 +45,13 @@ def find_card(pixels_srgb: PixelsU8, cards: Sequence[Card] = ()) -> FoundCard:
         `CardReversedError` if it is seen as in a mirror.
     """
     wanted = list(cards) or [chart24("chart", 1.0)]
+    printed = [card for card in wanted if card.kind == "printed"]
     charts = [card for card in wanted if card.kind == "chart24"]
+    markers = find_markers(pixels_srgb) if printed else {}
+    if markers:
+        return _printed(pixels_srgb, markers, printed[0])
+    if not charts:
+        raise why_no_card(pixels_srgb)
     seen: list[tuple[Lattice, PixelsU8]] = []
     for order, factor, lattice, small in _readings(pixels_srgb):
         if order.misfit < _SURE_MISFIT and order.agreeing >= _SURE_PATCHES:
@@ -51,6 +59,40 @@ def find_card(pixels_srgb: PixelsU8, cards: Sequence[Card] = ()) -> FoundCard:
             return _measured(pixels_srgb, image_from_grid, order, charts[0])
         seen.append((lattice, small))
     raise _why_not(pixels_srgb, seen)
+
+
+def _printed(pixels: PixelsU8, markers: dict[int, FloatArray], card: Card) -> FoundCard:
+    """Read the printed card from its corner markers."""
+    if len(markers) < len(MARKER_IDS):
+        raise CardCoveredError(
+            f"I can see {len(markers)} of the 4 corner marks of the printed card. Lay the whole "
+            "card free and take the photo again.",
+            squares_seen=len(markers),
+            squares_needed=len(MARKER_IDS),
+        )
+    px = np.concatenate([markers[number] for number in MARKER_IDS])
+    points_in = marker_corners_in(card.pitch_in).reshape(-1, 2)
+    rough = np.asarray(cv2.findHomography(points_in, px)[0], dtype=np.float64)
+    rough, centres = _refined(pixels, rough, card)
+    all_in = np.vstack([points_in, card.patch_centres_in])
+    all_px = np.vstack([px, centres.centres_px])
+    image_from_card = np.asarray(cv2.findHomography(all_in, all_px)[0], dtype=np.float64)
+    colours = sample_patches(pixels, image_from_card, card)
+    border = points_in + np.sign(points_in) * _PRINTED_MARGIN_IN
+    found = FoundCard(
+        card=card,
+        image_from_card=image_from_card,
+        corners_px=project(image_from_card, border[[0, 5, 10, 15]]),
+        patch_srgb=colours.srgb,
+        usable=~colours.odd & ~colours.clipped,
+        patch_spread=colours.spread,
+        clipped=colours.clipped,
+        edges=centres,
+        points_in=points_in,
+        points_px=px,
+    )
+    check_found(found)
+    return found
 
 
 def _why_not(pixels: PixelsU8, seen: Sequence[tuple[Lattice, PixelsU8]]) -> PhotoError:

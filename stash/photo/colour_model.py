@@ -85,7 +85,7 @@ def fit_colour_model(
     light_there = np.ones_like(srgb) if field is None else field
     curves = np.stack(
         [
-            _tone_curve(srgb[neutral, c], reference[neutral] @ _Y_OF_RGB * light_there[neutral, c])
+            _tone_curve(srgb[neutral, c], reference[neutral, c] * light_there[neutral, c])
             for c in range(3)
         ]
     )

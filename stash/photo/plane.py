@@ -26,6 +26,7 @@ _FOCAL_KNOWN_SPREAD = 0.05  # when the photo's details tell it, rounded to whole
 _MM_PER_LONG_SIDE = 34.6  # 43.27 mm diagonal (35 mm film), shared 4 : 3
 RADIAL_SPREAD = 0.006  # undistorted by the phone; what is left at the middle of the short edges
 _LEAST_NOISE_IN = 0.0004  # printing and cutting of a card's patches, 10 micrometres
+_PATCH_NOISE_IN = 0.0008  # a first guess of how truly a centre is found; the fit corrects it
 _EDGE_FLOOR_IN = 0.002
 _STEPS = 30
 
@@ -136,19 +137,21 @@ def fit_plane(found: FoundCard, size_px: tuple[int, int], *, lens: Lens | None =
     """
     lens = lens or Lens()
     centres: PatchCentres = found.edges
-    card_in = found.card.patch_centres_in
+    card_in = np.vstack([found.card.patch_centres_in, found.points_in])
+    px = np.vstack([centres.centres_px, found.points_px])
     height, width = size_px
     frame = (np.array([(width - 1) / 2, (height - 1) / 2]), max(height, width) / 2)
-    weights = _weights(centres, found.card.pitch_in)
+    sure = np.full(found.points_in.shape, 1 / _PATCH_NOISE_IN)
+    weights = np.vstack([_weights(centres, found.card.pitch_in), sure])
     start = _start(found.image_from_card, frame, _focal_prior(lens)[0])
-    numbers, covariance = _solved(start, centres.centres_px, card_in, weights, (frame, lens))
+    numbers, covariance = _solved(start, px, card_in, weights, (frame, lens))
     return Plane(_homography(numbers, frame), *frame, float(numbers[7]), numbers, covariance)
 
 
 def _weights(centres: PatchCentres, pitch_in: float) -> FloatArray:
     """Give 1 / noise (n, 2) in inches: a patch of odd size has a border out of place."""
     odd = centres.half_pitch - np.nanmedian(centres.half_pitch, axis=0)
-    noise_in = np.sqrt(0.0008**2 + (odd * pitch_in) ** 2)
+    noise_in = np.sqrt(_PATCH_NOISE_IN**2 + (odd * pitch_in) ** 2)
     return np.where(centres.seen, 1 / noise_in, 0.0)
 
 
@@ -250,7 +253,9 @@ def _solved(
         else:
             damping = max(damping, 1e-9) * 20
     freedom = max(int((weights > 0).sum()) - 7, 1)
-    noise = max(float(errors[:-2] @ errors[:-2]) / freedom, (_LEAST_NOISE_IN / 0.0008) ** 2)
+    noise = max(
+        float(errors[:-2] @ errors[:-2]) / freedom, (_LEAST_NOISE_IN / _PATCH_NOISE_IN) ** 2
+    )
     data = slopes[:-2]
     information = data.T @ data / noise + np.diag(prior**2)
     return numbers, np.asarray(np.linalg.inv(information), dtype=np.float64)

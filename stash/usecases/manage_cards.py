@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from stash.errors import CardNotFoundError, MeasureError
+from stash.photo.calibration import calibrate
 from stash.photo.card import Card, card_of, chart24
+from stash.photo.card_finding import find_card
+from stash.photo.printed_card import CHECK_LINE_IN, printed_card
+from stash.photo.reading import read_photo
 from stash.usecases.ports import Document, Store
 
-__all__ = ["add_chart", "cards", "cards_for_photo", "keep_card"]
+__all__ = ["add_chart", "add_printed", "cards", "cards_for_photo", "keep_card", "learn_printed"]
 
 _KIND = "card"
 _LEAST_PITCH_IN, _MOST_PITCH_IN = 0.1, 6.0  # the smallest pocket charts to poster size
@@ -29,6 +33,55 @@ def add_chart(store: Store, name: str, pitch_in: float) -> Card:
     card = chart24(name, pitch_in)
     keep_card(store, card)
     return card
+
+
+def add_printed(store: Store, name: str, *, check_line_in: float = CHECK_LINE_IN) -> Card:
+    """Register a printed card whose inks are not measured: consistent, not absolute.
+
+    Raises
+    ------
+    MeasureError
+        If the printed check line is so far off that the page was fitted to another size.
+    """
+    if not 0.8 * CHECK_LINE_IN <= check_line_in <= 1.2 * CHECK_LINE_IN:
+        raise MeasureError(
+            f"A check line of {check_line_in:g} in is far from 6 in. Print the card again at 100 % "
+            "(“actual size”) and measure its line."
+        )
+    card = printed_card(name, check_line_in=check_line_in)
+    keep_card(store, card)
+    return card
+
+
+def learn_printed(
+    store: Store,
+    name: str,
+    photo: bytes,
+    *,
+    file_name: str,
+    check_line_in: float = CHECK_LINE_IN,
+) -> tuple[Card, float]:
+    """Measure a printed card from one photo of it beside a 24-patch chart.
+
+    Returns
+    -------
+    card : Card
+        With measured colours, registered.
+    error_de00 : float
+        What the chart's own patches were off by, CIEDE2000; the card is no truer than that.
+
+    Raises
+    ------
+    PhotoError
+        If either card cannot be read in the photo.
+    """
+    pixels = read_photo(photo, name=file_name).pixels_srgb
+    calibration = calibrate(find_card(pixels, [chart24("chart", 1.0)]))
+    found = find_card(pixels, [printed_card(name, check_line_in=check_line_in)])
+    linear = calibration.linear_of(found.patch_srgb)
+    card = printed_card(name, check_line_in=check_line_in, patch_linear=linear)
+    keep_card(store, card)
+    return card, calibration.error_de00
 
 
 def keep_card(store: Store, card: Card) -> None:

@@ -1,0 +1,141 @@
+"""True colour from the card: identity where nothing is wrong, within its error elsewhere."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stash.colour.difference import colour_difference
+from stash.colour.spaces import lab_of_linear, lab_of_srgb, srgb_of_linear
+from stash.errors import CalibrationError, UnevenLightError
+from stash.photo.calibration import calibrate
+from stash.photo.card import FoundCard, chart24
+from stash.photo.patch_edges import project
+
+CARD = chart24("made", 0.55)
+# A card seen straight from above at 100 px an inch, in the middle of a 1600 x 1200 photo.
+STRAIGHT = np.array([[100.0, 0, 800], [0, 100.0, 600], [0, 0, 1]])
+
+
+def found_with(srgb: np.ndarray, clipped: np.ndarray | None = None) -> FoundCard:
+    """Say that these patch colours were read."""
+    lost = np.zeros(24, bool) if clipped is None else clipped
+    return FoundCard(CARD, STRAIGHT, np.zeros((4, 2)), srgb, ~lost, np.zeros(24), lost)
+
+
+def seen(gain=(1.0, 1.0, 1.0), gamma: float = 1.0) -> np.ndarray:
+    """Give the patches as a camera with a white balance and a tone curve writes them."""
+    return srgb_of_linear((np.maximum(CARD.patch_linear, 0) * np.array(gain)) ** gamma)
+
+
+def test_a_card_photographed_perfectly_calibrates_to_the_identity():
+    calibration = calibrate(found_with(seen()))
+    inside = (CARD.patch_linear > 0).all(axis=1)
+    lab = calibration.lab_of(seen())[inside]
+    true = lab_of_linear(CARD.patch_linear)[inside]
+    # Tolerance: the ridge of 0.001 pulls a little; below what any eye sees.
+    assert max(colour_difference(t, [m])[0] for t, m in zip(true, lab, strict=True)) < 0.6
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.floats(0.25, 1.0))
+def test_exposure_within_range_moves_no_colour_by_more_than_the_stated_error(gain):
+    calibration = calibrate(found_with(seen((gain,) * 3)))
+    cloth = np.random.default_rng(5).uniform(0.05, 0.8, (40, 3))
+    lab = calibration.lab_of(srgb_of_linear(cloth * gain))
+    true = lab_of_linear(cloth)
+    moved = [colour_difference(t, [m])[0] for t, m in zip(true, lab, strict=True)]
+    assert np.mean(moved) <= calibration.error_de00 + 0.3
+    assert np.max(moved) <= calibration.error_worst_de00 + 3
+
+
+def test_a_warm_light_and_a_tone_curve_are_taken_out():
+    calibration = calibrate(found_with(seen((0.95, 0.7, 0.45), gamma=1.25)))
+    cloth = np.array([[0.3, 0.3, 0.3], [0.2, 0.3, 0.25], [0.5, 0.35, 0.2]])
+    lab = calibration.lab_of(srgb_of_linear((cloth * [0.95, 0.7, 0.45]) ** 1.25))
+    moved = [colour_difference(t, [m])[0] for t, m in zip(lab_of_linear(cloth), lab, strict=True)]
+    assert max(moved) < 1.5  # the figure wanted in good light
+    assert calibration.error_de00 < 2
+
+
+@pytest.mark.parametrize("usable", [24, 18, 12, 11, 10])
+def test_fewer_patches_still_give_colours(usable):
+    clipped = np.zeros(24, bool)
+    order = [0, 4, 9, 11, 16, 7, 10, 12, 5, 2, 17, 8, 3, 6]  # greys, yellow, red, green stay
+    clipped[order[: 24 - usable]] = True
+    calibration = calibrate(found_with(seen((0.9, 0.8, 0.7)), clipped))
+    grey = calibration.lab_of(srgb_of_linear(np.array([[0.3, 0.3, 0.3]]) * [0.9, 0.8, 0.7]))
+    assert colour_difference(lab_of_linear(np.array([0.3, 0.3, 0.3])), grey)[0] < 1
+
+
+def test_too_few_patches_are_refused():
+    clipped = np.zeros(24, bool)
+    clipped[:15] = True
+    with pytest.raises(CalibrationError, match="9 squares"):
+        calibrate(found_with(seen(), clipped))
+
+
+def test_colours_that_do_not_fit_the_card_are_refused():
+    mixed = seen()
+    mixed[:18] = mixed[np.random.default_rng(2).permutation(18)]
+    with pytest.raises(CalibrationError, match="error") as refused:
+        calibrate(found_with(mixed))
+    assert refused.value.error_de00 > 6
+
+
+def field(px: np.ndarray, steepness: float) -> np.ndarray:
+    """Give light that falls off to the right, 1 at the card's centre."""
+    return np.exp(-steepness * (px[:, :1] - 800) / 1600) * np.ones(3)
+
+
+def uneven(steepness: float):
+    """Photograph card and grey backing under a falling light."""
+    patches = field(project(STRAIGHT, CARD.patch_centres_in), steepness)
+    srgb = srgb_of_linear(np.maximum(CARD.patch_linear, 0) * patches * 0.6)
+    x, y = np.meshgrid(np.linspace(20, 1580, 30), np.linspace(20, 1180, 20))
+    px = np.column_stack([x.ravel(), y.ravel()])
+    backing = srgb_of_linear(0.3 * 0.6 * field(px, steepness))
+    return calibrate(found_with(srgb)), px, backing
+
+
+def test_the_light_seen_on_the_backing_is_taken_out():
+    calibration, px, backing = uneven(0.5)
+    flat = calibration.with_flat_field(px, backing)
+    cloth = np.full((2, 3), 0.2)
+    ends = np.array([[30.0, 600.0], [1570.0, 600.0]])
+    photographed = srgb_of_linear(cloth * 0.6 * field(ends, 0.5))
+    true = lab_of_linear(cloth[0])
+    before = colour_difference(true, calibration.lab_of(photographed, ends)).max()
+    after = colour_difference(true, flat.lab_of(photographed, ends)).max()
+    assert after < 1 < before
+    assert flat.field is not None
+    assert flat.field.ratio == pytest.approx(np.exp(0.5), rel=0.05)
+
+
+def test_light_far_too_uneven_is_refused():
+    calibration, px, backing = uneven(1.4)
+    with pytest.raises(UnevenLightError, match="uneven") as refused:
+        calibration.with_flat_field(px, backing)
+    assert refused.value.ratio > 2.5
+
+
+def test_the_table_for_whole_pictures_says_the_same():
+    calibration = calibrate(found_with(seen((0.95, 0.8, 0.6))))
+    table = calibration.lut3d(33)
+    assert table.shape == (33, 33, 33, 3)
+    assert table.dtype == np.float32
+    there = np.array([[8, 16, 24]]) / 32  # red, green, blue
+    expected = srgb_of_linear(calibration.linear_of(there))[0]
+    assert table[24, 16, 8] == pytest.approx(expected, abs=1e-6)
+
+
+def test_a_card_that_was_never_measured_is_consistent_not_absolute():
+    found = found_with(seen())
+    calibration = calibrate(
+        dataclasses.replace(found, card=dataclasses.replace(CARD, absolute=False))
+    )
+    assert not calibration.absolute
+    assert "never measured" in calibration.warnings[-1]
+    assert lab_of_srgb(seen()).shape == (24, 3)
