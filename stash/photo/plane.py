@@ -28,6 +28,7 @@ RADIAL_SPREAD = 0.006  # undistorted by the phone; what is left at the middle of
 _LEAST_NOISE_IN = 0.0004  # printing and cutting of a card's patches, 10 micrometres
 _PATCH_NOISE_IN = 0.0008  # a first guess of how truly a centre is found; the fit corrects it
 _EDGE_FLOOR_IN = 0.002
+_PRINT_FLOOR_IN = 0.006  # feed of a home printer over a page, common practice, no source
 _STEPS = 30
 
 
@@ -70,6 +71,7 @@ class Plane:
     radial: float
     _numbers: FloatArray
     _covariance: FloatArray
+    _floor_in: float = _EDGE_FLOOR_IN
 
     def to_inches(self, px: FloatArray) -> FloatArray:
         """Map pixels (n, 2) to inches."""
@@ -107,7 +109,7 @@ class Plane:
         spread_in = np.einsum("nip,pq,njq->nij", slopes, self._covariance, slopes)
         # 2.45 sigma holds 95 % of a round Gaussian; a long one needs less, so this is safe.
         largest = np.linalg.eigvalsh(spread_in)[:, 1]
-        return np.asarray(2.45 * np.sqrt(np.maximum(largest, 0)) + _EDGE_FLOOR_IN)
+        return np.asarray(2.45 * np.sqrt(np.maximum(largest, 0)) + self._floor_in)
 
     @property
     def _frame(self) -> tuple[FloatArray, float]:
@@ -145,7 +147,8 @@ def fit_plane(found: FoundCard, size_px: tuple[int, int], *, lens: Lens | None =
     weights = np.vstack([_weights(centres, found.card.pitch_in), sure])
     start = _start(found.image_from_card, frame, _focal_prior(lens)[0])
     numbers, covariance = _solved(start, px, card_in, weights, (frame, lens))
-    return Plane(_homography(numbers, frame), *frame, float(numbers[7]), numbers, covariance)
+    floor = _PRINT_FLOOR_IN if found.card.kind == "printed" else _EDGE_FLOOR_IN
+    return Plane(_homography(numbers, frame), *frame, float(numbers[7]), numbers, covariance, floor)
 
 
 def _weights(centres: PatchCentres, pitch_in: float) -> FloatArray:
