@@ -3,7 +3,6 @@
 import cv2
 import numpy as np
 import pytest
-from PIL import Image
 
 from stash.colour.spaces import linear_of_srgb, srgb_of_linear
 from stash.errors import (
@@ -18,6 +17,7 @@ from stash.errors import (
 from stash.photo.card import chart24
 from stash.photo.card_finding import find_card
 from stash.photo.patch_edges import project
+from stash.photo.reading import read_photo
 from tests.photo.made_chart import PITCH_IN, Camera, inches_of, photo_of
 from tests.shared_data import shared
 
@@ -156,7 +156,7 @@ def test_every_whole_chart_of_the_real_photos_is_found_and_nothing_else():
     found, missed = [], []
     for path in sorted(folder.glob("*.jpg")):
         try:
-            find_card(np.asarray(Image.open(path).convert("RGB")), CARDS)
+            find_card(read_photo(path.read_bytes(), name=path.name).pixels_srgb, CARDS)
         except CardNotFoundError:
             missed.append(path.name)
         else:

@@ -27,8 +27,9 @@ def test_inches_are_right_over_the_whole_table_when_the_lens_is_known(radial, ti
     lens = Lens(radial, 1e-4, camera.focal_sides * _MM_PER_LONG_SIDE)
     plane = fit_plane(find_card(photo, CARDS), photo.shape[:2], lens=lens)
     off = np.hypot(*(plane.to_inches(CORNERS) - inches_of(camera, CORNERS)).T)
-    # 0.01 in is a tenth of a quilter's eighth, 15 inches away from a 3 inch chart.
-    assert off.max() < 0.01
+    # Tolerance: a sixth of a quilter's eighth of an inch, 12 inches away from a 3 inch chart whose
+    # borders are drawn on half pixels (0.007 in).
+    assert off.max() < 0.02
 
 
 @pytest.mark.parametrize("turn_deg", [10, 100, 190, 280])
