@@ -34,7 +34,7 @@ NEUTRALS = ("white", "grey", "black", "cream", "tan")
 _NUMBER = {family: number for number, family in enumerate(FAMILIES)}
 
 _BORDER_STEPS = 1.5  # of the 100 steps of hue: within this both names apply (judgement)
-_BORDER_CHROMA = 0.4  # the same for the edge of grey, cream and brown (judgement)
+_BORDER_CHROMA = 0.25  # the same for the edge of grey, cream and brown (judgement)
 _BORDER_VALUE = 0.3
 _LIGHT_FROM, _DARK_BELOW = 70.0, 40.0  # L*; usual in the trade, no source
 _CHROMA_PER_STEP = 5.0  # one Munsell chroma step is about 5 of C*ab
@@ -142,9 +142,10 @@ def _around(
 def _first_family(hue: FloatArray, chroma: FloatArray, value: FloatArray) -> NDArray[np.int8]:
     """Apply the rules of the families; the first that holds wins."""
     pale_warm = (hue >= 10) & (hue < 30) & (value >= 5.8)
-    cool = (hue >= 40) & (hue < 90)
-    # A bluish or pinkish white is still white; a yellowish one is already cream.
-    greyest = np.where(pale_warm, 0.8, np.where(cool | (value >= 8.5), 2.1, 1.8))
+    cool = (hue >= 50) & (hue < 90)
+    # A bluish or pinkish white is still white, a slate still grey; a yellowish white is cream.
+    greyest = np.where(cool & (value < 6.5), 2.1, np.where(value >= 8.5, 1.8, 1.5))
+    greyest = np.where(pale_warm, 0.8, greyest)
     neutral = (chroma < greyest) | ((value < 1.8) & (chroma < 3))
     sandiest = np.where(hue < 16, 3.0, np.where(hue < 19, 4.2, np.where(hue < 26.5, 6.5, 5.0)))
     warm = pale_warm & (chroma < sandiest)

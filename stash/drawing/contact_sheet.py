@@ -11,6 +11,7 @@ from PIL import Image
 
 from stash.colour.spaces import Lab, hex_of_lab, linear_of_srgb, srgb_of_linear
 from stash.drawing.canvas import INK, PALE_INK, Canvas, png_of, svg_of
+from stash.drawing.lettering import letter_width
 
 __all__ = ["Group", "Swatch", "draw_contact_sheet"]
 
@@ -80,7 +81,8 @@ def draw_contact_sheet(
     canvas = Canvas(width, (96.0 if title else 36.0) + max(body, 60) + 20)
     y = 36.0
     if title:
-        canvas.text((_MARGIN, y), title, size=30)
+        room = width - 2 * _MARGIN - (150 if values else 0)
+        canvas.text((_MARGIN, y), title, size=30 * min(1.0, room / letter_width(title, 30)))
         if values:
             canvas.text(
                 (width - _MARGIN, y + 12), "values (L*)", size=16, fill=PALE_INK, align="right"
