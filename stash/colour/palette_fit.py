@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +16,7 @@ from stash.colour.spaces import FloatArray, lab_of_linear, linear_of_lab
 __all__ = ["Membership", "membership"]
 
 _FULL_MEMBER = 0.99  # both colours of a mixture must belong at least this far
-_MIXTURES = (0.25, 0.5, 0.75)
+_MIXTURES = np.array([0.25, 0.5, 0.75])
 _VALUE_RANGES = {"light": (60.0, 200.0), "medium": (35.0, 75.0), "dark": (-100.0, 45.0)}
 _VALUE_SLOPE = 10.0  # L* over which a light, medium or dark family fades out; judgement
 _COOL_NEUTRALS, _WARM_NEUTRALS = ("white", "grey", "black"), ("cream", "tan")
@@ -157,19 +156,16 @@ def _mixture_member(table: FabricTable, member: FloatArray, palette: Palette) ->
     rows = np.flatnonzero((full.sum(axis=1) >= 2) & odd.any(axis=1))
     if not len(rows):
         return mixed
-    linear = linear_of_lab(table.lab[rows])
+    one, other = np.triu_indices(member.shape[1], k=1)
+    row, pair = np.nonzero(full[rows][:, one] & full[rows][:, other])
+    linear, row = linear_of_lab(table.lab[rows]), rows[row]
+    place = np.searchsorted(rows, row)
+    first, second = linear[place, one[pair]][:, None], linear[place, other[pair]][:, None]
+    mix = lab_of_linear(first * _MIXTURES[:, None] + second * (1 - _MIXTURES[:, None]))
+    apart = ((table.lab[row][:, None] - mix[:, :, None]) ** 2).sum(axis=3)
+    which, part, colour = np.nonzero((apart < _NEAR_AB**2) & odd[row][:, None])
+    distance = paired_difference(table.lab[row[which], colour], mix[which, part])
     width = max(limits.mix_none - limits.mix_full, 1e-6)
-    for one, other in combinations(range(member.shape[1]), 2):
-        both = np.flatnonzero(full[rows, one] & full[rows, other])
-        for part in _MIXTURES if len(both) else ():
-            mix = lab_of_linear(part * linear[both, one] + (1 - part) * linear[both, other])
-            apart = table.lab[rows[both]] - mix[:, None]
-            close = odd[rows[both]] & ((apart**2).sum(axis=2) < _NEAR_AB**2)
-            which, colour = np.nonzero(close)
-            if not len(which):
-                continue
-            at = rows[both[which]]
-            distance = paired_difference(table.lab[at, colour], mix[which])
-            found = np.clip((limits.mix_none - distance) / width, 0.0, 1.0)
-            np.maximum.at(mixed, (at, colour), found)
+    found = np.clip((limits.mix_none - distance) / width, 0.0, 1.0)
+    np.maximum.at(mixed, (row[which], colour), found)
     return mixed
