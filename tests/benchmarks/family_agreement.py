@@ -2,7 +2,7 @@
 
 Run ``python -m tests.benchmarks.family_agreement`` for the table of docs/measurements.md,
 section "Families". The names are the survey colours that ship with Matplotlib (XKCD_COLORS, a
-survey of about 200,000 people by Randall Munroe 2010, CC0): those whose name holds exactly one
+survey by Randall Munroe, 2010, CC0; from memory): those whose name holds exactly one
 family word, as its last word.
 """
 
