@@ -14,7 +14,7 @@ from stash.quilt.supply import Share
 
 __all__ = ["NEUTRALS", "amount_of", "part_names", "shares_of", "value_shares"]
 
-# 60 : 30 : 10 is known from interior design and dress (docs/sources.md, colour-rule); no quilting
+# 60 : 30 : 10 is known from interior design and dress (S88 of docs/sources.md); no quilting
 # source was found, so it is a soft default with a wide tolerance.
 _WEIGHT = {Amount.MAIN: 6.0, Amount.SOME: 3.0, Amount.TOUCH: 1.0}
 _TOLERANCE = 0.5  # each way, of the share itself

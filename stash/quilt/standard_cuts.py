@@ -17,8 +17,8 @@ class StandardCut:
     height_in: float
 
 
-# Sizes: docs/sources.md, fat quarter 18 x 21 and fat eighth 9 x 21 (the cautious ones of those
-# printed), precut squares 5 and 10 in; yardage at a usable width of 40 in (common practice).
+# Sizes: S5 of docs/sources.md, fat quarter 18 x 21 and fat eighth 9 x 21 (the cautious ones of
+# those printed), precut squares 5 and 10 in; yardage at a usable width of 40 in (common practice).
 STANDARD_CUTS = (
     StandardCut("5-inch square", 5, 5),
     StandardCut("10-inch square", 10, 10),

@@ -98,7 +98,7 @@ def test_unwashed_scraps_give_larger_pieces(stash: Store) -> None:
     quilt = made(stash, charm(rows=2))
     crop = quilt.pieces[0].crop
     assert crop is not None
-    # 3 % shrinkage each way: cut larger by 1 / 0.97 (trade facts, "sizing a cut before washing").
+    # 3 % shrinkage each way: cut larger by 1 / 0.97 (computed: cut = finished / (1 - shrink)).
     area = Polygon(cut_ring(quilt.plan, crop)).area
     assert area == pytest.approx(template_of(quilt.plan).cut_polygon().area / 0.97**2)
 
@@ -269,7 +269,7 @@ def test_a_deleted_scrap_is_missing_from_the_quilt(stash: Store) -> None:
 def test_a_bed_or_a_finished_size_gives_rows_and_pieces(tmp_path: Path) -> None:
     store = open_store(tmp_path)
     lap = make_quilt(store, QuiltRequest("Lap", "square", "5", bed="lap"))
-    # docs/sources.md, cia-mattress: a lap quilt of 50 x 65 is 10 squares of 5 in by 13.
+    # S29 of docs/sources.md: a lap quilt of 50 x 65 is 10 squares of 5 in by 13.
     assert (lap.plan.across, lap.plan.rows) == (10, 13)
     sized = make_quilt(store, QuiltRequest("Sized", "square", "5", finished_in=(51, 65)))
     assert (sized.plan.across, sized.plan.rows) == (11, 13)

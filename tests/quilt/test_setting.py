@@ -128,7 +128,7 @@ def test_finished_size_follows_from_the_pitch(
 
 
 def test_4_inch_clamshells_across_44_inches_give_11_by_23_rows() -> None:
-    # docs/sources.md, love-patchwork: 253 clamshells of 4 in cover a top 44 in wide in 23 rows.
+    # S67 of docs/sources.md: 253 clamshells of 4 in cover a top 44 in wide in 23 rows.
     setting = setting_named("clamshell")
     pattern = make_pattern(FINISHED["clamshell"], setting, 23, 11)
     assert len(pattern.places) == 253
@@ -163,8 +163,8 @@ def test_a_ring_has_one_row_and_no_more_than_a_full_turn(rows: int, across: int)
 
 
 def test_area_of_a_curved_top_is_pieces_times_2_r_squared() -> None:
-    # trade-facts: clamshell and apple core both have an area of 2 r^2; flattened to 3.75 degrees
-    # the two bulging and two hollow arcs cancel exactly.
+    # Computed geometry: clamshell and apple core both have an area of 2 r^2; flattened to
+    # 3.75 degrees the two bulging and two hollow arcs cancel exactly.
     for family in ("clamshell", "apple-core"):
         pattern = top(setting_named(family))
         assert sum(shape.area for shape in pattern.polygons) == pytest.approx(40 * 2 * 2**2)
