@@ -112,7 +112,7 @@ def measure_photo(
     px_per_in = plane.px_per_in(np.zeros(2))
     found = find_scraps(pixels, px_per_in=px_per_in, cards_px=(found_card.corners_px,))
     if options.flat_field:
-        calibration = _in_even_light(calibration, pixels, found)
+        calibration = _in_even_light(calibration, found)
     outlines = _outlines(pixels, found, plane)
     scraps = _scraps(pixels, outlines, plane, calibration)
     return MeasuredPhoto(
@@ -144,11 +144,9 @@ def _cut_off_notes(found: Segmentation) -> tuple[str, ...]:
     return (f"{what} cut off by the edge of the photo and not measured; move {it} in.",)
 
 
-def _in_even_light(
-    calibration: Calibration, pixels: NDArray[np.uint8], found: Segmentation
-) -> Calibration:
+def _in_even_light(calibration: Calibration, found: Segmentation) -> Calibration:
     """Take the light's unevenness off where a plain backing shows it."""
-    spots = found.backing_spots(pixels)
+    spots = found.backing_spots()
     return calibration if spots is None else calibration.with_flat_field(*spots)
 
 

@@ -69,9 +69,10 @@ class Segmentation:
     cut_off: tuple[CutOff, ...]
     backing: BackingModel
     scale: float
+    work_srgb: NDArray[np.uint8]
     notes: tuple[str, ...] = ()
 
-    def backing_spots(self, pixels_srgb: NDArray[np.uint8]) -> tuple[FloatArray, FloatArray] | None:
+    def backing_spots(self) -> tuple[FloatArray, FloatArray] | None:
         """Give spots of bare backing, pixels (n, 2), and their colour (n, 3), sRGB 0..1.
 
         None when the backing is patterned or too little of it is seen.
@@ -82,10 +83,10 @@ class Segmentation:
         free = cv2.resize(bare.astype(np.float32), cells, interpolation=cv2.INTER_AREA) > 0.97
         if not self.backing.plain or free.mean() < 0.08:
             return None
-        small = cv2.resize(pixels_srgb, (width, height), interpolation=cv2.INTER_AREA)
-        seen = cv2.resize(small, cells, interpolation=cv2.INTER_AREA)
+        seen = cv2.resize(self.work_srgb, cells, interpolation=cv2.INTER_AREA)
         rows, columns = np.nonzero(free)
-        at = (np.stack([columns, rows], axis=1) + 0.5) / cells * pixels_srgb.shape[1::-1] - 0.5
+        cell_px = np.array([width, height]) / cells / self.scale
+        at = (np.stack([columns, rows], axis=1) + 0.5) * cell_px - 0.5
         return np.asarray(at, dtype=np.float64), seen[rows, columns].astype(np.float64) / 255
 
 
@@ -111,19 +112,19 @@ def find_scraps(
     backing = _backing_in_two_looks(lab, card, step)
     cloth = _cloth_mask(backing, card, step)
     regions, cut_off = _regions(cloth, scale, step)
-    return Segmentation(tuple(regions), tuple(cut_off), backing, scale)
+    return Segmentation(tuple(regions), tuple(cut_off), backing, scale, work)
 
 
 def _work_copy(pixels_srgb: NDArray[np.uint8], px_per_in: float) -> tuple[NDArray[np.uint8], float]:
     long_px = max(pixels_srgb.shape)
     wanted = np.clip(long_px * _WORK_PX_PER_IN / px_per_in, *_WORK_SIDE_PX)
-    scale = min(1.0, float(wanted) / long_px)
-    if scale == 1.0:
+    factor = max(1, round(long_px / float(wanted)))  # whole: averaging is then several times faster
+    if factor == 1:
         return pixels_srgb, 1.0
-    height, width = pixels_srgb.shape[:2]
-    size = (round(width * scale), round(height * scale))
-    work = cv2.resize(pixels_srgb, size, interpolation=cv2.INTER_AREA)
-    return np.asarray(work, dtype=np.uint8), size[0] / width
+    height, width = (side // factor for side in pixels_srgb.shape[:2])
+    whole = pixels_srgb[: height * factor, : width * factor]
+    work = cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA)
+    return np.asarray(work, dtype=np.uint8), 1 / factor
 
 
 def _card_mask(
@@ -141,11 +142,14 @@ def _backing_in_two_looks(lab: Float32Array, card: Mask, step: float) -> Backing
     band = max(3, round(_BORDER * max(height, width)))
     border = np.ones_like(card)
     border[band:-band, band:-band] = False
-    first = model_backing(lab, border & ~card, px_per_in=step)
-    near = (first.fine < FINE_LIMIT) & (first.coarse < _COARSE)
+    half = np.ascontiguousarray(cv2.resize(lab, (width // 2, height // 2)), dtype=np.float32)
+    learn = cv2.resize((border & ~card).astype(np.uint8), (width // 2, height // 2)) > 0
+    first = model_backing(half, learn, px_per_in=step / 2)
+    alike = (first.fine < FINE_LIMIT) & (first.coarse < _COARSE)
+    near = cv2.resize(alike.astype(np.uint8), (width, height)) > 0
     sure = cv2.erode((near & ~card).astype(np.uint8), _disc(0.1 * step)).astype(bool)
     if sure.sum() < 0.02 * sure.size:
-        return first
+        return model_backing(lab, border & ~card, px_per_in=step)
     return model_backing(lab, sure | (border & near), px_per_in=step)
 
 

@@ -7,6 +7,7 @@ corners are where two such lines meet; curves keep their points.
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -165,16 +166,23 @@ def _covered(
 
 
 def _robust_line(points: FloatArray, tolerance: float) -> tuple[FloatArray, FloatArray]:
-    weights = np.ones(len(points))
-    limit = np.inf
-    for turn in range(8):
-        middle = np.average(points, axis=0, weights=weights)
-        away = points - middle
-        way = np.linalg.eigh((away * weights[:, None]).T @ away)[1][:, 1]
-        off = np.abs(away @ np.array([-way[1], way[0]]))
-        limit = max(tolerance, 2.5 * float(np.median(off)) / (1 + 0.3 * turn))
-        weights = np.maximum(np.clip(1 - (off / limit) ** 2, 0, None) ** 2, 1e-6)
-    return middle, way
+    """Weighted total least squares; what lies off loses its weight (Tukey's biweight)."""
+    x, y = points[:, 0], points[:, 1]
+    weights = np.full(len(points), 1 / len(points))
+    for turn in range(6):
+        mean_x, mean_y = float(weights @ x), float(weights @ y)
+        dx, dy = x - mean_x, y - mean_y
+        xx, xy, yy = (float(weights @ product) for product in (dx * dx, dx * dy, dy * dy))
+        angle = 0.5 * math.atan2(2 * xy, xx - yy)  # main axis of a 2 x 2 scatter matrix
+        cos, sin = math.cos(angle), math.sin(angle)
+        off = np.abs(dy * cos - dx * sin)
+        middle_off = float(np.partition(off, len(off) // 2)[len(off) // 2])
+        limit = max(tolerance, 2.5 * middle_off / (1 + 0.3 * turn))
+        weights = np.maximum(1 - (off / limit) ** 2, 1e-3) ** 2
+        weights /= weights.sum()
+        if turn and middle_off * 4 < tolerance and off.max() < tolerance:
+            break
+    return np.array([mean_x, mean_y]), np.array([cos, sin])
 
 
 def _bowed(off: FloatArray, tolerance: float) -> bool:
