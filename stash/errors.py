@@ -24,6 +24,7 @@ attributes, so that pages and tests need not read the text.
 from __future__ import annotations
 
 __all__ = [
+    "BackingError",
     "BlurredPhotoError",
     "CalibrationError",
     "CardCoveredError",
@@ -174,6 +175,20 @@ class BlurredPhotoError(PhotoError):
     def __init__(self, text: str, *, blur_in: float) -> None:
         self.blur_in = blur_in
         super().__init__(text)
+
+
+class BackingError(PhotoError):
+    """What the scraps lie on cannot be told from them.
+
+    Attributes
+    ----------
+    border_share : float
+        Share of the photo's border that looks like cloth.
+    """
+
+    def __init__(self, message: str, *, border_share: float) -> None:
+        self.border_share = border_share
+        super().__init__(message)
 
 
 class CalibrationError(PhotoError):

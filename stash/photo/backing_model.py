@@ -48,6 +48,8 @@ class BackingModel:
         CIELAB of the backing at that place.
     tints : float32, shape (k, 3)
         What to add to ``expected`` for each colour of the backing; one row if it is plain.
+    spread : float
+        How widely the widest of those colours scatters, CIELAB units.
     """
 
     fine: Float32Array
@@ -55,10 +57,11 @@ class BackingModel:
     residual: Float32Array
     expected: Float32Array
     tints: Float32Array
+    spread: float
 
     @cached_property
-    def shadow(self) -> Mask:
-        """Where the backing may be seen with less light: its own hue, only darker.
+    def light_left(self) -> Float32Array:
+        """Light left (its cube root) where the backing may be seen; -1 where the hue is not its.
 
         In CIELAB less light scales L* + 16, a* and b* alike, by its cube root.
         """
@@ -66,7 +69,12 @@ class BackingModel:
         dimmer = (self.residual[..., 0] + lightness) / lightness
         shaded = self.expected[..., 1:] * dimmer[..., None]
         off_hue = np.abs(self.expected[..., 1:] + self.residual[..., 1:] - shaded).max(axis=2)
-        return np.asarray((dimmer < 0.97) & (dimmer > 0.68) & (off_hue < 3.5), dtype=bool)
+        return np.where(off_hue < 3.5, dimmer, np.float32(-1)).astype(np.float32)
+
+    @property
+    def shadow(self) -> Mask:
+        """Where the backing may be seen in shadow: its own hue, only darker."""
+        return np.asarray((self.light_left > 0.68) & (self.light_left < 0.97), dtype=bool)
 
     @property
     def plain(self) -> bool:
@@ -98,7 +106,8 @@ def model_backing(lab: Float32Array, sure: Mask, *, px_per_in: float) -> Backing
     coarse = np.sqrt(_squared(features, middle, spread))
     coarse /= _unrest(coarse[rows], sectors, _CALM_COARSE)
     tints = np.array([middle for middle, _ in clouds], dtype=np.float32)
-    return BackingModel(fine, coarse, residual, expected, tints)
+    widest = max(float(np.sqrt(np.trace(cloud))) for _, cloud in clouds)
+    return BackingModel(fine, coarse, residual, expected, tints, widest)
 
 
 def _sectors(

@@ -13,7 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
+from stash.errors import BackingError
 from stash.photo.backing_model import FINE_LIMIT, BackingModel, Float32Array, Mask, model_backing
+from stash.photo.touching import looks_joined, split_touching
 
 __all__ = ["CutOff", "Region", "Segmentation", "find_scraps"]
 
@@ -24,11 +26,15 @@ _COARSE = 3.2  # spreads of the backing beyond which a neighbourhood is somethin
 _THREAD_IN = 0.06  # half of what counts as thin: pins, threads, grid lines
 _COARSE_MOST = 4.5  # beside something bold the limit rises to half of it, but not above this
 _HALO_IN = 0.11  # half the width of what a bold edge does to its neighbourhood
+_PENUMBRA_IN = 0.4  # width of such a shadow's soft edge
+_ARM_BORDER = 0.08  # share of the border that a shadow from outside covers at least
 _SHADOW_IN = 0.11  # half the width of the widest shadow taken for one
 _GAP_IN = 0.09  # half of the widest backing-coloured stripe bridged at an edge
 _BAY_IN = 0.22  # half of the widest bay that is cloth if it is not quite like the backing ...
 _DOUBT = 1.8  # ... which is to say this many spreads off; bare backing stays below 1.6
 _LEAST_SQ_IN = 0.3
+_MOST_SPREAD = 12.0  # CIELAB; backings that can be used scatter by 2 to 5 about each colour
+_MOST_BORDER = 0.5  # share of the photo's border that may look like cloth
 _LIGHT_CELLS = 32  # columns of the grid on which the backing's light is read
 _LEAST_HOLE_SQ_IN = 0.2
 
@@ -103,6 +109,11 @@ def find_scraps(
         Its scale, about.
     cards_px : tuple of float64 arrays (n, 2)
         Outlines of the reference cards, pixels; what lies under them is no scrap.
+
+    Raises
+    ------
+    BackingError
+        If the backing cannot be told from the scraps.
     """
     work, scale = _work_copy(pixels_srgb, px_per_in)
     scaled = work.astype(np.float32) / np.float32(255)
@@ -111,8 +122,33 @@ def find_scraps(
     card = _card_mask(work.shape[:2], cards_px, scale, step)
     backing = _backing_in_two_looks(lab, card, step)
     cloth = _cloth_mask(backing, card, step)
-    regions, cut_off = _regions(cloth, scale, step)
-    return Segmentation(tuple(regions), tuple(cut_off), backing, scale, work)
+    _check_backing(cloth, backing)
+    regions, cut_off = _regions(cloth, lab, scale, step)
+    notes = _joined_notes(regions, step)
+    return Segmentation(tuple(regions), tuple(cut_off), backing, scale, work, notes)
+
+
+def _check_backing(cloth: Mask, backing: BackingModel) -> None:
+    border = np.concatenate([cloth[0], cloth[-1], cloth[:, 0], cloth[:, -1]])
+    share = float(border.mean())
+    if share > _MOST_BORDER or backing.spread > _MOST_SPREAD:
+        raise BackingError(
+            "I cannot tell the scraps from what they lie on: it has many colours, or scraps run "
+            "all along the edge of the photo. Lay them on one plain cloth that shows all round, "
+            "and take the photo again.",
+            border_share=share,
+        )
+
+
+def _joined_notes(regions: list[Region], step: float) -> tuple[str, ...]:
+    joined = sum(looks_joined(region.mask, step) for region in regions)
+    if not joined:
+        return ()
+    what = "One outline has" if joined == 1 else f"{joined} outlines have"
+    return (
+        f"{what} a waist and may be two scraps that touch; if so, lay them apart and take the "
+        "photo again.",
+    )
 
 
 def _work_copy(pixels_srgb: NDArray[np.uint8], px_per_in: float) -> tuple[NDArray[np.uint8], float]:
@@ -172,7 +208,22 @@ def _cloth_mask(backing: BackingModel, card: Mask, step: float) -> Mask:
 def _thin_shadow(backing: BackingModel, step: float) -> Mask:
     """Bands beside scraps that are backing with less light: same hue, darker, narrow."""
     shadow = backing.shadow
-    return np.asarray(shadow & ~_opened(shadow, _SHADOW_IN * step), dtype=bool)
+    broad = _opened(shadow, _SHADOW_IN * step)
+    outside = _from_outside(broad)
+    if outside.any():  # its soft edge is brighter than what counts as shadow
+        rim = cv2.dilate(outside.astype(np.uint8), _disc(_PENUMBRA_IN * step)) > 0
+        outside |= rim & (backing.light_left > 0.68) & (backing.light_left < 1.04)
+    return np.asarray(shadow & ~broad, dtype=bool) | outside
+
+
+def _from_outside(broad: Mask) -> Mask:
+    """Broad shadows that reach in over a good part of the photo's border: the photographer's."""
+    labels = cv2.connectedComponents(broad.astype(np.uint8), connectivity=4)[1]
+    border = np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]])
+    reach = np.bincount(border, minlength=int(labels.max()) + 1) / len(border)
+    outside = reach > _ARM_BORDER
+    outside[0] = False
+    return np.asarray(outside[labels], dtype=bool)
 
 
 def _filled(mask: Mask, backing: BackingModel, step: float) -> Mask:
@@ -205,7 +256,9 @@ def _shows_backing(
     return bool(alike and np.median(backing.fine[box][inner]) < 0.5 * FINE_LIMIT)
 
 
-def _regions(cloth: Mask, scale: float, step: float) -> tuple[list[Region], list[CutOff]]:
+def _regions(
+    cloth: Mask, lab: Float32Array, scale: float, step: float
+) -> tuple[list[Region], list[CutOff]]:
     regions, cut_off = list[Region](), list[CutOff]()
     count, labels, stats, middles = cv2.connectedComponentsWithStats(
         cloth.astype(np.uint8), connectivity=4
@@ -219,8 +272,9 @@ def _regions(cloth: Mask, scale: float, step: float) -> tuple[list[Region], list
             x, y = (float(value) / scale for value in middles[label])
             cut_off.append(CutOff(x, y))
             continue
-        mask = labels[top : top + high, left : left + wide] == label
-        regions.append(Region(mask, left, top, _rings(mask, left, top, scale)))
+        box = (slice(top, top + high), slice(left, left + wide))
+        for part in split_touching(labels[box] == label, lab[box], step):
+            regions.append(Region(part, left, top, _rings(part, left, top, scale)))
     return regions, cut_off
 
 

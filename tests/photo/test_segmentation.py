@@ -1,0 +1,101 @@
+"""Finding scraps: what counts as cloth, what as backing, shadow, thread or card."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from stash.demo.laying import Leftover
+from stash.demo.lens import Lens
+from stash.demo.scene import RenderedScene, SceneSpec, render_scene
+from stash.errors import BackingError
+from stash.photo.segmentation import Segmentation, find_scraps
+from stash.photo.touching import split_touching
+
+PLAIN = (Leftover("coral", "square", 4.0), Leftover("deep water", "ell", 4.0))
+
+
+@cache
+def found(spec: SceneSpec, seed: int) -> tuple[RenderedScene, Segmentation]:
+    """Segment with the card's true place, so that only the segmentation is tested."""
+    scene = render_scene(spec, seed=seed)
+    truth = scene.truth
+    lens = Lens(truth.image_from_card, spec.size_px, truth.k1)
+    half = np.array([3.25, 2.25]) * truth.pitch_in
+    card = lens.to_pixels(np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half)
+    px_per_in = float(np.linalg.norm(np.subtract(*lens.to_pixels(np.array([[0, 0], [1.0, 0]])))))
+    return scene, find_scraps(scene.pixels_srgb, px_per_in=px_per_in, cards_px=(card,))
+
+
+@pytest.mark.parametrize(
+    "backing",
+    ["white flannel", "grey flannel", "dark board", "blue sheet", "wood table", "cutting mat",
+     "checked tablecloth"],
+)  # fmt: skip
+def test_two_bold_scraps_are_two_regions_on_any_backing(backing):
+    _, seen = found(SceneSpec(PLAIN, backing), 21)
+    assert (len(seen.regions), len(seen.cut_off)) == (2, 0)
+
+
+@pytest.mark.parametrize("shadow", ["none", "soft", "hard"])
+def test_a_shadow_is_no_part_of_a_scrap(shadow):
+    """The region may be a shadow's width larger only where no shadow falls: 3 % of its area."""
+    scene, seen = found(SceneSpec((Leftover("coral", "square", 4.0),), shadow=shadow), 22)
+    region = seen.regions[0]
+    lens = Lens(scene.truth.image_from_card, (1600, 1200), scene.truth.k1)
+    corners = lens.to_pixels(np.array(scene.truth.scraps[0].points))
+    x, y = corners.T
+    area = abs(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2
+    assert region.mask.sum() / seen.scale**2 == pytest.approx(area, rel=0.03)
+
+
+def test_threads_and_pins_are_no_scraps():
+    _, seen = found(SceneSpec(PLAIN, threads=12, pins=6), 23)
+    assert len(seen.regions) == 2
+
+
+def test_white_cloth_on_white_flannel_is_found():
+    spec = SceneSpec((Leftover("salt on salt", "square", 4.0),), "white flannel")
+    _, seen = found(spec, 24)
+    assert len(seen.regions) == 1
+
+
+def test_the_photographers_shadow_is_no_scrap():
+    _, seen = found(SceneSpec(PLAIN, arm_shadow=True), 25)
+    assert len(seen.regions) == 2
+
+
+def test_overlapping_scraps_of_unlike_cloth_are_told_apart():
+    pair = (Leftover("coral", "square", 3.5), Leftover("deep water", "square", 3.0,
+            over_last_in=0.4))  # fmt: skip
+    _, seen = found(SceneSpec(pair), 26)
+    assert len(seen.regions) == 2
+
+
+def test_a_two_coloured_rectangle_is_one_scrap():
+    """Half red, half blue, no inward corner: a print, not two scraps."""
+    mask = np.zeros((240, 300), dtype=bool)
+    mask[20:220, 20:280] = True
+    lab = np.zeros((240, 300, 3), dtype=np.float32)
+    lab[:, :150], lab[:, 150:] = (50, 60, 30), (40, 0, -50)
+    assert len(split_touching(mask, lab, 60.0)) == 1
+
+
+def test_two_unlike_squares_corner_on_corner_are_two_scraps():
+    mask = np.zeros((340, 340), dtype=bool)
+    mask[20:180, 20:180] = True
+    mask[150:320, 150:320] = True
+    lab = np.full((340, 340, 3), (50, 60, 30), dtype=np.float32)
+    lab[150:320, 150:320] = (40, 0, -50)
+    parts = split_touching(mask, lab, 60.0)
+    assert [int(part.sum()) for part in parts].count(0) == 0
+    assert len(parts) == 2
+    assert sum(int(part.sum()) for part in parts) == mask.sum()
+
+
+def test_a_backing_of_many_colours_is_refused():
+    rng = np.random.default_rng(5)
+    blocks = rng.integers(20, 235, (6, 8, 3), dtype=np.uint8)
+    pixels = blocks.repeat(100, axis=0).repeat(100, axis=1)
+    with pytest.raises(BackingError, match="plain cloth"):
+        find_scraps(pixels, px_per_in=50.0, cards_px=())
