@@ -133,9 +133,12 @@ def _looks(store: Store, request: PaletteRequest) -> list[Appearance]:
             raise NotFoundError("fabric", request.fabric, hint="List them: stash fabrics.")
         looks.append(max(found, key=lambda scrap: scrap.outline.area_sq_in).appearance)
     if request.photo:
-        from stash.usecases.colours_of_photo import look_of_photo  # noqa: PLC0415 - OpenCV
+        # These load the picture libraries.
+        from stash.photo.card import card_of  # noqa: PLC0415
+        from stash.usecases.colours_of_photo import look_of_photo  # noqa: PLC0415
 
-        looks.append(look_of_photo(request.photo, name=request.photo_name))
+        cards = [card_of(known.name, known.body) for known in store.documents("card")]
+        looks.append(look_of_photo(request.photo, name=request.photo_name, cards=cards))
     return looks
 
 

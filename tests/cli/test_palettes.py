@@ -1,5 +1,7 @@
 """Palettes through the command line, as its user runs it."""
 
+from PIL import Image
+
 from stash.colour.spaces import lab_of_hex
 from tests.running import answer_of, run_stash
 
@@ -33,6 +35,15 @@ def test_a_palette_in_words_is_listed_drawn_and_exported(tmp_path):
     again = answer_of("palette", "make", "Again", "--gpl", exported, home=tmp_path)
     assert len(again["targets"]) == 6
     assert "coral" in run_stash("palette", "export", "Again", "-", "--csv", home=tmp_path).stdout
+
+
+def test_a_photo_gives_its_colours(tmp_path):
+    photo = tmp_path / "sea.png"
+    image = Image.new("RGB", (300, 200), "#1f3f7a")
+    image.paste("#d9c7a3", (0, 0, 300, 60))
+    image.save(photo)
+    made = answer_of("palette", "make", "Sea", "--photo", photo, home=tmp_path)
+    assert [target["hex"] for target in made["targets"]] == ["#1f3f7a", "#d9c7a3"]
 
 
 def test_limits_are_explained_and_can_be_changed(tmp_path):
