@@ -178,14 +178,16 @@ async def _sent(page: Page, desk: Desk, request: Request) -> Response:
         uploads.acquire_nowait()
     except anyio.WouldBlock:
         raise Refusal(503, "Many photos are arriving already. Try again in a moment.") from None
+    # Held until the photos are measured too: they wait for each other in threads, and enough
+    # threads must stay free for looking.
     try:
         form = await read_form(request, limits, photos=True)
+        try:
+            return await run_in_threadpool(page.send, desk, request, form)
+        finally:
+            form.close()
     finally:
         uploads.release()
-    try:
-        return await run_in_threadpool(page.send, desk, request, form)
-    finally:
-        form.close()
 
 
 def _status_of(trouble: StashError) -> int:

@@ -6,6 +6,7 @@ import io
 from pathlib import Path
 
 import httpx
+import pillow_heif
 import pytest
 from PIL import Image
 
@@ -63,6 +64,19 @@ def test_a_photo_sent_twice_is_logged_once(camera: tuple[Served, Path]) -> None:
     assert again["status"] == "already logged" and again["address"] == first["address"]
     scraps = open_store(home).scraps()
     assert len(scraps) == 2 and {scrap.place for scrap in scraps} == {"Blue tin"}
+
+
+def test_a_photo_as_phones_store_it_is_logged(tmp_path: Path) -> None:
+    spec = SceneSpec((Leftover("deep water", "crumb", 4.0),), pitch_in=PITCH_IN)
+    out = io.BytesIO()
+    pixels = render_scene(spec, seed=8).pixels_srgb
+    pillow_heif.from_pillow(Image.fromarray(pixels)).save(out, quality=90)
+    add_chart(open_store(tmp_path), "practice chart", PITCH_IN)
+    with serving(tmp_path) as served:
+        told = send(served, ("IMG_0001.HEIC", out.getvalue())).json()["photos"][0]
+        assert (told["status"], told["scraps"]) == ("logged", 1), told["reason"]
+        shown = served.client.get(f"{told['address']}/upright.jpg")
+        assert Image.open(io.BytesIO(shown.content)).format == "JPEG"
 
 
 def test_without_script_the_form_leads_to_the_photo(camera: tuple[Served, Path]) -> None:
