@@ -174,7 +174,12 @@ def _light_warnings(found: FoundCard) -> list[str]:
     return said
 
 
-def _fitted(found: FoundCard, kept: NDArray[np.bool_], field: FloatArray | None) -> ColourModel:
+def _fitted(
+    found: FoundCard,
+    kept: NDArray[np.bool_],
+    field: FloatArray | None,
+    curves: FloatArray | None = None,
+) -> ColourModel:
     neutral = np.isin(np.arange(len(kept)), found.card.neutrals)
     return fit_colour_model(
         found.patch_srgb[kept],
@@ -182,6 +187,7 @@ def _fitted(found: FoundCard, kept: NDArray[np.bool_], field: FloatArray | None)
         neutral[kept],
         terms=_terms_for(found, kept),
         field=None if field is None else field[kept],
+        curves=curves,
     )
 
 
@@ -197,10 +203,13 @@ def _left_out_error(
 ) -> tuple[float, float]:
     there = field.at(patches_px) if field is not None and patches_px is not None else None
     errors = []
+    whole = _fitted(found, found.usable, there)
     for index in np.flatnonzero(found.usable):
         kept = found.usable.copy()
         kept[index] = False
-        model = _fitted(found, kept, there)
+        # Leaving out a colour does not change the tone curves, which rest on the greys alone.
+        curves = None if index in found.card.neutrals else whole.curves
+        model = _fitted(found, kept, there, curves)
         light = model.light_of(found.patch_srgb[index : index + 1])
         if there is not None:
             light = light / there[index]

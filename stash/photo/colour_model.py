@@ -66,6 +66,7 @@ def fit_colour_model(
     *,
     terms: int,
     field: FloatArray | None = None,
+    curves: FloatArray | None = None,
 ) -> ColourModel:
     """Fit curves and matrix to the patches of a card.
 
@@ -81,14 +82,17 @@ def fit_colour_model(
         13, 6 or 3 root-polynomial terms.
     field : float64, shape (n, 3), optional
         Light on each patch relative to the card's centre.
+    curves : float64, shape (3, 1025), optional
+        Tone curves that are known already.
     """
     light_there = np.ones_like(srgb) if field is None else field
-    curves = np.stack(
-        [
-            _tone_curve(srgb[neutral, c], reference[neutral, c] * light_there[neutral, c])
-            for c in range(3)
-        ]
-    )
+    if curves is None:
+        curves = np.stack(
+            [
+                _tone_curve(srgb[neutral, c], reference[neutral, c] * light_there[neutral, c])
+                for c in range(3)
+            ]
+        )
     model = ColourModel(curves, np.eye(3))
     light = model.light_of(srgb) / light_there
     return ColourModel(curves, _matrix(terms_of(light, terms), light, reference))
