@@ -41,6 +41,13 @@ def log(
     backing: Annotated[
         Backing, typer.Option(help="What lies under the scraps; a plain one shows the light.")
     ] = Backing.PLAIN,
+    corners: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(
+            help="Mark a scrap by hand where finding fails: its corners in pixels of the upright "
+            'photo, "x,y x,y x,y". Give it again for more scraps.'
+        ),
+    ] = None,
     picture: Annotated[
         Optional[Path],  # noqa: UP045
         typer.Option(help="Draw each photo with its outlines into this folder."),
@@ -52,8 +59,12 @@ def log(
     from stash.usecases.log_batch import Batch, log_batch  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415
 
+    rings = tuple(_ring_px(words) for words in corners or ())
+    if rings and len(photos) != 1:
+        raise typer.BadParameter("--corners marks scraps of one photo; name just that one")
     store = open_store(home)
-    batch = Batch(tuple(photos), card, LogOptions(place, washed, backing is Backing.PLAIN), picture)
+    options = LogOptions(place, washed, backing is Backing.PLAIN, rings)
+    batch = Batch(tuple(photos), card, options, picture)
     outcomes: list[PhotoOutcome] = []
     try:
         for done, total, outcome in log_batch(store, batch):
@@ -68,6 +79,16 @@ def log(
             _say_summary(outcomes)
     if any(one.status == "refused" for one in outcomes):
         raise typer.Exit(1)
+
+
+def _ring_px(words: str) -> tuple[tuple[float, float], ...]:
+    try:
+        pairs = [tuple(float(part) for part in pair.split(",")) for pair in words.split()]
+        return tuple((x, y) for x, y in pairs)
+    except ValueError:
+        raise typer.BadParameter(
+            f"“{words}” are no corners; write pixels such as 310,220 1440,260 1390,1100"
+        ) from None
 
 
 def outcome_body(outcome: PhotoOutcome) -> dict[str, Any]:

@@ -60,9 +60,26 @@ def draw_photo(
     return _jpeg(image)
 
 
-def draw_with_words(pixels_srgb: NDArray[np.uint8], words: str) -> bytes:
-    """Draw a photo that was not logged, with the reason under it; JPEG."""
-    image, _ = _smaller(pixels_srgb)
+def draw_with_words(
+    pixels_srgb: NDArray[np.uint8],
+    words: str,
+    squares_px: Sequence[tuple[float, float, float]] = (),
+) -> bytes:
+    """Draw a photo that was not logged, with the reason under it; JPEG.
+
+    Parameters
+    ----------
+    squares_px : sequence of (x, y, side)
+        What was taken for squares of a card, pixels of the photo; they are framed.
+    """
+    image, scale = _smaller(pixels_srgb)
+    frames = ImageDraw.Draw(image)
+    for x, y, side in squares_px:
+        half = side * scale / 2 + 2
+        middle_x, middle_y = x * scale, y * scale
+        box = [middle_x - half, middle_y - half, middle_x + half, middle_y + half]
+        frames.rectangle(box, outline=_HALO, width=4)
+        frames.rectangle(box, outline=_LINE, width=2)
     lines = _wrapped(words, image.width - 60)
     sheet = Image.new("RGB", (image.width, image.height + 40 + 36 * len(lines)), _PAPER)
     sheet.paste(image, (0, 0))

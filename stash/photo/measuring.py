@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from stash.colour.appearance import Appearance
 from stash.colour.describing import ClothSample, describe
 from stash.colour.spaces import FloatArray
+from stash.photo.by_hand import outline_by_hand
 from stash.photo.calibration import Calibration, calibrate
 from stash.photo.card import Card, FoundCard
 from stash.photo.card_finding import find_card
@@ -23,7 +24,7 @@ from stash.photo.segmentation import Segmentation, find_scraps
 from stash.photo.swatch import colour_table, cut_swatch
 from stash.photo.table_plane import plane_of_photo
 from stash.scrap import CardReport
-from stash.shape.outline import Outline
+from stash.shape.outline import Outline, Ring
 
 __all__ = ["MeasureOptions", "MeasuredPhoto", "MeasuredScrap", "measure_photo"]
 
@@ -36,9 +37,12 @@ class MeasureOptions:
     ----------
     flat_field : bool
         Whether uneven light is taken off, as far as a plain backing shows it.
+    corners_px : tuple of Ring
+        Scraps marked by hand, corners in pixels of the upright photo; then none is looked for.
     """
 
     flat_field: bool = True
+    corners_px: tuple[Ring, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +113,13 @@ def measure_photo(
     found_card = find_card(pixels, cards)
     calibration = calibrate(found_card)
     plane = plane_of_photo(photo, found_card)
+    if options.corners_px:
+        return _marked(photo, found_card, calibration, plane, options.corners_px)
     px_per_in = plane.px_per_in(np.zeros(2))
     found = find_scraps(pixels, px_per_in=px_per_in, cards_px=(found_card.corners_px,))
     if options.flat_field:
         calibration = _in_even_light(calibration, found)
-    outlines = _outlines(pixels, found, plane)
+    outlines = [one.outline for one in _outlines(pixels, found, plane)]
     scraps = _scraps(pixels, outlines, plane, calibration)
     return MeasuredPhoto(
         _report(found_card, calibration),
@@ -121,6 +127,27 @@ def measure_photo(
         (*photo.warnings, *calibration.warnings),
         len(found.cut_off),
         (*found.notes, *_cut_off_notes(found)),
+        plane,
+        found_card.corners_px,
+    )
+
+
+def _marked(
+    photo: Photo,
+    found_card: FoundCard,
+    calibration: Calibration,
+    plane: Plane,
+    rings: Sequence[Ring],
+) -> MeasuredPhoto:
+    """Measure what a person marked; nothing else of the photo is looked at."""
+    long_side_px = max(photo.pixels_srgb.shape[:2])
+    outlines = [outline_by_hand(ring, plane, long_side_px=long_side_px) for ring in rings]
+    return MeasuredPhoto(
+        _report(found_card, calibration),
+        _scraps(photo.pixels_srgb, outlines, plane, calibration),
+        (*photo.warnings, *calibration.warnings),
+        0,
+        ("The scraps were marked by hand.",),
         plane,
         found_card.corners_px,
     )
@@ -159,14 +186,13 @@ def _outlines(
 
 def _scraps(
     pixels: NDArray[np.uint8],
-    outlines: list[MeasuredOutline],
+    outlines: Sequence[Outline],
     plane: Plane,
     calibration: Calibration,
 ) -> tuple[MeasuredScrap, ...]:
     table = colour_table(calibration.lut3d(17))
     scraps = []
-    for measured in outlines:
-        outline = measured.outline
+    for outline in outlines:
         swatch = cut_swatch(pixels, outline, plane, table)
         looks = describe(
             _sample(pixels, outline, plane, calibration),

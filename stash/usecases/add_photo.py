@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Literal
 
-from stash.errors import NotFoundError, PhotoError
+from stash.errors import MeasureError, NotFoundError, PhotoError
 from stash.scrap import CardReport, PhotoView, Scrap
+from stash.shape.outline import Ring
 from stash.usecases.ports import PhotoToLog, ScrapToLog, Store
 from stash.usecases.same_fabric import Alike, alike_on_log
 
@@ -34,11 +35,14 @@ class LogOptions:
         Whether the cloth has been washed and will shrink no more.
     plain_backing : bool
         Whether what lies under the scraps is plain: only then does it show how the light falls.
+    corners_px : tuple of Ring
+        Scraps marked by hand, corners in pixels of the upright photo; then none is looked for.
     """
 
     place: str = ""
     washed: bool = False
     plain_backing: bool = True
+    corners_px: tuple[Ring, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +111,10 @@ def measure(
 
     try:
         photo = read_photo(data, name=file_name)
-        return measure_photo(photo, cards, options=MeasureOptions(flat_field=options.plain_backing))
-    except PhotoError as problem:
+        return measure_photo(
+            photo, cards, options=MeasureOptions(options.plain_backing, options.corners_px)
+        )
+    except (PhotoError, MeasureError) as problem:
         return PhotoOutcome(file_name, "refused", reason=str(problem))
 
 

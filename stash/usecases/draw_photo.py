@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from stash.drawing.photo_picture import Outlined, draw_photo, draw_with_words
 from stash.errors import NotFoundError
+from stash.photo.patch_candidates import find_squares, smaller_copy
 from stash.photo.reading import read_photo
 from stash.usecases.ports import Store
 
 __all__ = ["photo_with_outlines", "refused_photo"]
+
+_COPY_PX = 1000  # the size at which the card is looked for first
 
 
 def photo_with_outlines(store: Store, sha256: str) -> bytes:
@@ -31,5 +34,18 @@ def photo_with_outlines(store: Store, sha256: str) -> bytes:
 
 
 def refused_photo(data: bytes, *, name: str, reason: str) -> bytes:
-    """Draw a photo that was refused with the reason under it; raises PhotoError if unreadable."""
-    return draw_with_words(read_photo(data, name=name).pixels_srgb, reason)
+    """Draw a photo that was refused: what looked like squares of a card, and the reason; JPEG.
+
+    Raises
+    ------
+    PhotoError
+        If the bytes are no picture that can be drawn on.
+    """
+    pixels = read_photo(data, name=name).pixels_srgb
+    small, factor = smaller_copy(pixels, _COPY_PX)
+    found = max(find_squares(small), key=len)
+    squares = [
+        (float(x) * factor, float(y) * factor, float(side) * factor)
+        for (x, y), side in zip(found.centres_px, found.side_px, strict=True)
+    ]
+    return draw_with_words(pixels, reason, squares)

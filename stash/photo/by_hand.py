@@ -1,0 +1,28 @@
+"""Outlines a person marked on the photo, where finding them fails."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from stash.photo.plane import Plane
+from stash.shape.outline import Outline, Ring, outline_of
+
+__all__ = ["outline_by_hand"]
+
+# A finger or a mouse hits a corner within about this share of the photo's long side; judgement.
+_HIT_SHARE = 1 / 800
+
+
+def outline_by_hand(corners_px: Ring, plane: Plane, *, long_side_px: int) -> Outline:
+    """Turn corners marked on the upright photo, pixels, into an outline in inches.
+
+    Raises
+    ------
+    MeasureError
+        If the corners are no shape.
+    """
+    inches = plane.to_inches(np.array(corners_px))
+    scale = plane.px_per_in(np.mean(inches, axis=0))
+    hit_in = long_side_px * _HIT_SHARE / scale
+    error_in = float(np.max(plane.error_in(inches))) + hit_in
+    return outline_of(inches, error_in=error_in)
