@@ -15,6 +15,7 @@ __all__ = ["Crowd", "push_apart"]
 _AIM_IN = 2e-4  # room aimed at; single precision needs a tenth of it
 _DONE_IN = 3e-5
 _DAMPING = 1e-3
+_HALVED_AT = (14, 29)  # rounds after which the worse half of the starts is given up
 
 
 @dataclass
@@ -41,15 +42,18 @@ class _Pull:
     matrix: FloatArray
     vector: FloatArray
     worst: FloatArray
+    want: FloatArray
 
     def add(self, start: IndexArray, one: IndexArray, other: IndexArray, block: FloatArray) -> None:
         np.add.at(self.matrix, (start, one, other), block)
 
 
 def push_apart(
-    area: Field, probe: Probe, crowd: Crowd, *, rounds: int = 30
+    area: Field, probe: Probe, crowd: Crowd, *, rounds: int = 90
 ) -> tuple[FloatArray, FloatArray]:
     """Push until every piece keeps clear of the border and of the others, or rounds run out.
+
+    Starts that lag behind are given up, so that the promising ones get most of the rounds.
 
     Returns
     -------
@@ -63,7 +67,7 @@ def push_apart(
     best, best_worst = poses.copy(), np.full(starts, -np.inf)
     open_ = np.arange(starts)
     damping = np.tile([_DAMPING, _DAMPING, _DAMPING * probe.reach_in**2], pieces)
-    for _ in range(rounds):
+    for number in range(rounds):
         pull = _pulled(area, probe, poses[open_])
         better = pull.worst > best_worst[open_]
         best[open_[better]] = poses[open_[better]]
@@ -71,6 +75,8 @@ def push_apart(
         going = pull.worst < _DONE_IN
         if not going.any():
             break
+        if number in _HALVED_AT:
+            going &= pull.want <= np.median(pull.want[going])
         open_ = open_[going]
         blocks = pull.matrix[going].transpose(0, 1, 3, 2, 4)
         square = blocks.reshape(len(open_), 3 * pieces, 3 * pieces)
@@ -89,6 +95,7 @@ def _pulled(area: Field, probe: Probe, poses: FloatArray) -> _Pull:
         np.zeros((starts, pieces, pieces, 3, 3)),
         np.zeros((starts, pieces, 3)),
         np.full(starts, np.inf),
+        np.zeros(starts),
     )
     flat = poses.reshape(-1, 3)
     owner = np.repeat(np.arange(starts), pieces)
@@ -96,6 +103,7 @@ def _pulled(area: Field, probe: Probe, poses: FloatArray) -> _Pull:
     value, slope = with_slopes(area, probe, np.zeros(len(flat), dtype=np.intp), flat)
     np.minimum.at(pull.worst, owner, value.min(axis=1))
     short = np.maximum(_AIM_IN - value, 0.0)
+    np.add.at(pull.want, owner, (short**2).sum(axis=1))
     weighted = slope * (short > 0)[:, :, None]
     pull.add(owner, number, number, weighted.transpose(0, 2, 1) @ weighted)
     pull.vector[owner, number] += (weighted * short[:, :, None]).sum(axis=1)
@@ -120,6 +128,7 @@ def _pull_pairs(probe: Probe, poses: FloatArray, pull: _Pull) -> None:
     value = beyond - probe.depths
     np.minimum.at(pull.worst, start, value.min(axis=1))
     short = np.maximum(_AIM_IN - value, 0.0)
+    np.add.at(pull.want, start, (short**2).sum(axis=1))
     active = (short > 0).any(axis=1)
     if not active.any():
         return

@@ -1,0 +1,50 @@
+"""Yields on plain rectangles beside the best known: ``python -m tests.benchmarks.stretch_yields``.
+
+The best known come from a feasibility study with two other engines (an overlap minimiser of its own
+and spyrrow 0.9, eight seconds each) or from printed tables; the bound is the area alone.
+"""
+
+import json
+import sys
+import time
+
+from stash.shape.nesting import Effort, fill
+from stash.shape.outline import outline_of
+from stash.shape.template import make_template, template_of_file
+from stash.shape.turning import Turning
+
+__all__ = ["CASES"]
+
+_TUMBLER = json.dumps({"cut": [[-1.75, 0], [1.75, 0], [1.25, 4], [-1.25, 4]]}).encode()
+_TRIANGLE = make_template("half-square-triangle", 3.875 - 0.853553)
+CASES = [
+    ("5 in square", make_template("square", 4.5), 18, 22, 12),
+    ("5 in square", make_template("square", 4.5), 42, 5, 8),
+    ("2.5 x 4.5", make_template("rectangle", "2x4"), 10, 10, 8),
+    ("2.5 x 4.5", make_template("rectangle", "2x4"), 18, 22, 35),
+    ("hexagon side 1.2887", make_template("hexagon", 1), 10, 10, 18),
+    ("tumbler 3.5/2.5 x 4", template_of_file(_TUMBLER, ".json"), 10, 10, 6),
+    ("five 2.5 in squares", make_template("square", 2), 6.78, 6.78, 5),
+    ("60-degree diamond 3", make_template("diamond-60", 3 - 0.57735), 18, 22, 41),
+    ("half-square triangle 3.875", _TRIANGLE, 18, 22, 43),
+    ("clamshell 4.5", make_template("clamshell", 4), 10, 10, 6),
+    ("clamshell 4.5", make_template("clamshell", 4), 18, 22, 30),
+]
+
+
+def main():
+    effort = Effort(int(sys.argv[1]) if len(sys.argv) > 1 else 24)
+    for name, template, width, height, known in CASES:
+        scrap = outline_of([(0, 0), (width, 0), (width, height), (0, height)])
+        began = time.process_time()
+        layout = fill(scrap, template, turning=Turning.free(), effort=effort)
+        spent = time.process_time() - began
+        print(
+            f"| {name} | {width} x {height} | {layout.pieces} | {known} | {layout.upper_bound} |"
+            f" {spent:.1f} s |",
+            flush=True,
+        )
+
+
+if __name__ == "__main__":
+    main()
