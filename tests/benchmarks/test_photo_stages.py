@@ -1,0 +1,82 @@
+"""One 12-megapixel photo with a dozen scraps, stage by stage, beside its bare decode.
+
+Run: python -m pytest tests/benchmarks/test_photo_stages.py --benchmark-only
+     --benchmark-timer=time.process_time
+"""
+
+import io
+from functools import cache
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from stash.demo.laying import Leftover
+from stash.demo.scene import SceneSpec, render_scene
+from stash.photo.calibration import calibrate
+from stash.photo.card import chart24
+from stash.photo.card_finding import find_card
+from stash.photo.measuring import measure_photo
+from stash.photo.outlining import outline_region
+from stash.photo.reading import read_photo
+from stash.photo.segmentation import find_scraps
+from stash.photo.table_plane import plane_of_photo
+
+CARDS = [chart24("chart", 0.55)]
+CLOTHS = (
+    "coral",
+    "pilot stripe",
+    "moss",
+    "keeper plaid",
+    "night watch",
+    "lifeboat check",
+    "sea lettuce",
+    "dry sand",
+    "slack tide",
+    "ink spots",
+    "brick",
+    "shell shirting",
+)
+
+
+@cache
+def photo_bytes() -> bytes:
+    """A dozen scraps on grey flannel, 4032 x 3024."""
+    leftovers = tuple(Leftover(name, "crumb", 3.5) for name in CLOTHS)
+    return render_scene(SceneSpec(leftovers, size_px=(4032, 3024)), seed=7).jpeg(quality=92)
+
+
+@cache
+def ready():
+    """Everything the later stages start from."""
+    photo = read_photo(photo_bytes(), name="photo")
+    card = find_card(photo.pixels_srgb, CARDS)
+    plane = plane_of_photo(photo, card)
+    scale = plane.px_per_in(np.zeros(2))
+    seen = find_scraps(photo.pixels_srgb, px_per_in=scale, cards_px=(card.corners_px,))
+    return photo, card, plane, scale, seen
+
+
+STAGES = {
+    "bare decode": lambda: Image.open(io.BytesIO(photo_bytes())).load(),
+    "reading": lambda: read_photo(photo_bytes(), name="photo"),
+    "card": lambda: find_card(ready()[0].pixels_srgb, CARDS),
+    "calibration": lambda: calibrate(ready()[1]),
+    "plane": lambda: plane_of_photo(*ready()[:2]),
+    "finding scraps": lambda: find_scraps(
+        ready()[0].pixels_srgb, px_per_in=ready()[3], cards_px=(ready()[1].corners_px,)
+    ),
+    "outlines": lambda: [
+        outline_region(ready()[0].pixels_srgb, region, ready()[4], ready()[2])
+        for region in ready()[4].regions
+    ],
+    "everything": lambda: measure_photo(read_photo(photo_bytes(), name="photo"), CARDS),
+}
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_a_stage(benchmark, stage):
+    benchmark.group = "12-megapixel photo, twelve scraps"
+    ready()
+    benchmark.pedantic(STAGES[stage], rounds=2, iterations=1)
+    assert len(ready()[4].regions) == len(CLOTHS)
