@@ -110,7 +110,9 @@ def test_a_print_with_backing_coloured_flowers_has_no_holes():
 
 
 def test_a_photo_without_a_card_is_refused():
-    pixels = np.full((600, 800, 3), 140, dtype=np.uint8)
+    """A sharp, grainy photo of a blue square: nothing but the card is missing."""
+    grain = np.random.default_rng(1).normal(140, 12, (600, 800, 1)).clip(0, 255)
+    pixels = grain.astype(np.uint8).repeat(3, axis=2)
     pixels[200:400, 300:500] = (30, 60, 120)
     buffer = io.BytesIO()
     Image.fromarray(pixels).save(buffer, "PNG")
