@@ -44,6 +44,11 @@ __all__ = ["all_pages", "make_app"]
 _STATIC = Path(__file__).parent / "static"
 _KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 _THREADS = 24
+_WORDS = {
+    404: "There is no such page.",
+    500: "Something went wrong in the page itself. What was kept before is safe; the terminal "
+    "that runs it shows what happened.",
+}
 
 
 _TRADES = (
@@ -104,7 +109,12 @@ def make_app(
         threading.Thread(target=_get_ready, args=(desk,), name="get ready", daemon=True).start()
         yield
 
-    app = Starlette(routes=_routes(), lifespan=life, exception_handlers={HTTPException: _missing})
+    app = Starlette(
+        routes=_routes(),
+        lifespan=life,
+        # Starlette still writes an unforeseen error to the terminal after this answer.
+        exception_handlers={HTTPException: _missing, Exception: _missing},
+    )
     app.router.redirect_slashes = False
     return Gate(app, settings, pairing)
 
@@ -199,7 +209,7 @@ def _status_of(trouble: StashError) -> int:
 async def _missing(request: Request, trouble: Exception) -> Response:
     status = trouble.status_code if isinstance(trouble, HTTPException) else 500
     desk: Desk | None = getattr(request.app.state, "desk", None)
-    text = "There is no such page." if status == 404 else "The page cannot answer this."
+    text = _WORDS.get(status, "The page does not answer to this.")
     if desk is None:
         return PlainTextResponse(text, status_code=status)
     return problem(desk, request, text, status)
