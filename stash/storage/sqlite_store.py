@@ -8,11 +8,11 @@ from __future__ import annotations
 import gc
 import json
 import shutil
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeVar
 
 from sqlalchemy import Connection, Row, Select, bindparam, delete, insert, select
 
@@ -41,6 +41,8 @@ from stash.usecases.ports import (
     ScrapToLog,
     SizeKey,
 )
+
+T = TypeVar("T")
 
 __all__ = ["Database", "FolderStore"]
 
@@ -79,6 +81,7 @@ class FolderStore:
         self.files = files
         self._now = now
         self._remembered: tuple[int, tuple[Scrap, ...]] | None = None
+        self._derived: tuple[int, dict[Hashable, Any]] = (-1, {})
 
     @property
     def home(self) -> Path:
@@ -163,9 +166,22 @@ class FolderStore:
                     self._remembered = (changed, tuple(scraps_of(rows)))
         return self._remembered[1]
 
+    def derived(self, key: Hashable, make: Callable[[], T]) -> T:
+        """Give what was made of the records before, or make it; anew once something is written."""
+        with self.database.reading() as connection:
+            changed = int(connection.execute(select(stamp.c.changes)).scalar_one())
+        if self._derived[0] != changed:
+            self._derived = (changed, {})
+        known = self._derived[1]
+        if key not in known:
+            known[key] = make()
+        found: T = known[key]
+        return found
+
     def forget(self) -> None:
         """Read the scraps anew when next asked, even if nothing was written since."""
         self._remembered = None
+        self._derived = (-1, {})
 
     def scrap(self, number: int) -> Scrap:
         """Give one scrap; raises NotFoundError."""

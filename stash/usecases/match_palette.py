@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from typing import overload
 
-from stash.colour.fabric_table import FabricColours
+import numpy as np
+from numpy.typing import NDArray
+
 from stash.colour.keeping_company import OddOneOut, keep_company
 from stash.colour.palette import Palette
-from stash.colour.verdict import FabricVerdict, Reason, judge
-from stash.scrap import Scrap, ScrapState
+from stash.colour.spaces import FloatArray
+from stash.colour.verdict import FabricVerdict, Judgement, Reason, judge, judge_table
+from stash.scrap import Scrap
 from stash.shape.template import Template, families, make_template
 from stash.units import format_inches
+from stash.usecases.ground import Ground, fabric_colours, ground_of
 from stash.usecases.piece_counts import CutRule, largest_sizes, piece_counts
 from stash.usecases.ports import Store
 
@@ -31,6 +35,8 @@ __all__ = [
 # A fabric this much too small is told as a near miss; judgement: half an inch is what a quilter
 # can win by choosing a slightly smaller template.
 NEAR_MISS_IN = 0.5
+# A fabric that clashes with less than this outside is told as a near miss; judgement.
+NEAR_SHARE = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +86,8 @@ class MatchAnswer:
     """All fabrics, in two groups."""
 
     needed: int | None
-    can_go_in: tuple[FabricMatch, ...]
-    cannot: tuple[FabricMatch, ...]
+    can_go_in: Sequence[FabricMatch]
+    cannot: Sequence[FabricMatch]
 
 
 def verdicts(scraps: Sequence[Scrap], palette: Palette) -> tuple[FabricVerdict, ...]:
@@ -89,20 +95,11 @@ def verdicts(scraps: Sequence[Scrap], palette: Palette) -> tuple[FabricVerdict, 
     return judge(fabric_colours(scraps), palette)
 
 
-def fabric_colours(scraps: Sequence[Scrap]) -> tuple[FabricColours, ...]:
-    """Give the colours of each fabric: those of its largest scrap."""
-    ordered = sorted(scraps, key=lambda scrap: scrap.fabric)
-    return tuple(
-        FabricColours(number, max(group, key=lambda scrap: scrap.outline.area_sq_in).appearance)
-        for number, group in groupby(ordered, key=lambda scrap: scrap.fabric)
-    )
-
-
 def clashes(store: Store, palette: Palette) -> tuple[FabricVerdict, ...]:
     """Say of every fabric whether it clashes with a palette, worst first."""
-    order = {"clashes": 0, "borderline": 1, "belongs": 2}
-    found = verdicts(_usable(store), palette)
-    return tuple(sorted(found, key=lambda one: (order[one.verdict], -one.outside_share)))
+    judged = judge_table(ground_of(store).table, palette)
+    order = np.lexsort((-judged.shares.outside, -judged.grade))
+    return tuple(judged.verdict(int(row)) for row in order)
 
 
 def odd_ones(store: Store, scraps: Sequence[int]) -> tuple[OddOneOut, ...]:
@@ -117,38 +114,48 @@ def odd_ones(store: Store, scraps: Sequence[int]) -> tuple[OddOneOut, ...]:
 
 
 def match(store: Store, request: MatchRequest) -> MatchAnswer:
-    """Answer which fabrics can go in: not clashing, and large enough for one piece at least."""
-    scraps = _usable(store)
-    wanted = request.template.size_in
-    sizes, counts = _sizes_and_counts(store, scraps, request)
-    by_fabric: dict[int, list[Scrap]] = {}
-    for scrap in scraps:
-        by_fabric.setdefault(scrap.fabric, []).append(scrap)
-    lines = [
-        _line(one, by_fabric[one.fabric], sizes, counts, wanted)
-        for one in verdicts(scraps, request.palette)
-    ]
-    can = [line for line in lines if line.scraps and line.verdict != "clashes"]
-    cannot = [line for line in lines if not (line.scraps and line.verdict != "clashes")]
+    """Answer which fabrics can go in: not clashing, and large enough for one piece at least.
+
+    The lines are worded when they are looked at, so that thousands of fabrics stay quick.
+    """
+    ground = ground_of(store)
+    if not len(ground.starts):
+        return MatchAnswer(request.needed, (), ())
+    sizes, counts = _sizes_and_counts(store, ground, request)
+    judged = judge_table(ground.table, request.palette)
+    largest = np.maximum.reduceat(sizes, ground.starts)
+    fits = np.maximum.reduceat(counts, ground.starts) > 0
+    missing = request.template.size_in - largest
+    near = np.where(
+        fits, judged.shares.outside < NEAR_SHARE, (judged.grade < 2) & (missing <= NEAR_MISS_IN)
+    )
+    can = fits & (judged.grade < 2)
+    lines = _Lines(ground, judged, _Columns(sizes, counts, largest, near), request.template.size_in)
+    can_rows, cannot_rows = np.flatnonzero(can), np.flatnonzero(~can)
+    best_first = np.lexsort((-largest[can_rows], judged.grade[can_rows] > 0))
+    near_first = np.lexsort((-largest[cannot_rows], ~near[cannot_rows]))
     return MatchAnswer(
         request.needed,
-        tuple(sorted(can, key=lambda line: (line.verdict != "belongs", -line.largest_size_in))),
-        tuple(sorted(cannot, key=lambda line: (not line.near_miss, -line.largest_size_in))),
+        _Worded(lines, can_rows[best_first]),
+        _Worded(lines, cannot_rows[near_first]),
     )
 
 
 def _sizes_and_counts(
-    store: Store, scraps: Sequence[Scrap], request: MatchRequest
-) -> tuple[Mapping[int, float], Mapping[int, int]]:
+    store: Store, ground: Ground, request: MatchRequest
+) -> tuple[FloatArray, FloatArray]:
+    """Give the largest size and the pieces of every scrap, in the ground's order."""
     template, rule = request.template, request.rule
     if not _has_stored_sizes(template):
         # No stored sizes: each scrap is asked for this very shape, which it holds or not.
-        counts = piece_counts(store, scraps, template=template, rule=rule)
-        sizes = {number: template.size_in if count else 0.0 for number, count in counts.items()}
-        return sizes, counts
-    sizes = dict(largest_sizes(store, scraps, family=template.family, rule=rule))
-    large = [scrap for scrap in scraps if sizes[scrap.number] >= template.size_in]
-    return sizes, piece_counts(store, large, template=template, rule=rule)
+        found = piece_counts(store, ground.scraps, template=template, rule=rule)
+        counts = ground.column(found)
+        return np.where(counts > 0, template.size_in, 0.0), counts
+    sizes = ground.column(largest_sizes(store, ground.scraps, family=template.family, rule=rule))
+    large = np.flatnonzero(sizes >= template.size_in)
+    wanted = [ground.scraps[place] for place in large.tolist()]
+    counts = ground.column(piece_counts(store, wanted, template=template, rule=rule))
+    return sizes, np.where(sizes >= template.size_in, counts, 0.0)
 
 
 def _has_stored_sizes(template: Template) -> bool:
@@ -161,36 +168,74 @@ def _has_stored_sizes(template: Template) -> bool:
     return usual.cut == template.cut
 
 
-def _usable(store: Store) -> list[Scrap]:
-    return [scrap for scrap in store.scraps() if scrap.state is not ScrapState.CUT_UP]
+@dataclass(frozen=True, eq=False)
+class _Columns:
+    """Sizes and pieces by scrap; largest size and nearness by fabric."""
+
+    sizes: FloatArray
+    counts: FloatArray
+    largest: FloatArray
+    near: NDArray[np.bool_]
 
 
-def _line(
-    verdict: FabricVerdict,
-    scraps: Sequence[Scrap],
-    sizes: Mapping[int, float],
-    counts: Mapping[int, int],
-    wanted: float,
-) -> FabricMatch:
-    largest = max(sizes[scrap.number] for scrap in scraps)
-    large = tuple(
-        ScrapMatch(scrap.number, counts[scrap.number], sizes[scrap.number], scrap.place)
-        for scrap in scraps
-        if counts.get(scrap.number)
-    )
-    reasons = verdict.reasons
-    near = bool(large) and verdict.verdict == "clashes" and verdict.outside_share < 0.6
-    if not large:
-        missing = wanted - largest
-        near = verdict.verdict != "clashes" and missing <= NEAR_MISS_IN
-        reasons = (*reasons, _too_small(largest, wanted))
-    return FabricMatch(verdict.fabric, verdict.verdict, reasons, large, largest, near)
+@dataclass(frozen=True, eq=False)
+class _Lines:
+    """Words a fabric's line when it is asked for."""
+
+    ground: Ground
+    judged: Judgement
+    columns: _Columns
+    wanted_in: float
+
+    def line(self, row: int) -> FabricMatch:
+        verdict = self.judged.verdict(row)
+        largest = float(self.columns.largest[row])
+        scraps = tuple(self._scraps(row))
+        reasons = verdict.reasons if scraps else (*verdict.reasons, self._too_small(largest))
+        return FabricMatch(
+            verdict.fabric,
+            verdict.verdict,
+            reasons,
+            scraps,
+            largest,
+            bool(self.columns.near[row]) and not (scraps and verdict.verdict != "clashes"),
+        )
+
+    def _scraps(self, row: int) -> Iterator[ScrapMatch]:
+        for place in self.ground.scraps_of(row):
+            if self.columns.counts[place] > 0:
+                scrap = self.ground.scraps[place]
+                pieces = int(self.columns.counts[place])
+                yield ScrapMatch(
+                    scrap.number, pieces, float(self.columns.sizes[place]), scrap.place
+                )
+
+    def _too_small(self, largest: float) -> Reason:
+        if largest <= 0:
+            text = f"too small for this shape (asked {format_inches(self.wanted_in, step=16)} in)"
+        else:
+            short = format_inches(max(self.wanted_in - largest, 1 / 16), step=16)
+            gives = format_inches(largest, step=16)
+            text = f"{short} in too small: {gives} in is the largest it gives"
+        return Reason("size", text, largest, self.wanted_in)
 
 
-def _too_small(largest: float, wanted: float) -> Reason:
-    if largest <= 0:
-        text = f"too small for this shape at any size (asked {format_inches(wanted)} in)"
-    else:
-        short = format_inches(max(wanted - largest, 1 / 16), step=16)
-        text = f"{short} in too small: {format_inches(largest, step=16)} in is the largest it gives"
-    return Reason("size", text, largest, wanted)
+class _Worded(Sequence[FabricMatch]):
+    """Lines of an answer, worded one by one."""
+
+    def __init__(self, lines: _Lines, rows: NDArray[np.intp]) -> None:
+        self._lines, self._rows = lines, rows
+
+    def __len__(self) -> int:
+        return len(self._rows)
+
+    @overload
+    def __getitem__(self, place: int) -> FabricMatch: ...
+
+    @overload
+    def __getitem__(self, place: slice) -> Sequence[FabricMatch]: ...
+
+    def __getitem__(self, place: int | slice) -> FabricMatch | Sequence[FabricMatch]:
+        if isinstance(place, slice):
+            return _Worded(self._lines, self._rows[place])
+        return self._lines.line(int(self._rows[place]))

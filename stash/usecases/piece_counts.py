@@ -13,7 +13,7 @@ from stash.shape.template import Template
 from stash.shape.turning import Turning
 from stash.usecases.ports import SizeKey, Store
 
-__all__ = ["CutRule", "largest_sizes", "piece_counts", "usable_outline"]
+__all__ = ["CutRule", "count_key", "largest_sizes", "piece_counts", "usable_outline"]
 
 # Good quilting cotton loses about 3 % in each direction; trade-facts sheet, "rule of thumb".
 USUAL_SHRINKAGE = 0.03
@@ -78,7 +78,7 @@ def largest_sizes(
 ) -> Mapping[int, float]:
     """Give the largest finished size in inches by scrap number, computing only what is missing."""
     key = SizeKey(family, rule.word())
-    known = dict(store.largest_sizes(key))
+    known = store.derived(key, lambda: dict(store.largest_sizes(key)))
     missing = [scrap for scrap in scraps if scrap.number not in known]
     if missing:
         from stash.shape.largest import largest_sizes as solve  # noqa: PLC0415 - loads shapely
@@ -91,17 +91,22 @@ def largest_sizes(
         )
         fresh = {scrap.number: size for scrap, size in zip(missing, found, strict=True)}
         store.keep_largest_sizes(key, fresh)
-        known.update(fresh)
+        known = {**known, **fresh}
     return known
+
+
+def count_key(template: Template, rule: CutRule) -> SizeKey:
+    """Name the stored counts of this very shape and size."""
+    shape = hashlib.sha256(repr(template.cut).encode()).hexdigest()[:16]
+    return SizeKey(f"pieces:{template.family}:{shape}", rule.word())
 
 
 def piece_counts(
     store: Store, scraps: Sequence[Scrap], *, template: Template, rule: CutRule
-) -> Mapping[int, int]:
+) -> Mapping[int, float]:
     """Give how many pieces each scrap yields, computing only what is missing."""
-    shape = hashlib.sha256(repr(template.cut).encode()).hexdigest()[:16]
-    key = SizeKey(f"pieces:{template.family}:{shape}", rule.word())
-    known = dict(store.largest_sizes(key))
+    key = count_key(template, rule)
+    known = store.derived(key, lambda: dict(store.largest_sizes(key)))
     missing = [scrap for scrap in scraps if scrap.number not in known]
     if missing:
         from stash.shape.nesting import fill  # noqa: PLC0415 - loads scipy and shapely
@@ -117,5 +122,5 @@ def piece_counts(
             for scrap in missing
         }
         store.keep_largest_sizes(key, fresh)
-        known.update(fresh)
-    return {number: int(count) for number, count in known.items()}
+        known = {**known, **fresh}
+    return known

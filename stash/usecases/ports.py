@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from stash.colour.appearance import Appearance
 from stash.scrap import CardReport, Fabric, LoggedPhoto, PhotoView, Scrap
 from stash.shape.outline import Outline
+
+T = TypeVar("T")
 
 __all__ = [
     "BackupReport",
@@ -146,6 +148,9 @@ class Store(Protocol):
 
     def scraps(self) -> Sequence[Scrap]:
         """Give every scrap that is not deleted, by number."""
+
+    def derived(self, key: Hashable, make: Callable[[], T]) -> T:
+        """Give what was made of the records before, or make it; anew once something is written."""
 
     def scrap(self, number: int) -> Scrap:
         """Give one scrap; raises NotFoundError."""
