@@ -23,6 +23,7 @@ _WHOLE = 0.93  # share of the region that two connected parts must explain
 _CORNER_DEEP_IN, _CORNER_NEAR_IN = 0.12, 0.35
 _WAIST_DEEP_IN = 0.35
 _SAMPLES = 2500
+_LEAST_HALF_WIDTH_IN = 0.25  # no scrap worth logging is narrower than half an inch all over
 
 
 def split_touching(mask: Mask, lab: Float32Array, step: float) -> list[Mask]:
@@ -44,6 +45,8 @@ def split_touching(mask: Mask, lab: Float32Array, step: float) -> list[Mask]:
     if parts is None:
         return [mask]
     kinds = _nearest_part(mask, parts)
+    if not all(_has_body(kind, step) for kind in kinds):
+        return [mask]
     ends = _seam_ends(mask, kinds, step)
     near = [np.hypot(*(corners - end).T).min() < _CORNER_NEAR_IN * step for end in ends]
     return kinds if len(near) >= 2 and any(near) else [mask]
@@ -105,6 +108,12 @@ def _largest(mask: Mask, step: float) -> Mask:
     if len(stats) < 2:
         return np.zeros_like(mask)
     return np.asarray(labels == 1 + int(stats[1:, cv2.CC_STAT_AREA].argmax()), dtype=bool)
+
+
+def _has_body(mask: Mask, step: float) -> bool:
+    """Tell a cloth from the soft rim of one, whose mixed pixels look like a second kind."""
+    inside = cv2.distanceTransform(np.pad(mask.astype(np.uint8), 1), cv2.DIST_L2, 3)
+    return float(inside.max()) >= _LEAST_HALF_WIDTH_IN * step
 
 
 def _nearest_part(mask: Mask, parts: list[Mask]) -> list[Mask]:
