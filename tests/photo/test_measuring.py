@@ -10,6 +10,7 @@ from PIL import Image
 from stash.colour.difference import colour_difference
 from stash.demo.laying import Leftover
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
+from stash.demo.tidewater import demo_photos
 from stash.errors import CardNotFoundError
 from stash.photo.card import chart24
 from stash.photo.measuring import MeasuredPhoto, measure_photo
@@ -118,3 +119,12 @@ def test_a_photo_without_a_card_is_refused():
     Image.fromarray(pixels).save(buffer, "PNG")
     with pytest.raises(CardNotFoundError):
         measure_photo(read_photo(buffer.getvalue(), name="plain.png"), CARDS)
+
+
+def test_the_soft_rim_of_a_bitten_scrap_is_no_second_cloth():
+    # The pale bitten scrap on dark board once came out as two: its cloth, and its mixed rim.
+    photo = next(photo for photo in demo_photos() if photo.name == "sand-basket.jpg")
+    scene = render_scene(photo.spec, seed=photo.seed)
+    card = chart24("demo", photo.spec.pitch_in)
+    measured = measure_photo(read_photo(scene.jpeg(), name=photo.name), [card])
+    assert len(measured.scraps) == len(photo.spec.leftovers)

@@ -2,7 +2,6 @@
 
 from functools import cache
 
-import cv2
 import numpy as np
 import pytest
 
@@ -100,14 +99,3 @@ def test_a_backing_of_many_colours_is_refused():
     pixels = blocks.repeat(100, axis=0).repeat(100, axis=1)
     with pytest.raises(BackingError, match="plain cloth"):
         find_scraps(pixels, px_per_in=50.0, cards_px=())
-
-
-def test_a_bitten_scrap_with_a_soft_rim_is_one_scrap():
-    # 40 px an inch: a pale 6 x 5 in rectangle with a round bite; its rim is mixed with the dark.
-    rows, columns = np.mgrid[0:240, 0:280]
-    cloth = (rows > 20) & (rows < 220) & (columns > 20) & (columns < 260)
-    cloth &= np.hypot(rows - 120, columns - 260) > 60
-    inside = cv2.distanceTransform(cloth.astype(np.uint8), cv2.DIST_L2, 5)
-    lab = np.zeros((*cloth.shape, 3), np.float32)
-    lab[..., 0] = 20 + 70 * np.clip(inside / 8, 0, 1)
-    assert len(split_touching(cloth, lab, 40.0)) == 1
