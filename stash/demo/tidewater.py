@@ -18,7 +18,7 @@ PALETTE_WORDS = "blues and teals mostly, sand, a touch of coral; no pinks, no pu
 PIECE = "tumbler"
 PIECE_SIZE = "3 1/2"
 
-_SIZE_PX = (2400, 1800)
+_SIZE_PX = (2080, 1560)
 _PITCH_IN = 0.95  # a chart about as large as a hand: its far corners measure the table better
 
 

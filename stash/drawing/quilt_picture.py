@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import cos, radians, sin
 
 import numpy as np
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
+from shapely import affinity
+from shapely.geometry import Polygon
 
 from stash.colour.spaces import Lab, srgb_of_lab
 from stash.quilt.pattern import Pattern, Place
 from stash.quilt.plan import CropPlace, Quilt, QuiltPiece
+from stash.shape.template import make_template
 
 __all__ = ["PictureOf", "hung", "quilt_image"]
 
@@ -69,7 +72,7 @@ def quilt_image(
     top = Image.new("RGB", size, _WALL)
     cover = Image.new("L", size, 0)
     seams = Image.new("L", size, 0)
-    swatches = _Swatches(picture_of, sheet.px_per_in)
+    swatches = _Swatches(picture_of, sheet.px_per_in, _mirror_turn_deg(quilt))
     for number, place in enumerate(pattern.places):
         piece = _piece_at(quilt, number)
         box, mask = _mask(place, sheet, size)
@@ -109,8 +112,11 @@ def _mask(
 class _Swatches:
     """Cloth for the pieces: pictures are opened once and made small before they are turned."""
 
-    def __init__(self, picture_of: PictureOf | None, px_per_in: float) -> None:
+    def __init__(
+        self, picture_of: PictureOf | None, px_per_in: float, mirror_turn_deg: float
+    ) -> None:
         self.picture_of, self.px_per_in = picture_of, px_per_in
+        self.mirror_turn_deg = mirror_turn_deg
         self.opened: dict[str, tuple[Image.Image, float]] = {}
 
     def cloth(
@@ -131,7 +137,8 @@ class _Swatches:
         if opened is None:
             return plain
         image, shrink = opened
-        affine = _from_box_to_picture(crop, place, sheet, box, shrink)
+        seen = _as_seen(crop, self.mirror_turn_deg)
+        affine = _from_box_to_picture(seen, place, sheet, box, shrink)
         cloth = image.transform(size, Image.Transform.AFFINE, affine, Image.Resampling.BICUBIC)
         plain.paste(cloth.convert("RGB"), mask=cloth.getchannel("A"))
         return plain
@@ -147,6 +154,28 @@ class _Swatches:
             known = (image.reduce(factor), 1.0 / factor)
             self.opened[crop.picture] = known
         return known
+
+
+def _mirror_turn_deg(quilt: Quilt) -> float:
+    """Give the turn that makes the template of its own mirror image, top for bottom.
+
+    Every shape of the library is its own mirror image but for a turn; see `_as_seen`.
+    """
+    shape = Polygon(make_template(quilt.plan.template, quilt.plan.size).finished_ring())
+    mirrored = affinity.scale(shape, 1, -1, origin=(0, 0))
+    misfits = {
+        turn: shape.symmetric_difference(affinity.rotate(mirrored, -turn, origin=(0, 0))).area
+        for turn in (0, 90, 180, 270)
+    }
+    return min(misfits, key=lambda turn: misfits[turn])
+
+
+def _as_seen(crop: CropPlace, mirror_turn_deg: float) -> CropPlace:
+    """Give a crop with y upwards, as the scrap is seen; its frame's y runs down the picture.
+
+    Turning the frame over mirrors the piece, which the template undoes by a turn of its own.
+    """
+    return replace(crop, y=-crop.y, angle_deg=mirror_turn_deg - crop.angle_deg, top_in=-crop.top_in)
 
 
 def _from_box_to_picture(

@@ -110,17 +110,16 @@ def piece_counts(
     missing = [scrap for scrap in scraps if scrap.number not in known]
     if missing:
         from stash.shape.nesting import fill  # noqa: PLC0415 - loads scipy and shapely
+        from stash.shape.piece_fit import turned_over  # noqa: PLC0415
 
-        fresh = {
-            scrap.number: float(
-                len(
-                    fill(
-                        usable_outline(scrap, rule), template, turning=rule.turning(scrap)
-                    ).placements
-                )
-            )
+        # The frame of a photo runs down the table: seen in it, a face-up piece is its own mirror
+        # image. Shapes that are their own mirror image need no turning over.
+        shape = template if template.mirror_symmetric else turned_over(template)
+        layouts = {
+            scrap.number: fill(usable_outline(scrap, rule), shape, turning=rule.turning(scrap))
             for scrap in missing
         }
+        fresh = {number: float(layout.pieces) for number, layout in layouts.items()}
         store.keep_largest_sizes(key, fresh)
         known = {**known, **fresh}
     return known

@@ -59,8 +59,7 @@ def test_there_is_no_gap_between_pieces_and_nothing_outside() -> None:
 
 def test_the_swatch_is_turned_and_placed_as_it_is_cut() -> None:
     # A picture of 10 x 10 in at 20 px/in, red left of x = 4 in and blue right of it. Cut at
-    # (4, 5) without a turn the square is red on its left half; cut at 90 degrees its own
-    # x axis points up the scrap, so that red lies at its top.
+    # (4, 5) without a turn the square is red on its left half.
     picture = Image.new("RGB", (200, 200), (20, 40, 200))
     picture.paste((200, 30, 30), (0, 0, 80, 200))
     out = io.BytesIO()
@@ -68,8 +67,10 @@ def test_the_swatch_is_turned_and_placed_as_it_is_cut() -> None:
     pattern = make_pattern(
         ((-1.5, -1.5), (1.5, -1.5), (1.5, 1.5), (-1.5, 1.5)), setting_named("square"), 1, 1
     )
-    for angle, red_at, blue_at in ((0, (30, 150), (270, 150)), (90, (150, 30), (150, 270))):
-        crop = CropPlace(4, 5, angle, 1.0, "swatch", 20.0, 0.0, 10.0)
+    for angle, red_at, blue_at in ((0, (30, 150), (270, 150)), (90, (150, 270), (150, 30))):
+        # A scrap's y runs down its picture: 90 degrees in that frame are clockwise as one looks,
+        # so the piece's upper edge lies to the right, on the blue.
+        crop = CropPlace(4, 5, angle, 1.0, "swatch", 20.0, 0.0, 0.0)
         quilt = quilt_of(pattern, crop)
         image = quilt_image(quilt, pattern, lambda _: out.getvalue(), long_side_px=300)
         assert image.getpixel(red_at)[0] > 150

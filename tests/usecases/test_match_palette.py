@@ -1,5 +1,6 @@
 """Which scraps can go in: colour against the palette, size against the piece."""
 
+import json
 import math
 
 import pytest
@@ -84,6 +85,21 @@ def test_a_shape_of_ones_own_is_asked_of_each_scrap(store):
     too_large = template_of_file(b'{"cut": [[0, 0], [9, 0], [0, 9]]}', ".json")
     assert match(store, MatchRequest(PALETTE, own, CutRule())).can_go_in
     assert not match(store, MatchRequest(PALETTE, too_large, CutRule())).can_go_in
+
+
+def test_a_lopsided_shape_is_cut_face_up_from_the_scrap_as_it_is_seen(store):
+    # A photo's frame runs down the table, a template's up: the scrap that looks like the shape
+    # has the shape's mirror image for its coordinates.
+    ell = [(0, 0), (6, 0), (6, 1), (1, 1), (1, 3), (0, 3)]
+    shape = template_of_file(json.dumps({"cut": ell}).encode(), ".json")
+    lab = lab_of_hex(BLUE)
+    look = Appearance(lab, (ColourShare(lab, 1.0),), PrintKind.PLAIN)
+    room = [(-0.05, -0.05), (6.05, -0.05), (6.05, 1.05), (1.05, 1.05), (1.05, 3.05), (-0.05, 3.05)]
+    as_seen = [(x, -y) for x, y in room]
+    for ring in (as_seen, room):
+        store.add_scrap(ScrapToLog(outline_of(ring), look, washed=True), why="test")
+    answer = match(store, MatchRequest(PALETTE, shape, CutRule()))
+    assert [line.scraps[0].scrap for line in answer.can_go_in] == [1]
 
 
 def test_fewer_fabrics_join_as_the_piece_grows(store):
