@@ -37,13 +37,10 @@ class Edge:
         Sub-pixel positions.
     step : float64, shape (n,)
         Colour step across the edge there, CIELAB units.
-    soft_px : float
-        Typical width over which the colour changes.
     """
 
     points_px: FloatArray
     step: FloatArray
-    soft_px: float
 
 
 @dataclass(frozen=True)
@@ -95,9 +92,9 @@ def find_edge(
         sure = _sure_of_mask(backing, middle, way, px_per_in, backing_scale)
         at, step = _choose(lines, expected, sure, reach_in=sure_in, px_per_in=px_per_in)
         ring_px = middle + (at - look)[:, None] * way
-    offset, soft = _half_way(lines, at)
+    offset = _half_way(lines, at)
     points = lines.start + (at + offset)[:, None] * way
-    return Edge(points, step, soft)
+    return Edge(points, step)
 
 
 def _across(ring_px: FloatArray, spacing_px: float, sigma: float) -> tuple[FloatArray, FloatArray]:
@@ -228,8 +225,8 @@ def _steepest_near(jump: Float32Array, at: NDArray[np.intp], reach: int) -> NDAr
     return np.asarray(np.where(away <= reach, jump, -1).argmax(axis=1))
 
 
-def _half_way(lines: _Lines, at: NDArray[np.intp]) -> tuple[FloatArray, float]:
-    """Offset in samples to the middle of the change in light; and the width of the change.
+def _half_way(lines: _Lines, at: NDArray[np.intp]) -> FloatArray:
+    """Offset in samples to the middle of the change in light.
 
     The middle is the centroid of the slope with the slope further out taken off: a shadow's
     gentle ramp then does not pull the edge outwards, as the half-way value would.
@@ -246,6 +243,4 @@ def _half_way(lines: _Lines, at: NDArray[np.intp]) -> tuple[FloatArray, float]:
     steep = np.clip(slope - ends[:, None], 0, None)[:, span - 3 : span + 3]
     places = np.arange(-3, 3) + 0.5
     total = np.maximum(steep.sum(axis=1), 1e-9)
-    offset = (steep * places).sum(axis=1) / total
-    spread = np.sqrt((steep * (places - offset[:, None]) ** 2).sum(axis=1) / total)
-    return offset, float(2.5 * np.median(spread))
+    return np.asarray((steep * places).sum(axis=1) / total)

@@ -16,7 +16,7 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 
 from stash.colour.spaces import FloatArray
 
-__all__ = ["Straightened", "straighten"]
+__all__ = ["straighten"]
 
 _OFF_LINE_IN = 0.014  # points further off a line do not belong to it
 _JAGGED_LONG_IN, _JAGGED_IN = 0.8, 0.045  # an edge this long may be this jagged
@@ -28,26 +28,17 @@ _CORNER_REACH_IN = 0.3  # how far a corner may lie beyond the last point seen
 
 
 @dataclass(frozen=True)
-class Straightened:
-    """A ring of corners and curve points, inches, and the scatter of the points about it."""
-
-    points: FloatArray
-    scatter_in: float
-
-
-@dataclass(frozen=True)
 class _Piece:
     """Points between two bends; a line through them if they lie on one."""
 
     points: FloatArray
     middle: FloatArray
     way: FloatArray
-    scatter: float
     straight: bool
 
 
-def straighten(points: FloatArray) -> Straightened:
-    """Turn edge points into an outline.
+def straighten(points: FloatArray) -> FloatArray:
+    """Turn edge points into an outline, a ring of corners and points of curves, inches.
 
     Parameters
     ----------
@@ -59,7 +50,7 @@ def straighten(points: FloatArray) -> Straightened:
     calm = median_filter(points, size=(5, 1), mode="wrap")
     pieces = _joined(_split(points, calm, tolerance), tolerance)
     if len(pieces) < 3 and all(piece.straight for piece in pieces):
-        return Straightened(points, noise)
+        return points
     corners = [
         _meet(piece, pieces[(index + 1) % len(pieces)]) for index, piece in enumerate(pieces)
     ]
@@ -68,8 +59,7 @@ def straighten(points: FloatArray) -> Straightened:
         if not piece.straight:
             ring.extend(_curve(piece))
         ring.extend(corner)
-    scatter = float(np.mean([piece.scatter for piece in pieces]))
-    return Straightened(np.array(ring), scatter)
+    return np.array(ring)
 
 
 def _noise(points: FloatArray) -> float:
@@ -139,7 +129,7 @@ def _line(points: FloatArray, length: float, tolerance: float) -> _Piece:
         and _covered((points - middle) @ way, (inner - middle) @ way, off, on_line)
         and not _bowed(off[on_line], min(tolerance, 0.025))
     )
-    return _Piece(points, middle, way, float(np.median(np.abs(off))), bool(straight))
+    return _Piece(points, middle, way, bool(straight))
 
 
 def _covered(
