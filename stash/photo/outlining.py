@@ -22,9 +22,9 @@ _SIMPLIFY_SHARE, _SIMPLIFY_IN = 0.2, 0.008  # of the error, and at most: it must
 _EDGE_PX = 1.0  # an edge's corners are known to about this, in pixels of the photo
 _FAINT_STEP = 6.0  # CIELAB; a fainter edge may be lost in the backing's own texture ...
 _FAINT_IN = 0.08  # ... and by this much where all of it is so faint
-# Fitted to some 650 scraps of rendered scenes of every kind so that 95 in 100 lie within.
+# Fitted to scraps of rendered scenes of every kind so that at least 95 in 100 lie within.
 _PLACED = 0.9  # the plane's error holds 95 % of round scatters; most are long
-_OFF, _WEAK, _UNSEEN, _THIN = 0.7, 1.3, 1.1, 1.1
+_OFF, _WEAK, _UNSEEN, _THIN = 0.7, 0.7, 1.1, 1.9
 _LEAST_HOLE_SQ_IN = 0.1
 
 
