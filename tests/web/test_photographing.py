@@ -91,6 +91,7 @@ def test_without_script_several_photos_lead_to_what_became_of_each(
     camera: tuple[Served, Path],
 ) -> None:
     served, _ = camera
+    send(served, ("one.jpg", scene()))
     answer = send(served, ("one.jpg", scene()), ("bad.jpg", b"no photo"), script=False)
     assert answer.status_code == 303
     page = served.client.get(answer.headers["location"]).text
