@@ -8,18 +8,24 @@ cloth of nearly the backing's colour apart by its mean and its texture.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from stash.colour.spaces import FloatArray
+
 __all__ = ["FINE_LIMIT", "BackingModel", "Float32Array", "Mask", "model_backing"]
 
 Float32Array: TypeAlias = NDArray[np.float32]
 Mask: TypeAlias = NDArray[np.bool_]
+# One array a channel: adding up over channels is then many times faster than in pixels of three.
+Planes: TypeAlias = tuple[Float32Array, ...]
+Rows: TypeAlias = tuple[NDArray[np.intp], NDArray[np.intp]]  # row and column of some pixels
 
 # Least spread taken for real, L* and a*, b*: 8-bit coding and JPEG alone give about half.
 _FLOOR = np.array([0.9, 0.7, 0.7])
@@ -42,8 +48,8 @@ class BackingModel:
         Distance of the pixel's own colour from the backing's, in spreads of the backing.
     coarse : float32, shape (height, width)
         The same for the mean colour and texture of a tenth of an inch around.
-    residual : float32, shape (height, width, 3)
-        CIELAB (of the photo as it is) minus the backing's at that place.
+    residual : three of float32, shape (height, width)
+        L*, a* and b* (of the photo as it is) minus the backing's at that place.
     expected : float32, shape (height, width, 3)
         CIELAB of the backing at that place.
     tints : float32, shape (k, 3)
@@ -54,7 +60,7 @@ class BackingModel:
 
     fine: Float32Array
     coarse: Float32Array
-    residual: Float32Array
+    residual: Planes
     expected: Float32Array
     tints: Float32Array
     spread: float
@@ -65,13 +71,17 @@ class BackingModel:
 
         In CIELAB less light scales L* + 16, a* and b* alike, by its cube root.
         """
-        lightness = self.expected[..., 0] + 16
-        dimmer = (self.residual[..., 0] + lightness) / lightness
-        shaded = self.expected[..., 1:] * dimmer[..., None]
-        off_hue = np.abs(self.expected[..., 1:] + self.residual[..., 1:] - shaded).max(axis=2)
-        return np.where(off_hue < 3.5, dimmer, np.float32(-1)).astype(np.float32)
+        expected = cv2.split(self.expected)
+        lightness = expected[0] + np.float32(16)
+        dimmer = (self.residual[0] + lightness) / lightness
+        off_a, off_b = (
+            np.abs(there + away - there * dimmer)
+            for there, away in zip(expected[1:], self.residual[1:], strict=True)
+        )
+        known = np.maximum(off_a, off_b) < 3.5
+        return np.where(known, dimmer, np.float32(-1))
 
-    @property
+    @cached_property
     def shadow(self) -> Mask:
         """Where the backing may be seen in shadow: its own hue, only darker."""
         return np.asarray((self.light_left > 0.68) & (self.light_left < 0.97), dtype=bool)
@@ -94,25 +104,37 @@ def model_backing(lab: Float32Array, sure: Mask, *, px_per_in: float) -> Backing
     px_per_in : float
         Scale of the work image.
     """
-    expected = _light_field(lab, sure)
-    residual = lab - expected
     rows = _some(sure)
+    field = _light_field(lab[rows], rows, sure.shape)
+    residual = tuple(
+        _float32(cv2.subtract(plane, there))
+        for plane, there in zip(cv2.split(lab), field, strict=True)
+    )
     sectors = _sectors(rows, sure.shape)
-    clouds = _clouds(residual[rows], sectors)
-    fine = np.sqrt(np.min([_squared(residual, *cloud) for cloud in clouds], axis=0))
+    clouds = _clouds(_at(residual, rows), sectors)
+    fine = _distance(residual, clouds)
     fine /= _unrest(fine[rows], sectors, _CALM_FINE)
     features = _coarse_features(residual, fine < FINE_LIMIT, px_per_in)
-    middle, spread = _one_cloud(features[rows], _COARSE_FLOOR)
-    coarse = np.sqrt(_squared(features, middle, spread))
+    halved = tuple(
+        np.minimum(at // 2, side // 2 - 1) for at, side in zip(rows, sure.shape, strict=True)
+    )
+    around = _distance(features, [_one_cloud(_at(features, halved), _COARSE_FLOOR)])
+    coarse = np.asarray(cv2.resize(around, sure.shape[::-1]), dtype=np.float32)
     coarse /= _unrest(coarse[rows], sectors, _CALM_COARSE)
     tints = np.array([middle for middle, _ in clouds], dtype=np.float32)
     widest = max(float(np.sqrt(np.trace(cloud))) for _, cloud in clouds)
-    return BackingModel(fine, coarse, residual, expected, tints, widest)
+    return BackingModel(fine, coarse, residual, _float32(cv2.merge(field)), tints, widest)
 
 
-def _sectors(
-    rows: tuple[NDArray[np.intp], NDArray[np.intp]], shape: tuple[int, ...]
-) -> NDArray[np.intp]:
+def _float32(picture: NDArray[Any]) -> Float32Array:
+    return np.asarray(picture, dtype=np.float32)
+
+
+def _at(planes: Planes, rows: tuple[NDArray[np.intp], ...]) -> Float32Array:
+    return np.stack([plane[rows] for plane in planes], axis=-1)
+
+
+def _sectors(rows: Rows, shape: tuple[int, ...]) -> NDArray[np.intp]:
     """Number the sector of the photo, seen from its middle, that each pixel lies in."""
     y, x = rows[0] / shape[0] - 0.5, rows[1] / shape[1] - 0.5
     turn = np.arctan2(y, x) / (2 * np.pi) + 0.5
@@ -121,27 +143,27 @@ def _sectors(
 
 def _unrest(distances: Float32Array, sectors: NDArray[np.intp], calm: float) -> np.float32:
     """How much wilder the backing is than its model: its own 99th percentile, in most sectors."""
-    tops = [
-        np.percentile(distances[sectors == sector], 99)
-        for sector in range(_SECTORS)
-        if (sectors == sector).sum() > 20
-    ]
+    order = np.lexsort((distances, sectors))
+    parts = np.split(distances[order], np.searchsorted(sectors[order], np.arange(1, _SECTORS)))
+    tops = [part[int(0.99 * (len(part) - 1))] for part in parts if len(part) > 20]
     return np.float32(max(1.0, float(np.median(tops)) / calm)) if tops else np.float32(1)
 
 
-def _some(mask: Mask) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+def _some(mask: Mask) -> Rows:
     """Give an even choice of the mask's pixels."""
-    rows, columns = np.nonzero(mask)
-    step = max(1, len(rows) // _SAMPLES)
-    return rows[::step], columns[::step]
+    inside = np.flatnonzero(mask)
+    rows, columns = np.divmod(inside[:: max(1, len(inside) // _SAMPLES)], mask.shape[1])
+    return rows, columns
 
 
-def _light_field(lab: Float32Array, sure: Mask) -> Float32Array:
-    """Fit a quadratic surface a channel, leaving out what does not belong (Tukey's biweight)."""
-    height, width = sure.shape
-    rows, columns = _some(sure)
-    terms = _terms(columns / width - 0.5, rows / height - 0.5)
-    values = lab[rows, columns].astype(np.float64)
+def _light_field(lab: Float32Array, rows: Rows, shape: tuple[int, ...]) -> Planes:
+    """Fit a quadratic surface a channel, leaving out what does not belong (Tukey's biweight).
+
+    ``lab`` is the colour (n, 3) at ``rows`` of a picture of that shape.
+    """
+    height, width = shape
+    terms = _terms(rows[1] / width - 0.5, rows[0] / height - 0.5)
+    values = lab.astype(np.float64)
     start = np.median(values, axis=0)
     away = np.abs(values - start).sum(axis=1)
     limit = 2.5 * np.median(away) + 4
@@ -153,9 +175,19 @@ def _light_field(lab: Float32Array, sure: Mask) -> Float32Array:
         away = np.abs(values - terms @ surface).sum(axis=1)
         limit = 4.5 * np.median(away[weights > 0]) + 1.5
         weights = np.clip(1 - (away / limit) ** 2, 0, None) ** 2
-    y, x = np.mgrid[-0.5 : 0.5 : height * 1j, -0.5 : 0.5 : width * 1j].astype(np.float32)
-    field = _terms(x.ravel(), y.ravel()) @ surface.astype(np.float32)
-    return np.asarray(field.reshape(height, width, 3), dtype=np.float32)
+    x, y = np.linspace(-0.5, 0.5, width), np.linspace(-0.5, 0.5, height)
+    return tuple(_surface(weights_of, x, y) for weights_of in surface.T)
+
+
+def _surface(weights: FloatArray, x: FloatArray, y: FloatArray) -> Float32Array:
+    """Lay out 1, x, y, x^2, xy, y^2 with their weights over the whole picture."""
+    level, by_x, by_y, by_xx, by_xy, by_yy = weights
+    across = (level + by_x * x + by_xx * x * x).astype(np.float32)
+    down = (by_y * y + by_yy * y * y).astype(np.float32)[:, None]
+    field = (by_xy * y).astype(np.float32)[:, None] * x.astype(np.float32)
+    field += across
+    field += down
+    return np.asarray(field, dtype=np.float32)
 
 
 def _terms(x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.floating]:
@@ -164,14 +196,14 @@ def _terms(x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.float
 
 def _clouds(
     residuals: Float32Array, sectors: NDArray[np.intp]
-) -> list[tuple[NDArray[np.float64], NDArray[np.float64]]]:
+) -> list[tuple[FloatArray, FloatArray]]:
     """One cloud of colour for a plain backing, several for a patterned one.
 
     A cloud belongs to the backing when it is met in most sectors; a scrap that the border cuts
     is met in few.
     """
     middle, spread = _one_cloud(residuals, _FLOOR)
-    strange = _squared(residuals[None], middle, spread)[0] > FINE_LIMIT**2
+    strange = _squared(residuals, middle, spread) > FINE_LIMIT**2
     often = [np.mean(strange[sectors == sector]) > 0.01 for sector in np.unique(sectors)]
     if np.sqrt(np.trace(spread)) < _PLAIN_SPREAD and np.mean(often) < 0.6:
         return [(middle, spread)]
@@ -186,9 +218,7 @@ def _clouds(
     return clouds or [(middle, spread)]
 
 
-def _one_cloud(
-    values: Float32Array, floor: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _one_cloud(values: Float32Array, floor: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Middle and covariance of the bulk: what lies beyond 3.5 robust spreads is left out."""
     kept = values.astype(np.float64)
     for _ in range(3):
@@ -200,18 +230,39 @@ def _one_cloud(
     return middle, spread + np.diag(floor**2)
 
 
-def _squared(
-    values: Float32Array, middle: NDArray[np.float64], spread: NDArray[np.float64]
-) -> Float32Array:
-    """Squared Mahalanobis distance of every pixel."""
-    whiten = np.linalg.cholesky(np.linalg.inv(spread)).T.astype(np.float32)
-    shift = -(whiten @ middle.astype(np.float32))
-    white = cv2.transform(values, np.c_[whiten, shift])
-    return np.asarray(np.einsum("yxc,yxc->yx", white, white), dtype=np.float32)
+def _squared(values: Float32Array, middle: FloatArray, spread: FloatArray) -> Float32Array:
+    """Squared Mahalanobis distance of colours (n, c)."""
+    whiten = np.linalg.cholesky(np.linalg.inv(spread)).T
+    white = (values - middle) @ whiten.T
+    return np.asarray((white**2).sum(axis=1), dtype=np.float32)
 
 
-def _coarse_features(residual: Float32Array, weak: Mask, px_per_in: float) -> Float32Array:
-    """Mean colour of a tenth of an inch around, and the logarithm of its fine contrast.
+def _distance(planes: Planes, clouds: Sequence[tuple[FloatArray, FloatArray]]) -> Float32Array:
+    """Mahalanobis distance of every pixel from the nearest cloud."""
+    nearest = _squared_everywhere(planes, *clouds[0])
+    for cloud in clouds[1:]:
+        nearest = np.minimum(nearest, _squared_everywhere(planes, *cloud), out=nearest)
+    return np.asarray(cv2.sqrt(nearest), dtype=np.float32)
+
+
+def _squared_everywhere(planes: Planes, middle: FloatArray, spread: FloatArray) -> Float32Array:
+    """``_squared`` for whole pictures."""
+    whiten = np.linalg.cholesky(np.linalg.inv(spread)).T  # upper triangle
+    shift = -(whiten @ middle)
+    squared = np.zeros_like(planes[0])
+    last = len(planes) - 1
+    for row in range(last + 1):
+        by_last = float(whiten[row, last]) if row < last else 0.0
+        own = float(whiten[row, row])
+        white = cv2.addWeighted(planes[row], own, planes[last], by_last, float(shift[row]))
+        for column in range(row + 1, last):
+            white = cv2.scaleAdd(planes[column], float(whiten[row, column]), white)
+        cv2.accumulateSquare(white, squared)
+    return squared
+
+
+def _coarse_features(residual: Planes, weak: Mask, px_per_in: float) -> Planes:
+    """Mean colour of a tenth of an inch around, and the logarithm of its fine contrast; halved.
 
     Only pixels that do not stand out by themselves count, so that a thread or the edge of a
     dark scrap does not colour its neighbourhood.
@@ -219,17 +270,22 @@ def _coarse_features(residual: Float32Array, weak: Mask, px_per_in: float) -> Fl
     height, width = weak.shape
     sigma = max(1.0, 0.035 * px_per_in)
     weak_px = cv2.erode(weak.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(np.float32)
-    lightness = residual[..., 0] * weak_px
-    around = cv2.blur(np.dstack([lightness, weak_px]), (5, 5))
-    detail = lightness - around[..., 0] / np.maximum(around[..., 1], 0.04) * weak_px
+    means = [cv2.multiply(plane, weak_px) for plane in residual]
+    around = cv2.divide(
+        cv2.blur(means[0], (5, 5)), np.maximum(cv2.blur(weak_px, (5, 5)), np.float32(0.04))
+    )
+    detail = cv2.subtract(means[0], cv2.multiply(around, weak_px))
     half = (width // 2, height // 2)
-    stack = np.dstack([residual * weak_px[..., None], detail * detail])
-    blurred = cv2.resize(stack, half, interpolation=cv2.INTER_AREA)
-    blurred = cv2.GaussianBlur(blurred, (0, 0), sigma)
-    share = cv2.resize(weak_px, half, interpolation=cv2.INTER_AREA)
-    share = cv2.GaussianBlur(share, (0, 0), sigma)
-    enough = share > 0.08
-    blurred = blurred / np.maximum(share, 0.08)[..., None]
-    blurred[..., 3] = 0.5 * np.log(blurred[..., 3] + 0.05)
-    blurred[~enough] = np.median(blurred[enough], axis=0) if enough.any() else 0
-    return np.asarray(cv2.resize(blurred, (width, height)), dtype=np.float32)
+    stack = cv2.merge([*means, cv2.multiply(detail, detail)])
+    blurred, share = (
+        cv2.GaussianBlur(cv2.resize(picture, half, interpolation=cv2.INTER_AREA), (0, 0), sigma)
+        for picture in (stack, weak_px)
+    )
+    enough = np.maximum(share, np.float32(0.08))
+    features = [_float32(cv2.divide(plane, enough)) for plane in cv2.split(blurred)]
+    features[3] = np.float32(0.5) * cv2.log(features[3] + np.float32(0.05))
+    few = share <= 0.08
+    if few.any():
+        for plane in features:
+            plane[few] = np.median(plane[~few][::7]) if not few.all() else 0
+    return tuple(features)

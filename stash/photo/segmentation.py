@@ -7,6 +7,7 @@ the edges, in the full photo (``stash.photo.edge_profile``).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -128,9 +129,12 @@ def find_scraps(
     return Segmentation(tuple(regions), tuple(cut_off), backing, scale, work, notes)
 
 
+def _border_of(picture: NDArray[Any]) -> NDArray[Any]:
+    return np.concatenate([picture[0], picture[-1], picture[:, 0], picture[:, -1]])
+
+
 def _check_backing(cloth: Mask, backing: BackingModel) -> None:
-    border = np.concatenate([cloth[0], cloth[-1], cloth[:, 0], cloth[:, -1]])
-    share = float(border.mean())
+    share = float(_border_of(cloth).mean())
     if share > _MOST_BORDER or backing.spread > _MOST_SPREAD:
         raise BackingError(
             "I cannot tell the scraps from what they lie on: it has many colours, or scraps run "
@@ -196,10 +200,10 @@ def _cloth_mask(backing: BackingModel, card: Mask, step: float) -> Mask:
     bold = _opened(fine, _HALO_IN * step)
     faint = _opened((fine | coarse) & ~bold, _HALO_IN * step)
     found = _opened(fine, 1.0) | faint
-    found &= ~_thin_shadow(backing, step) & ~card
+    free = ~_thin_shadow(backing, step) & ~card
+    found &= free
     closed = _closed(found, _GAP_IN * step)
-    doubtful = (backing.coarse > _DOUBT) & ~_thin_shadow(backing, step) & ~card
-    bays = _closed(closed, _BAY_IN * step) & doubtful
+    bays = _closed(closed, _BAY_IN * step) & (backing.coarse > _DOUBT) & free
     filled = _filled(_closed(closed | bays, _GAP_IN * step), backing, step)
     kept = _opened(filled, _THREAD_IN * step)
     return _grown_back(kept, _opened(filled, 0.5 * _THREAD_IN * step), 0.2 * step) & ~card
@@ -218,8 +222,10 @@ def _thin_shadow(backing: BackingModel, step: float) -> Mask:
 
 def _from_outside(broad: Mask) -> Mask:
     """Broad shadows that reach in over a good part of the photo's border: the photographer's."""
+    if _border_of(broad).mean() <= _ARM_BORDER:
+        return np.zeros_like(broad)
     labels = cv2.connectedComponents(broad.astype(np.uint8), connectivity=4)[1]
-    border = np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]])
+    border = _border_of(labels)
     reach = np.bincount(border, minlength=int(labels.max()) + 1) / len(border)
     outside = reach > _ARM_BORDER
     outside[0] = False
