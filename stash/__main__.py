@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 from stash.errors import StashError
@@ -16,11 +17,22 @@ def main() -> None:
     try:
         make_app()()
     except StashError as problem:
-        print(f"stash: {problem}", file=sys.stderr)  # noqa: T201
-        raise SystemExit(1) from None
+        _end(str(problem), 1)
     except KeyboardInterrupt:
-        print("stash: stopped; what was logged is kept.", file=sys.stderr)  # noqa: T201
-        raise SystemExit(130) from None
+        _end("stopped; what was logged is kept.", 130)
+    except Exception as fault:  # a fault of ours: a quilter gets a sentence, a tester the trace
+        if os.environ.get("STASH_TRACE"):
+            raise
+        _end(
+            f"something went wrong that is no fault of yours ({type(fault).__name__}: {fault}). "
+            "What was logged is kept. Run the same with STASH_TRACE=1 to see where it happened.",
+            1,
+        )
+
+
+def _end(sentence: str, code: int) -> None:
+    print(f"stash: {sentence}", file=sys.stderr)  # noqa: T201
+    raise SystemExit(code) from None
 
 
 if __name__ == "__main__":

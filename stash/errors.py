@@ -13,6 +13,7 @@
     +-- PaletteError       a palette that says nothing, or an unknown word
     +-- TemplateError      an unknown shape, a size of nothing
     +-- PlanError          a quilt that cannot be described (not one that cannot be made)
+    +-- UserFileError      a file the user named cannot be read or written
     +-- StorageError       the stash folder cannot be read or written; the batch stops
         +-- StashMissingError, StashReadOnlyError, StashFullError, StashLockedError,
             StashDamagedError, StashNewerError, FileMissingError, NotEmptyError
@@ -22,6 +23,11 @@ attributes, so that pages and tests need not read the text.
 """
 
 from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 __all__ = [
     "BackingError",
@@ -59,6 +65,7 @@ __all__ = [
     "UnevenLightError",
     "UnitError",
     "UnreadablePhotoError",
+    "UserFileError",
 ]
 
 
@@ -381,6 +388,20 @@ class NotEmptyError(StorageError):
         super().__init__(
             f"{folder} is already there and was left as it is. {remedy}", folder=folder
         )
+
+
+class UserFileError(StashError):
+    """A file that the user named cannot be read or written.
+
+    Attributes
+    ----------
+    path : Path
+        The file.
+    """
+
+    def __init__(self, path: Path, text: str) -> None:
+        self.path = path
+        super().__init__(text)
 
 
 class NotFoundError(StashError):

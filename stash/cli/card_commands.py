@@ -9,8 +9,8 @@ import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, Unit
-from stash.errors import DamagedPhotoError, StorageError
 from stash.units import CM_PER_INCH, parse_length
+from stash.usecases.user_files import read_file, write_beside
 from stash.wiring import open_store
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def print_card(
 
     if paper not in PAPERS:
         raise typer.BadParameter("choose letter or a4", param_hint="--paper")
-    _write(file, card_sheet_pdf(paper))
+    write_beside(file, card_sheet_pdf(paper))
     if as_json:
         print_json({"file": str(file), "paper": paper, "check_line_in": 6.0})
         return
@@ -107,7 +107,7 @@ def learn(
     card, error = learn_printed(
         open_store(home),
         name,
-        _read(photo),
+        read_file(photo),
         file_name=photo.name,
         check_line_in=parse_length(line),
     )
@@ -152,21 +152,3 @@ def _pitch(card: Card, unit: str) -> str:
     if unit == "cm":
         return f"{card.pitch_in * CM_PER_INCH:.2f} cm"
     return f"{card.pitch_in:.3f} in"
-
-
-def _read(photo: Path) -> bytes:
-    try:
-        return photo.read_bytes()
-    except OSError as fault:
-        raise DamagedPhotoError(
-            photo.name, f"{photo.name} cannot be read ({fault.strerror}). Give the photo's file."
-        ) from None
-
-
-def _write(file: Path, data: bytes) -> None:
-    try:
-        file.write_bytes(data)
-    except OSError as fault:
-        raise StorageError(
-            f"{file} cannot be written ({fault.strerror}). Choose another folder."
-        ) from None

@@ -10,6 +10,7 @@ import typer
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, PictureFile
 from stash.units import format_inches, parse_length
+from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
     from stash.colour.verdict import FabricVerdict, Reason
@@ -76,7 +77,7 @@ def match(
     if picture is not None:
         from stash.usecases.draw_answers import match_sheet  # noqa: PLC0415
 
-        _write(picture, match_sheet(store, answer, title=_title(palette, template, size)))
+        write_beside(picture, match_sheet(store, answer, title=_title(palette, template, size)))
     if as_json:
         print_json(match_body(answer))
     else:
@@ -111,7 +112,7 @@ def clash(
     if picture is not None:
         from stash.usecases.draw_answers import clash_sheet  # noqa: PLC0415
 
-        _write(picture, clash_sheet(store, found, title=f"Against the palette {palette}"))
+        write_beside(picture, clash_sheet(store, found, title=f"Against the palette {palette}"))
     if as_json:
         print_json({"fabrics": [verdict_body(one) for one in found]})
         return
@@ -214,7 +215,7 @@ def _answer_sizes(
 
     steps = size_curve(store, request)
     if picture is not None:
-        _write(picture, draw_steps(steps, request))
+        write_beside(picture, draw_steps(steps, request))
     if as_json:
         print_json(
             {
@@ -275,9 +276,3 @@ def _why(reasons: tuple[Reason, ...]) -> str:
 def _title(palette: str, template: str, size: str | None) -> str:
     piece = f"{Path(template).stem} {size}" if size else Path(template).stem
     return f"Palette {palette}, {piece}"
-
-
-def _write(path: Path, picture: bytes) -> None:
-    from stash.usecases.answer_files import write_beside  # noqa: PLC0415
-
-    write_beside(path, picture)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Optional
+from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, PictureFile
 from stash.errors import PaletteError
+from stash.usecases.user_files import read_file, write_beside
 
 if TYPE_CHECKING:
     from stash.colour.palette import Palette
@@ -77,10 +78,10 @@ def make(
         name=name,
         words=words,
         colours=tuple(_split(colours)),
-        gpl=_read(gpl).decode("utf-8", errors="replace") if gpl else "",
+        gpl=read_file(gpl).decode("utf-8", errors="replace") if gpl else "",
         scraps=tuple(_number(text) for text in _split(scraps)),
         fabric=fabric,
-        photo=_read(photo) if photo else b"",
+        photo=read_file(photo) if photo else b"",
         photo_name=photo.name if photo else "",
         without=tuple(word for text in without or () for word in _split(text)),
         neutrals=neutrals,
@@ -140,7 +141,7 @@ def show(
     if picture is not None:
         from stash.drawing.palette_picture import draw_palette  # noqa: PLC0415 - Pillow
 
-        _write(picture, draw_palette(palette, svg=picture.suffix.lower() == ".svg"))
+        write_beside(picture, draw_palette(palette, svg=picture.suffix.lower() == ".svg"))
     _tell(palette, as_json=as_json, explain=explain)
 
 
@@ -165,7 +166,7 @@ def export(
     if str(file) == "-":
         sys.stdout.write(text)
         return
-    _write(file, text.encode())
+    write_beside(file, text.encode())
     if as_json:
         print_json({"palette": name, "file": str(file), "format": "csv" if as_table else "gpl"})
     else:
@@ -237,21 +238,3 @@ def _limits(given: list[str] | None) -> dict[str, float]:
                 f"“{text}” is not a limit; write NAME=NUMBER such as touch_cap=0.3."
             ) from None
     return limits
-
-
-def _read(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as problem:
-        raise PaletteError(f"The file {path} cannot be read: {_cause(problem)}.") from problem
-
-
-def _write(path: Path, data: bytes) -> None:
-    try:
-        path.write_bytes(data)
-    except OSError as problem:
-        raise PaletteError(f"The file {path} cannot be written: {_cause(problem)}.") from problem
-
-
-def _cause(problem: Any) -> str:
-    return str(problem.strerror or problem).lower()

@@ -12,6 +12,7 @@ from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, PictureFile, Unit
 from stash.errors import PlanError
 from stash.units import parse_length
+from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
     from stash.quilt.pattern import Pattern
@@ -319,9 +320,9 @@ def _draw(
     from stash.usecases.draw_quilt import chart_of, picture_of_quilt  # noqa: PLC0415 - Pillow
 
     if picture is not None:
-        picture.write_bytes(picture_of_quilt(store, quilt, pattern, suffix=picture.suffix))
+        write_beside(picture, picture_of_quilt(store, quilt, pattern, suffix=picture.suffix))
     if chart is not None:
-        chart.write_bytes(chart_of(store, quilt, pattern, paper=paper))
+        write_beside(chart, chart_of(store, quilt, pattern, paper=paper))
     for file in (picture, chart):
         if file is not None and not quiet:
             say(f"Written: {file}")

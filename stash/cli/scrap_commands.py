@@ -10,6 +10,7 @@ from typer.core import TyperGroup
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, PictureFile, Unit
+from stash.usecases.user_files import write_beside
 from stash.wiring import open_store
 
 if TYPE_CHECKING:
@@ -155,7 +156,6 @@ def _filter_of(*, at_least: str = "", unit: str = "in", **given: Any) -> ScrapFi
 
 
 def _draw(store: Any, views: Any, picture: Path, *, title: str, counted_as: str, unit: str) -> None:
-    from stash.usecases.answer_files import write_beside  # noqa: PLC0415
     from stash.usecases.scrap_sheet import scrap_sheet  # noqa: PLC0415 - the drawing library
 
     svg = picture.suffix.lower() == ".svg"

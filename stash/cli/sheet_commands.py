@@ -12,6 +12,7 @@ from stash.cli.messages import print_json, say
 from stash.cli.options import Home, Json, Unit
 from stash.errors import PlanError, TemplateError
 from stash.units import parse_length
+from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
     from stash.drawing.pdf_page import Paper
@@ -163,7 +164,6 @@ def guide(
 ) -> None:
     """Quilting lines without lifting the needle: how long, how many passes, a stencil."""
     from stash.cli.sheet_answers import guide_record, guide_sentence  # noqa: PLC0415
-    from stash.usecases.answer_files import write_beside  # noqa: PLC0415
     from stash.usecases.print_sheets import guide_of, stencil_sheet  # noqa: PLC0415
 
     top = _top(home, name, template, size, setting, seam)
@@ -295,8 +295,6 @@ def _paper(name: str) -> Paper:
 
 
 def _write(out: Path | None, name: str, paper: str, data: bytes) -> Path:
-    from stash.usecases.answer_files import write_beside  # noqa: PLC0415
-
     plain = re.sub(r"[^\w.-]+", "-", name.strip()).strip("-").lower() or "sheet"
     file = out if out is not None else Path(f"{plain}-{paper.strip().lower()}.pdf")
     write_beside(file, data)

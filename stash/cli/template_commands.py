@@ -12,6 +12,7 @@ from stash.cli.messages import print_json, print_table, say, warn
 from stash.cli.options import Home, Json, PictureFile
 from stash.errors import MeasureError, TemplateError
 from stash.units import format_inches
+from stash.usecases.user_files import read_file, write_beside
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -146,10 +147,7 @@ def _kept(name: str, home: Path | None) -> Document | None:
 def _bytes_of(path: Path) -> bytes:
     if str(path) == "-":
         return typer.get_binary_stream("stdin").read()
-    try:
-        return path.read_bytes()
-    except OSError as problem:
-        raise MeasureError(f"I cannot read {path}: {problem.strerror}.") from None
+    return read_file(path)
 
 
 def _steps(text: str) -> tuple[float, ...]:
@@ -204,10 +202,7 @@ def _draw(answers: list[ScrapFit], template: Template, picture: Path) -> None:
         for answer in answers
         if answer.scrap.outline is not None
     ]
-    try:
-        picture.write_bytes(draw_placements(shown, template, picture.suffix))
-    except OSError as problem:
-        raise MeasureError(f"I cannot write {picture}: {problem.strerror}.") from None
+    write_beside(picture, draw_placements(shown, template, picture.suffix))
 
 
 def list_templates(home: Home = None, json: Json = False) -> None:

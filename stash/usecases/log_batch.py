@@ -18,8 +18,8 @@ from stash.usecases.add_photo import (
     keep_measured,
     measure,
 )
-from stash.usecases.answer_files import write_beside
 from stash.usecases.ports import Store
+from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
     from stash.photo.card import Card

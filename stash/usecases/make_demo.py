@@ -23,13 +23,13 @@ from stash.drawing.palette_picture import draw_palette
 from stash.photo.card import Card, chart24
 from stash.shape.template import make_template
 from stash.usecases.add_photo import LogOptions, PhotoOutcome, log_photo
-from stash.usecases.answer_files import write_beside
 from stash.usecases.draw_answers import clash_sheet, match_sheet
 from stash.usecases.draw_photo import photo_with_outlines
 from stash.usecases.match_palette import MatchAnswer, MatchRequest, clashes, match
 from stash.usecases.piece_counts import CutRule
 from stash.usecases.ports import Document, Store
 from stash.usecases.size_curve import draw_steps, size_curve
+from stash.usecases.user_files import write_beside
 
 __all__ = ["DemoResult", "make_demo"]
 

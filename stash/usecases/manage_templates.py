@@ -7,6 +7,7 @@ from pathlib import Path
 from stash.errors import TemplateError
 from stash.shape.template import Template, families, make_template, template_of_file
 from stash.usecases.ports import Store
+from stash.usecases.user_files import read_file
 
 __all__ = ["template_of"]
 
@@ -39,7 +40,7 @@ def template_of(
             raise TemplateError(f"How large is the {name}? Give its finished size with --size.")
         return make_template(name, size, seam_allowance_in=seam_allowance_in)
     if name.lower().endswith(_FILE_SUFFIXES):
-        return template_of_file(_read(Path(name)), Path(name).suffix.lower())
+        return template_of_file(read_file(Path(name)), Path(name).suffix.lower())
     if store is not None:
         for document in store.documents("template"):
             if document.name == name:
@@ -49,12 +50,3 @@ def template_of(
         f"“{name}” is no shape I know. Known are: {', '.join(families())}; "
         "or give a .json or .svg file."
     )
-
-
-def _read(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as problem:
-        raise TemplateError(
-            f"{path} cannot be opened: {problem.strerror}. Check the name of the template file."
-        ) from problem

@@ -1,15 +1,31 @@
-"""Files of an answer, written where the user asked for them."""
+"""Files of the user's own: read where a command names them, written where an answer should go."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from stash.errors import StorageError
+from stash.errors import UserFileError
 
-__all__ = ["write_beside"]
+__all__ = ["read_file", "write_beside"]
 
 _JPEG_SUFFIXES = (".jpg", ".jpeg")
 _PNG_HEAD = b"\x89PNG"
+
+
+def read_file(path: Path) -> bytes:
+    """Read a file that the user has named.
+
+    Raises
+    ------
+    UserFileError
+        If it cannot be read; says which and why.
+    """
+    try:
+        return path.read_bytes()
+    except OSError as problem:
+        raise UserFileError(
+            path, f"{path} cannot be read: {_cause(problem)}. Check its name."
+        ) from problem
 
 
 def write_beside(path: Path, data: bytes) -> None:
@@ -17,7 +33,7 @@ def write_beside(path: Path, data: bytes) -> None:
 
     Raises
     ------
-    StorageError
+    UserFileError
         If it cannot be written; says where and why.
     """
     if path.suffix.lower() in _JPEG_SUFFIXES and data.startswith(_PNG_HEAD):
@@ -26,9 +42,13 @@ def write_beside(path: Path, data: bytes) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
     except OSError as problem:
-        raise StorageError(
-            f"{path} cannot be written: {problem.strerror}. Choose another folder."
+        raise UserFileError(
+            path, f"{path} cannot be written: {_cause(problem)}. Choose another place."
         ) from problem
+
+
+def _cause(problem: OSError) -> str:
+    return (problem.strerror or str(problem)).lower()
 
 
 def _as_jpeg(png: bytes) -> bytes:
