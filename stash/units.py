@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from stash.errors import UnitError
 
-__all__ = ["CM_PER_INCH", "format_inches", "format_size", "parse_length"]
+__all__ = ["CM_PER_INCH", "format_inches", "format_size", "parse_length", "parse_pair"]
 
 CM_PER_INCH = 2.54  # exact, international yard and pound agreement of 1959
 
@@ -23,6 +23,7 @@ _LENGTH = re.compile(
     r"""^\s*(?:(?P<whole>\d+(?:\.\d*)?|\.\d+)?[\s-]*)?(?P<part>\d+/\d+)?\s*"""
     r"""(?P<unit>in|inch|inches|"|″|cm|mm|yd|yard|yards)?\s*$"""
 )
+_NAMED = re.compile(r"[a-z\"″]+$")
 _IN_INCHES = {
     **dict.fromkeys(("in", "inch", "inches", '"', "″"), 1.0),
     **dict.fromkeys(("yd", "yard", "yards"), 36.0),
@@ -66,6 +67,36 @@ def parse_length(text: str, *, unit: str = "in") -> float:
             raise UnitError(f"“{text}” divides by nothing; write a fraction such as 1/4.")
         value += int(over) / int(under)
     return value * _IN_INCHES[found["unit"] or unit]
+
+
+def parse_pair(text: str, *, unit: str = "in") -> tuple[float, float]:
+    """Read two lengths such as ``60x72``, ``5 1/4 × 9`` or ``13 x 23 cm`` as inches.
+
+    Parameters
+    ----------
+    text : str
+        Two lengths with an x between them; a unit after the second is meant for both.
+    unit : str
+        The unit of bare numbers: ``in`` or ``cm``.
+
+    Raises
+    ------
+    UnitError
+        If the text is not two lengths; the message repeats it.
+
+    Examples
+    --------
+    >>> parse_pair("60x72"), parse_pair("25.4 x 50.8 cm")
+    ((60.0, 72.0), (10.0, 20.0))
+    """
+    parts = re.split(r"[x×*]", text.lower())
+    if len(parts) != 2:
+        raise UnitError(f"“{text}” is not two lengths; write width x length, such as 60x72.")
+    first, second = (part.strip() for part in parts)
+    named = _NAMED.search(second)
+    if named and not _NAMED.search(first):
+        first = f"{first} {named[0]}"
+    return parse_length(first, unit=unit), parse_length(second, unit=unit)
 
 
 def format_inches(inches: float, *, step: int = 8, unit: str = "in") -> str:

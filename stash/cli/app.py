@@ -7,6 +7,7 @@ import typer
 from stash.cli import (
     card_commands,
     demo_commands,
+    label_commands,
     match_commands,
     neighbour_commands,
     palette_commands,
@@ -14,7 +15,6 @@ from stash.cli import (
     quilt_commands,
     safety_commands,
     scrap_commands,
-    sheet_commands,
     template_commands,
     web_commands,
 )
@@ -42,7 +42,7 @@ def make_app() -> typer.Typer:
         match_commands,
         neighbour_commands,
         quilt_commands,
-        sheet_commands,
+        label_commands,
         safety_commands,
         web_commands,
     ):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 import typer
 
 from stash.cli.messages import print_json, print_table, say
-from stash.cli.options import Home, Json, PictureFile
+from stash.cli.options import GrainTolerance, Home, Json, PictureFile, Seam, Shrink
 from stash.units import format_inches, parse_length
 from stash.usecases.user_files import write_beside
 
@@ -36,14 +36,9 @@ def match(
         Optional[str],  # noqa: UP045 - typer reads it at run time
         typer.Option(help="Finished size of a piece, e.g. 4, 4 1/2 or 2x4 (inches)."),
     ] = None,
-    seam: Annotated[str, typer.Option(help="Seam allowance.")] = "1/4",
-    grain_tolerance: Annotated[
-        Optional[float],  # noqa: UP045
-        typer.Option(help="How many degrees a piece may lie off the grain (default: any turn)."),
-    ] = None,
-    shrink: Annotated[
-        float, typer.Option(help="Per cent that unwashed cloth will shrink each way.")
-    ] = 3.0,
+    seam: Seam = "1/4",
+    grain_tolerance: GrainTolerance = None,
+    shrink: Shrink = 3.0,
     needed: Annotated[
         Optional[int],  # noqa: UP045
         typer.Option(help="How many different fabrics the quilt wants."),

@@ -9,9 +9,19 @@ import typer
 
 from stash.cli import sheet_commands
 from stash.cli.messages import print_json, print_table, say
-from stash.cli.options import Home, Json, PictureFile, Unit
+from stash.cli.options import (
+    GrainTolerance,
+    Home,
+    Json,
+    PaperName,
+    PictureFile,
+    QuiltName,
+    Seam,
+    Shrink,
+    Unit,
+)
 from stash.errors import PlanError
-from stash.units import parse_length
+from stash.units import parse_length, parse_pair
 from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
@@ -27,7 +37,6 @@ _quilt = typer.Typer(
     no_args_is_help=True,
 )
 
-Name = Annotated[str, typer.Argument(help="The name of the quilt.", show_default=False)]
 Places = Annotated[
     Optional[list[str]],  # noqa: UP045 - typer reads it at run time
     typer.Option(help="A place, row.piece such as 3.12. Give it again for more."),
@@ -36,7 +45,6 @@ ChartFile = Annotated[
     Optional[Path],  # noqa: UP045
     typer.Option("--chart", help="Write the chart for the sewing machine into this PDF."),
 ]
-PaperName = Annotated[str, typer.Option("--paper", help="Paper of the chart: letter or a4.")]
 
 
 def register(app: typer.Typer) -> None:
@@ -47,7 +55,7 @@ def register(app: typer.Typer) -> None:
 
 @_quilt.command("make")
 def make(
-    name: Name,
+    name: QuiltName,
     template: Annotated[str, typer.Option(help="The shape, e.g. tumbler.", show_default=False)],
     size: Annotated[str, typer.Option(help="Finished size of a piece, e.g. 4 or 4 1/2.")],
     home: Home = None,
@@ -67,14 +75,9 @@ def make(
         Optional[int],  # noqa: UP045
         typer.Option("--limit-per-fabric", help="Most pieces of one fabric."),
     ] = None,
-    seam: Annotated[str, typer.Option(help="Seam allowance.")] = "1/4",
-    grain_tolerance: Annotated[
-        Optional[float],  # noqa: UP045
-        typer.Option(help="How many degrees a piece may lie off the grain (default: any turn)."),
-    ] = None,
-    shrink: Annotated[
-        float, typer.Option(help="Per cent that unwashed cloth will shrink each way.")
-    ] = 3.0,
+    seam: Seam = "1/4",
+    grain_tolerance: GrainTolerance = None,
+    shrink: Shrink = 3.0,
     values: Annotated[
         str, typer.Option(help="Shares of light, medium, dark in per cent, e.g. 30,40,30.")
     ] = "",
@@ -104,7 +107,7 @@ def make(
         setting=setting,
         rows=rows,
         across=across,
-        finished_in=_two_lengths(finished, unit),
+        finished_in=parse_pair(finished, unit=unit) if finished else None,
         bed=bed,
         straight=straight,
         charm=charm,
@@ -126,7 +129,7 @@ def make(
 
 
 @_quilt.command("enough")
-def enough(name: Name, home: Home = None, as_json: Json = False) -> None:
+def enough(name: QuiltName, home: Home = None, as_json: Json = False) -> None:
     """Have I enough? Said before sewing starts, with what would help."""
     from stash.cli.quilt_answers import enough_record, say_enough  # noqa: PLC0415
     from stash.usecases.quilt_enough import enough_for  # noqa: PLC0415 - loads scipy
@@ -139,7 +142,7 @@ def enough(name: Name, home: Home = None, as_json: Json = False) -> None:
 
 
 @_quilt.command("allot")
-def allot(name: Name, home: Home = None, as_json: Json = False) -> None:
+def allot(name: QuiltName, home: Home = None, as_json: Json = False) -> None:
     """Choose which scrap gives which pieces, and hold those scraps."""
     from stash.cli.quilt_answers import allot_record, say_allot  # noqa: PLC0415
     from stash.usecases.quilt_allot import allot_quilt  # noqa: PLC0415 - loads scipy
@@ -153,7 +156,7 @@ def allot(name: Name, home: Home = None, as_json: Json = False) -> None:
 
 @_quilt.command("layout")
 def layout(
-    name: Name,
+    name: QuiltName,
     home: Home = None,
     seed: Annotated[int, typer.Option(help="The same seed gives the same layout.")] = 0,
     pin: Places = None,
@@ -192,7 +195,7 @@ def layout(
 
 @_quilt.command("cut")
 def cut(
-    name: Name,
+    name: QuiltName,
     home: Home = None,
     scrap: Annotated[
         Optional[list[int]],  # noqa: UP045
@@ -222,7 +225,7 @@ def cut(
 
 @_quilt.command("show")
 def show(
-    name: Name,
+    name: QuiltName,
     home: Home = None,
     picture: PictureFile = None,
     chart: ChartFile = None,
@@ -282,7 +285,7 @@ def list_quilts(home: Home = None, as_json: Json = False) -> None:
 
 @_quilt.command("set-aside")
 def put_aside(
-    name: Name,
+    name: QuiltName,
     home: Home = None,
     back: Annotated[bool, typer.Option("--back", help="Take it up again.")] = False,
     as_json: Json = False,
@@ -326,15 +329,6 @@ def _draw(
     for file in (picture, chart):
         if file is not None and not quiet:
             say(f"Written: {file}")
-
-
-def _two_lengths(text: str, unit: str) -> tuple[float, float] | None:
-    if not text:
-        return None
-    parts = text.lower().replace("×", "x").split("x")
-    if len(parts) != 2:
-        raise PlanError(f"“{text}” is no finished size; write width x length, such as 60x72.")
-    return parse_length(parts[0], unit=unit), parse_length(parts[1], unit=unit)
 
 
 def _three_shares(text: str) -> dict[str, float] | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from stash.errors import MeasureError, UnitError
 from stash.shape.outline import Outline, Point, outline_of
-from stash.units import parse_length
+from stash.units import parse_length, parse_pair
 
 __all__ = ["CLOTH_WIDTH_IN", "RulerSize", "rectangle_of", "size_from_words"]
 
@@ -98,12 +98,7 @@ def _read(plain: str, words: str, unit: str, cloth_width_in: float) -> RulerSize
 
 
 def _two_lengths(plain: str, unit: str) -> RulerSize:
-    first, _, second = re.sub(r"(?<=\d)x(?=[\d.])", " x ", plain).partition(" x ")
-    # "13 x 23 cm" means centimetres both times.
-    named = re.search(r"[a-z\"″]+$", second.strip())
-    if named and not re.search(r"[a-z\"″]+$", first.strip()):
-        first = f"{first} {named[0]}"
-    return _said(parse_length(first, unit=unit), parse_length(second, unit=unit), "rectangle")
+    return _said(*parse_pair(plain, unit=unit), "rectangle")
 
 
 def _running_length(plain: str) -> float:
