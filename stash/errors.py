@@ -39,6 +39,7 @@ __all__ = [
     "DamagedPhotoError",
     "EmptyPhotoError",
     "FileMissingError",
+    "HistoryEndError",
     "LightError",
     "MeasureError",
     "NotAPhotoError",
@@ -420,3 +421,11 @@ class NotFoundError(StashError):
         self.name = str(name)
         text = f"There is no {kind} “{name}” in this stash."
         super().__init__(f"{text} {hint}".strip())
+
+
+class HistoryEndError(NotFoundError):
+    """No change is left to be taken back, or done again."""
+
+    def __init__(self, text: str) -> None:
+        self.kind, self.name = "change", ""
+        StashError.__init__(self, text)

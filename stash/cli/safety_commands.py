@@ -9,6 +9,7 @@ import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json
+from stash.errors import HistoryEndError
 from stash.wiring import home_folder, open_store, restore_backup, settle_on_server
 
 __all__ = ["register"]
@@ -23,6 +24,7 @@ def register(app: typer.Typer) -> None:
     app.command("import")(take_in)
     app.command("history")(history)
     app.command("undo")(undo)
+    app.command("redo")(redo)
     app.command("bin")(show_bin)
 
 
@@ -169,12 +171,28 @@ def undo(
 ) -> None:
     """Take back the newest change; again for the one before it."""
     store = open_store(home, must_exist=True)
+    possible = sum(line.state == "done" for line in store.history())
+    if steps > max(possible, 1):
+        raise HistoryEndError(
+            f"Only {possible} changes can be taken back, not {steps}; nothing was changed. "
+            "stash history lists them."
+        )
     undone = [store.undo() for _ in range(steps)]
     if as_json:
         print_json({"taken_back": undone})
         return
     for what in undone:
         say(f"Taken back: {what}.")
+    say("stash redo does it again, until something else is changed.")
+
+
+def redo(home: Home = None, as_json: Json = False) -> None:
+    """Do again what was taken back last, until something else is changed."""
+    done = open_store(home, must_exist=True).redo()
+    if as_json:
+        print_json({"done_again": done})
+    else:
+        say(f"Done again: {done}.")
 
 
 def show_bin(

@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection, Table, delete, func, insert, select, update
+from sqlalchemy import Connection, ScalarSelect, Table, delete, func, insert, select, update
 
 from stash.storage.tables import (
     changes,
@@ -23,10 +23,13 @@ from stash.storage.tables import (
 __all__ = [
     "Change",
     "bump",
+    "do_again",
     "empty_bin",
+    "last_taken_back",
     "newest_change",
     "row_as_json",
     "row_from_json",
+    "rows_taken_back",
     "take_back",
 ]
 
@@ -123,6 +126,7 @@ def take_back(connection: Connection, number: int) -> None:
         table = _TABLES[step.on_table]
         now = read_row(connection, table, step.row_number)
         if step.before is None:
+            _remember_begun(connection, step, now)
             connection.execute(delete(table).where(table.c.number == step.row_number))
         elif now is None:
             connection.execute(insert(table).values(**row_from_json(step.before)))
@@ -130,6 +134,68 @@ def take_back(connection: Connection, number: int) -> None:
             _write_row(connection, table, step.row_number, row_from_json(step.before), now)
     connection.execute(update(changes).where(changes.c.number == number).values(state="undone"))
     bump(connection)
+
+
+def _remember_begun(connection: Connection, step: Any, now: Mapping[str, Any] | None) -> None:
+    """Note how a row began, so that it can begin again."""
+    if step.after is None and now is not None:
+        connection.execute(
+            update(edits)
+            .where(edits.c.change == step.change, edits.c.step == step.step)
+            .values(after=row_as_json(now))
+        )
+
+
+def last_taken_back(connection: Connection) -> tuple[int, str] | None:
+    """Give number and words of the change taken back last, if nothing was changed since."""
+    row = connection.execute(
+        select(changes.c.number, changes.c.why)
+        .where(changes.c.number > _settled())
+        .order_by(changes.c.number)
+    ).first()
+    if row is None or not _can_be_done_again(connection, row.number):
+        return None
+    return row.number, row.why
+
+
+def _settled() -> ScalarSelect[int]:
+    newest = func.coalesce(func.max(changes.c.number), 0)
+    return select(newest).where(changes.c.state != "undone").scalar_subquery()
+
+
+def _can_be_done_again(connection: Connection, number: int) -> bool:
+    # Until rows were remembered when taken back, one that began left no trace of how it was.
+    steps = connection.execute(select(edits).where(edits.c.change == number)).all()
+    return bool(steps) and all(step.before or step.after for step in steps)
+
+
+def do_again(connection: Connection, number: int) -> None:
+    """Do again what a change that was taken back had done, oldest step first."""
+    steps = connection.execute(
+        select(edits).where(edits.c.change == number).order_by(edits.c.step)
+    ).all()
+    for step in steps:
+        table = _TABLES[step.on_table]
+        now = read_row(connection, table, step.row_number)
+        if step.after is None:
+            connection.execute(delete(table).where(table.c.number == step.row_number))
+        elif now is None:
+            connection.execute(insert(table).values(**row_from_json(step.after)))
+        else:
+            _write_row(connection, table, step.row_number, row_from_json(step.after), now)
+    connection.execute(update(changes).where(changes.c.number == number).values(state="done"))
+    bump(connection)
+
+
+def rows_taken_back(connection: Connection, table: Table) -> list[dict[str, Any]]:
+    """Give a table's rows that can still begin again, as they were."""
+    begun = select(edits.c.after).where(
+        edits.c.change > _settled(),
+        edits.c.on_table == table.name,
+        edits.c.before.is_(None),
+        edits.c.after.is_not(None),
+    )
+    return [row_from_json(after) for after in connection.execute(begun).scalars()]
 
 
 def empty_bin(connection: Connection, *, at: str) -> int:

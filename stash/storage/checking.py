@@ -14,6 +14,7 @@ from sqlalchemy import Connection, select
 
 from stash.errors import MeasureError
 from stash.shape.outline import outline_of
+from stash.storage.change_log import rows_taken_back
 from stash.storage.packing import unpack_colours, unpack_rings
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles
 from stash.storage.records import KNOWN_KINDS, KNOWN_STATES
@@ -79,14 +80,22 @@ def _faults_of_colours(row: Any) -> Iterator[str]:
 
 
 def wanted_files(connection: Connection, files: PictureFiles) -> dict[Path, tuple[str, str]]:
-    """Give every file the database names: its checksum, and what it is for a person."""
+    """Give every file the database names: its checksum, and what it is for a person.
+
+    What was taken back and can still be done again keeps its files.
+    """
+    rows = [dict(row) for row in connection.execute(select(photos)).mappings()]
     wanted = {
-        files.path_of(PHOTOS, row.sha256, row.suffix): (
-            row.kept_sha256,
-            f"photo “{row.file_name}”",
+        files.path_of(PHOTOS, row["sha256"], row["suffix"]): (
+            row["kept_sha256"],
+            f"photo “{row['file_name']}”",
         )
-        for row in connection.execute(select(photos))
+        for row in [*rows, *rows_taken_back(connection, photos)]
     }
+    for row in rows_taken_back(connection, scraps):
+        if row["picture"] is not None:
+            path = files.path_of(PICTURES, row["picture"], ".jpg")
+            wanted[path] = (row["picture"], f"picture of scrap {row['number']}, taken back")
     shown = select(scraps.c.number, scraps.c.picture).where(scraps.c.picture.is_not(None))
     for row in connection.execute(shown.order_by(scraps.c.number)):
         path = files.path_of(PICTURES, row.picture, ".jpg")

@@ -16,9 +16,22 @@ from typing import Any, Protocol, TypeVar
 
 from sqlalchemy import Connection, Row, Select, bindparam, delete, insert, select
 
-from stash.errors import FileMissingError, NotEmptyError, NotFoundError, StorageError
+from stash.errors import (
+    FileMissingError,
+    HistoryEndError,
+    NotEmptyError,
+    NotFoundError,
+    StorageError,
+)
 from stash.scrap import Fabric, LoggedPhoto, Scrap
-from stash.storage.change_log import Change, empty_bin, newest_change, take_back
+from stash.storage.change_log import (
+    Change,
+    do_again,
+    empty_bin,
+    last_taken_back,
+    newest_change,
+    take_back,
+)
 from stash.storage.faults import faults_told
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, plain_suffix, sha256_of
 from stash.storage.records import (
@@ -347,9 +360,22 @@ class FolderStore:
         with self.database.writing() as connection:
             newest = newest_change(connection)
             if newest is None:
-                raise NotFoundError("change", "to undo")
+                raise HistoryEndError("There is no change left to take back.")
             number, why = newest
             take_back(connection, number)
+        return why
+
+    def redo(self) -> str:
+        """Do again what was taken back last, and say what it was; not after a newer change."""
+        with self.database.writing() as connection:
+            last = last_taken_back(connection)
+            if last is None:
+                raise HistoryEndError(
+                    "Nothing can be done again: nothing was taken back, or something was changed "
+                    "since."
+                )
+            number, why = last
+            do_again(connection, number)
         return why
 
     def history(self) -> tuple[HistoryLine, ...]:

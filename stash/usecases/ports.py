@@ -208,7 +208,16 @@ class Store(Protocol):
         """Give the bytes of a kept picture or photo; raises StorageError if missing."""
 
     def undo(self) -> str:
-        """Take back the newest change that is not yet taken back, and say what it was."""
+        """Take back the newest change that is not yet taken back, and say what it was.
+
+        Raises NotFoundError if there is none.
+        """
+
+    def redo(self) -> str:
+        """Do again what was taken back last, and say what it was.
+
+        Raises NotFoundError if nothing was taken back, or something was changed since.
+        """
 
 
 class SafeStore(Store, Protocol):

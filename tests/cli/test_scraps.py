@@ -60,6 +60,16 @@ def test_a_deleted_scrap_lies_in_the_bin(home: Path) -> None:
     assert done.stderr.startswith("stash: There is no scrap “1”")
 
 
+def test_taking_back_more_than_there_is_takes_back_nothing(home: Path) -> None:
+    before = answer_of("scraps", home=home)
+    done = run_stash("undo", "99999", home=home)
+    assert done.returncode == 1 and "nothing was changed" in done.stderr
+    assert answer_of("scraps", home=home) == before
+    run_stash("undo", home=home)
+    assert run_stash("redo", home=home).stdout.startswith("Done again: ")
+    assert answer_of("scraps", home=home) == before
+
+
 def test_joined_scraps_are_one_fabric(home: Path) -> None:
     answer_of("scrap", 2, "--same-as", 1, home=home)
     (fabric,) = answer_of("fabrics", home=home)["fabrics"]

@@ -6,10 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from stash.errors import NotFoundError
+from stash.errors import HistoryEndError, NotFoundError
+from stash.scrap import Fabric
 from stash.storage.picture_files import PictureFiles
 from stash.storage.sqlite_file import SqliteFile
 from stash.storage.sqlite_store import FolderStore
+from stash.usecases.ports import Document
 from stash.wiring import open_store
 from tests.storage.made_records import made_photo
 
@@ -62,3 +64,45 @@ def test_an_empty_bin_can_be_emptied_without_making_anything_final(tmp_path: Pat
     store.log_photo(made_photo(1))
     assert store.empty_bin() == 0
     assert store.undo() == "logged table 1.jpg with 3 scraps"
+
+
+def test_what_was_taken_back_can_be_done_again_row_for_row(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    store.log_photo(made_photo(1))
+    store.log_photo(made_photo(2))
+    store.change_fabric(Fabric(5, "blue ditsy"), why="named")
+    store.join_fabrics(1, 2, why="joined")
+    store.delete_scrap(3, why="deleted")
+    store.keep_document(Document("palette", "sea", {"colours": []}), why="palette")
+    store.delete_document("palette", "sea", why="palette gone")
+    everything = (store.scraps(), store.fabrics(), store.photos(), store.bin())
+    undone = [store.undo() for _ in range(7)]
+    assert store.scraps() == store.photos() == ()
+    assert [store.redo() for _ in range(7)] == list(reversed(undone))
+    assert (store.scraps(), store.fabrics(), store.photos(), store.bin()) == everything
+    assert store.documents("palette") == ()
+    assert [line.state for line in store.history()] == ["done"] * 7
+    with pytest.raises(HistoryEndError, match="done again"):
+        store.redo()
+
+
+def test_mending_keeps_the_files_of_a_photo_that_can_still_be_done_again(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    store.log_photo(made_photo(1))
+    before = sorted(path.name for path in store.files.all_files())
+    store.undo()
+    assert store.check(mend=True) == ()
+    assert sorted(path.name for path in store.files.all_files()) == before
+    store.redo()
+    assert store.check() == () and len(store.scraps()) == 3
+
+
+def test_a_new_change_closes_the_way_forward_and_frees_the_files(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    store.log_photo(made_photo(1))
+    store.undo()
+    store.keep_document(Document("palette", "sea", {"colours": []}), why="palette")
+    with pytest.raises(HistoryEndError):
+        store.redo()
+    store.check(mend=True)
+    assert list(store.files.all_files()) == []
