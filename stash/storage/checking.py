@@ -92,10 +92,10 @@ def wanted_files(connection: Connection, files: PictureFiles) -> dict[Path, tupl
         )
         for row in [*rows, *rows_taken_back(connection, photos)]
     }
-    for row in rows_taken_back(connection, scraps):
-        if row["picture"] is not None:
-            path = files.path_of(PICTURES, row["picture"], ".jpg")
-            wanted[path] = (row["picture"], f"picture of scrap {row['number']}, taken back")
+    for gone in rows_taken_back(connection, scraps):
+        if gone["picture"] is not None:
+            path = files.path_of(PICTURES, gone["picture"], ".jpg")
+            wanted[path] = (gone["picture"], f"picture of scrap {gone['number']}, taken back")
     shown = select(scraps.c.number, scraps.c.picture).where(scraps.c.picture.is_not(None))
     for row in connection.execute(shown.order_by(scraps.c.number)):
         path = files.path_of(PICTURES, row.picture, ".jpg")
