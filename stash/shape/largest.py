@@ -13,7 +13,9 @@ from stash.errors import TemplateError
 from stash.shape.border import FloatArray, IndexArray
 from stash.shape.outline import Outline
 from stash.shape.piece_fit import exact_clearance, flush_placement, placement_of_pose
-from stash.shape.pose_search import Field, field_of, push_clear, search
+from stash.shape.field import Field, field_of
+from stash.shape.pose_room import push_clear
+from stash.shape.pose_search import search
 from stash.shape.probe import Probe, probe_of
 from stash.shape.template import OWN_SHAPE, Template, make_template
 from stash.shape.turning import Turning

@@ -14,7 +14,8 @@ from stash.shape.border import FloatArray, IndexArray, signed_distance
 from stash.shape.lattice import dense_repeats, spread
 from stash.shape.outline import Outline
 from stash.shape.piece_fit import FitAnswer, Placement, find_placement
-from stash.shape.pose_search import Field, clearance_of, field_of_cloth, push_clear
+from stash.shape.field import Field, field_of_cloth
+from stash.shape.pose_room import clearance_of, push_clear
 from stash.shape.probe import probe_of
 from stash.shape.pushing import Crowd, push_apart
 from stash.shape.rows import bases_of, rings_of

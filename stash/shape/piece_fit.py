@@ -12,7 +12,9 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
 from stash.shape.outline import Outline, Ring
-from stash.shape.pose_search import clearance_of, field_of, search
+from stash.shape.field import field_of
+from stash.shape.pose_room import clearance_of
+from stash.shape.pose_search import search
 from stash.shape.probe import probe_of
 from stash.shape.template import Template
 from stash.shape.turning import Turning

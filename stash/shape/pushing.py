@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from stash.shape.border import FloatArray, IndexArray
-from stash.shape.pose_search import Field, with_slopes
+from stash.shape.field import Field
+from stash.shape.pose_room import with_slopes
 from stash.shape.probe import Probe
 
 __all__ = ["Crowd", "push_apart"]

@@ -1,0 +1,119 @@
+"""How much room poses of a piece have on their scraps, and how it grows as they move."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from stash.shape.border import FloatArray, IndexArray, signed_distance, with_slope
+from stash.shape.field import Field
+from stash.shape.probe import Probe
+
+__all__ = ["clearance_of", "corner_room", "push_clear", "with_slopes"]
+
+_SEEN_IN = 0.06  # corners farther than this beyond the piece's reach say nothing
+_PATIENCE = 3  # pushes without gain after which a pose is left
+
+
+def clearance_of(
+    area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray, *, coarse: bool = False
+) -> FloatArray:
+    """Give the clearance of poses (m, 3), all corners or only the few coarse points."""
+    points = probe.points[probe.coarse[0]] if coarse else probe.points
+    depths = probe.depths[probe.coarse[0]] if coarse else probe.depths
+    inside = signed_distance(area.border, scrap, probe.placed(poses, points))
+    value = (inside - depths).min(axis=1)
+    return value if coarse else np.minimum(value, corner_room(area, probe, scrap, poses))
+
+
+def corner_room(area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray) -> FloatArray:
+    """Give how far the scrap's inward corners keep from the piece; inf where they are far."""
+    room = np.full(len(poses), np.inf)
+    row, corners = _near_corners(area, probe, scrap, poses)
+    if len(row):
+        beyond = probe.outside(poses[row], corners[:, None, :])[:, 0]
+        starts = np.flatnonzero(np.diff(row, prepend=-1))
+        room[row[starts]] = np.minimum.reduceat(beyond, starts)
+    return room
+
+
+def _near_corners(
+    area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray
+) -> tuple[IndexArray, FloatArray]:
+    """Pair poses with the corners that could matter: the pose's number, the corner."""
+    corners = area.reflex[scrap]
+    off = corners - poses[:, None, :2]
+    reach = probe.reach_in + area.need[scrap] + _SEEN_IN
+    near = (off * off).sum(axis=2) < (reach * reach)[:, None]
+    row, number = np.nonzero(near)
+    return row, corners[row, number]
+
+
+def with_slopes(
+    area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Give the room of every point of the poses, and how it grows with x, y and turn.
+
+    The scrap's inward corners near a piece follow as further columns; inf where there is none.
+    """
+    placed = probe.placed(poses, probe.points)
+    inside, slope = with_slope(area.border, scrap, placed)
+    arm = placed - poses[:, None, :2]
+    row, corners = _near_corners(area, probe, scrap, poses)
+    points = len(probe.points)
+    number = np.arange(len(row)) - np.searchsorted(row, row)
+    width = points + int(number.max(initial=-1)) + 1
+    value = np.full((len(poses), width), np.inf)
+    slopes = np.zeros((len(poses), width, 3))
+    value[:, :points] = inside - probe.depths
+    slopes[:, :points, :2] = slope
+    slopes[:, :points, 2] = slope[:, :, 1] * arm[:, :, 0] - slope[:, :, 0] * arm[:, :, 1]
+    if len(row):
+        beyond, their = probe.outside_with_slope(poses[row], corners[:, None, :])
+        value[row, points + number] = beyond[:, 0]
+        slopes[row, points + number] = their[:, 0]
+    return value, slopes
+
+
+def push_clear(
+    area: Field,
+    probe: Probe,
+    window: IndexArray,
+    poses: FloatArray,
+    *,
+    aim: FloatArray,
+    steps: int = 10,
+) -> tuple[FloatArray, FloatArray]:
+    """Push poses towards a clearance by damped least squares.
+
+    Returns
+    -------
+    (m, 3) and (m,)
+        The best pose seen from each start, and its clearance.
+    """
+    low, high = area.windows[window, 1], area.windows[window, 2]
+    best, best_value = poses.copy(), np.full(len(poses), -np.inf)
+    damping = np.diag([1e-3, 1e-3, 1e-3 * probe.reach_in**2])
+    limit = np.array([0.6, 0.6, 0.6 / probe.reach_in]) * probe.inner_radius_in
+    scrap = area.owner(window)
+    full = high - low >= 2 * np.pi - 1e-9
+    left = np.arange(len(poses))
+    idle = np.zeros(len(poses), dtype=np.intp)
+    here = poses
+    for _ in range(steps):
+        value, slope = with_slopes(area, probe, scrap[left], here)
+        least = value.min(axis=1)
+        better = least > best_value[left] + 1e-6
+        idle[left] = np.where(better, 0, idle[left] + 1)
+        best[left[better]], best_value[left[better]] = here[better], least[better]
+        going = (least < aim[left]) & (idle[left] < _PATIENCE)
+        left, here, value, slope = left[going], here[going], value[going], slope[going]
+        if not len(left):
+            break
+        short = np.maximum(aim[left, None] - value, 0.0)
+        pull = slope * (short > 0)[:, :, None]
+        square = pull.transpose(0, 2, 1) @ pull + damping
+        step = np.linalg.solve(square, pull.transpose(0, 2, 1) @ short[:, :, None])[:, :, 0]
+        here = here + np.clip(step, -limit, limit)
+        turns = np.clip(here[:, 2], low[left], high[left])
+        here[:, 2] = np.where(full[left], here[:, 2], turns)
+    return best, best_value
