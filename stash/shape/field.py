@@ -85,9 +85,7 @@ def _laid_out(
     windows: FloatArray,
 ) -> Field:
     middle = (low + high) / 2
-    border = borders_of(
-        [[ring - middle[k] for ring in of_one] for k, of_one in enumerate(rings)]
-    )
+    border = borders_of([[ring - middle[k] for ring in of_one] for k, of_one in enumerate(rings)])
     return Field(border, _reflex(border), need, (high - low) / 2, middle, windows)
 
 

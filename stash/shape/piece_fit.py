@@ -33,6 +33,7 @@ __all__ = [
 _QUICK = 1500  # ranges of poses looked at first, then for those still open
 _LONG = 20_000
 _BATCH = 768
+_LONG_BATCH = 16
 _SNAP_IN = 1e-9  # how far rounding may carry a piece over an edge it lies flush with
 _TIGHT_IN = 0.004
 _FLUSH_WITHIN_IN = 0.005  # pushing comes this close to a place that fits without any room
@@ -132,17 +133,16 @@ def _either(face_up: FitAnswer, face_down: FitAnswer) -> FitAnswer:
 def _one_sided(
     outlines: Sequence[Outline], template: Template, turnings: Sequence[Turning]
 ) -> list[FitAnswer]:
-    answers: list[FitAnswer | None] = [None] * len(outlines)
+    answers: dict[int, FitAnswer] = {}
     order = sorted(range(len(outlines)), key=lambda k: len(outlines[k].points))
-    for start in range(0, len(order), _BATCH):
-        batch = order[start : start + _BATCH]
-        found = _searched(batch, outlines, template, turnings, _QUICK)
-        for k, answer in zip(batch, found, strict=True):
-            answers[k] = answer
-    for k, known in enumerate(answers):
-        if known is not None and known.fits == "maybe":
-            answers[k] = _searched([k], outlines, template, turnings, _LONG)[0]
-    return [answer for answer in answers if answer is not None]
+    for evaluations, size in ((_QUICK, _BATCH), (_LONG, _LONG_BATCH)):
+        for start in range(0, len(order), size):
+            batch = order[start : start + size]
+            found = _searched(batch, outlines, template, turnings, evaluations)
+            for k, answer in zip(batch, found, strict=True):
+                answers[k] = answer
+        order = [k for k in order if answers[k].fits == "maybe"]
+    return [answers[k] for k in range(len(outlines))]
 
 
 def _searched(
@@ -156,8 +156,8 @@ def _searched(
     windows = [turnings[k].within(template.rotation_period_deg) for k in batch]
     probe = probe_of(template.cut)
     area = field_of(chosen, windows)
-    many = len(batch) > 4
-    found = search(area, probe, evaluations=evaluations, at_once=32 if many else 256)
+    at_once = 32 if evaluations == _QUICK and len(batch) > 4 else 256
+    found = search(area, probe, evaluations=evaluations, at_once=at_once)
     return [
         _answer(
             _Case(chosen[k], template, turnings[batch[k]]),

@@ -43,6 +43,8 @@ class Probe:
         The template's own border.
     inner_radius_in, reach_in : float
         Radius of the inscribed circle, and distance of the farthest corner.
+    area_sq_in : float
+        Area of the cut shape.
     """
 
     centre: tuple[float, float]
@@ -53,6 +55,7 @@ class Probe:
     edge: Borders
     inner_radius_in: float
     reach_in: float
+    area_sq_in: float
 
     def placed(self, poses: FloatArray, points: FloatArray) -> FloatArray:
         """Move points (j, 2) by poses (m, x y turn): shape (m, j, 2)."""
@@ -110,6 +113,7 @@ def probe_of(cut: Ring) -> Probe:
         edge=edge,
         inner_radius_in=float(depths[0]),
         reach_in=float(np.hypot(*corners.T).max()),
+        area_sq_in=float(shape.area),
     )
 
 
