@@ -45,7 +45,7 @@ class Field:
 
     def owner(self, window: IndexArray) -> IndexArray:
         """Give the scrap that each of these windows belongs to."""
-        return self.windows[window, 0].astype(np.intp)
+        return np.asarray(self.windows[window, 0], dtype=np.intp)
 
 
 def field_of(

@@ -11,9 +11,9 @@ import shapely
 
 from stash.errors import TemplateError
 from stash.shape.border import FloatArray, IndexArray
+from stash.shape.field import Field, field_of
 from stash.shape.outline import Outline
 from stash.shape.piece_fit import exact_clearance, flush_placement, placement_of_pose
-from stash.shape.field import Field, field_of
 from stash.shape.pose_room import push_clear
 from stash.shape.pose_search import search
 from stash.shape.probe import Probe, probe_of

@@ -11,10 +11,10 @@ import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from stash.shape.border import FloatArray, IndexArray, signed_distance
+from stash.shape.field import Field, field_of_cloth
 from stash.shape.lattice import dense_repeats, spread
 from stash.shape.outline import Outline
 from stash.shape.piece_fit import FitAnswer, Placement, find_placement
-from stash.shape.field import Field, field_of_cloth
 from stash.shape.pose_room import clearance_of, push_clear
 from stash.shape.probe import probe_of
 from stash.shape.pushing import Crowd, push_apart

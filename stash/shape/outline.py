@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeAlias
 
+import numpy as np
 import shapely
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.validation import explain_validity
@@ -42,7 +43,7 @@ class Outline:
     @cached_property
     def polygon(self) -> Polygon:
         """The same shape for shapely."""
-        return Polygon(self.points, self.holes)
+        return Polygon(np.array(self.points), [np.array(hole) for hole in self.holes])
 
     @property
     def area_sq_in(self) -> float:

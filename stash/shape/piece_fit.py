@@ -11,8 +11,8 @@ import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.polygon import orient
 
-from stash.shape.outline import Outline, Ring
 from stash.shape.field import field_of
+from stash.shape.outline import Outline, Ring
 from stash.shape.pose_room import clearance_of
 from stash.shape.pose_search import search
 from stash.shape.probe import probe_of
@@ -217,7 +217,7 @@ def placement_of_pose(
 
 def exact_clearance(outline: Outline, ring: Ring) -> float:
     """Give how far a piece stays inside the border; -inf if any of it lies outside."""
-    piece = Polygon(ring)
+    piece = Polygon(np.array(ring))
     if not outline.polygon.covers(piece):
         return -math.inf
     return float(outline.polygon.boundary.distance(piece))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,17 +44,25 @@ class PoseRanges:
 
     def take(self, chosen: IndexArray | NDArray[np.bool_]) -> PoseRanges:
         """Give some of them."""
-        return PoseRanges(*(column[chosen] for column in self._columns()))
+        return PoseRanges(
+            self.window[chosen],
+            self.pose[chosen],
+            self.half[chosen],
+            self.turn[chosen],
+            self.bound[chosen],
+            self.value[chosen],
+        )
 
     def joined(self, other: PoseRanges) -> PoseRanges:
         """Give these and others."""
-        pairs = zip(self._columns(), other._columns(), strict=True)
-        return PoseRanges(*(np.concatenate(pair) for pair in pairs))
-
-    def _columns(
-        self,
-    ) -> tuple[IndexArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
-        return self.window, self.pose, self.half, self.turn, self.bound, self.value
+        return PoseRanges(
+            np.concatenate([self.window, other.window]),
+            np.concatenate([self.pose, other.pose]),
+            np.concatenate([self.half, other.half]),
+            np.concatenate([self.turn, other.turn]),
+            np.concatenate([self.bound, other.bound]),
+            np.concatenate([self.value, other.value]),
+        )
 
     def sway(self) -> FloatArray:
         """Give how far a point one inch off the middle moves at most by turning."""

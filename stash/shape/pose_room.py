@@ -22,7 +22,9 @@ def clearance_of(
     depths = probe.depths[probe.coarse[0]] if coarse else probe.depths
     inside = signed_distance(area.border, scrap, probe.placed(poses, points))
     value = (inside - depths).min(axis=1)
-    return value if coarse else np.minimum(value, corner_room(area, probe, scrap, poses))
+    if not coarse:
+        value = np.minimum(value, corner_room(area, probe, scrap, poses))
+    return np.asarray(value)
 
 
 def corner_room(area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray) -> FloatArray:
