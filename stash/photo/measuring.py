@@ -17,8 +17,9 @@ from stash.photo.by_hand import outline_by_hand
 from stash.photo.calibration import Calibration, calibrate
 from stash.photo.card import Card, FoundCard
 from stash.photo.card_finding import find_card
-from stash.photo.outlining import MeasuredOutline, outline_region
-from stash.photo.plane import Plane
+from stash.photo.outlining import MeasuredOutline, moved, outline_region
+from stash.photo.parallel_sides import parallel_sides
+from stash.photo.plane import Plane, squared
 from stash.photo.reading import Photo
 from stash.photo.segmentation import Segmentation, find_scraps
 from stash.photo.swatch import colour_table, cut_swatch
@@ -119,7 +120,7 @@ def measure_photo(
     found = find_scraps(pixels, px_per_in=px_per_in, cards_px=(found_card.corners_px,))
     if options.flat_field:
         calibration = _in_even_light(calibration, found)
-    outlines = [one.outline for one in _outlines(pixels, found, plane)]
+    plane, outlines = _on_a_truer_plane(_outlines(pixels, found, plane), plane)
     scraps = _scraps(pixels, outlines, plane, calibration)
     return MeasuredPhoto(
         _report(found_card, calibration),
@@ -182,6 +183,15 @@ def _outlines(
 ) -> list[MeasuredOutline]:
     measured = [outline_region(pixels, region, found, plane) for region in found.regions]
     return [outline for outline in measured if outline is not None]
+
+
+def _on_a_truer_plane(measured: list[MeasuredOutline], plane: Plane) -> tuple[Plane, list[Outline]]:
+    """Let scraps that were cut square tell how the table slants, and lay all down again."""
+    sides = parallel_sides([one.outline for one in measured], plane.to_pixels)
+    truer = squared(plane, sides)
+    if truer is not plane:
+        measured = [moved(one, plane, truer) for one in measured]
+    return truer, [one.outline for one in measured]
 
 
 def _scraps(

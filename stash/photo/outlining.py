@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +16,7 @@ from stash.photo.straightening import straighten
 from stash.photo.unsure_edge import doubts, seen_points
 from stash.shape.outline import Outline, outline_of
 
-__all__ = ["MeasuredOutline", "outline_region"]
+__all__ = ["MeasuredOutline", "moved", "outline_region"]
 
 _SIMPLIFY_SHARE, _SIMPLIFY_IN = 0.2, 0.008  # of the error, and at most: it must not show
 _EDGE_PX = 1.0  # an edge's corners are known to about this, in pixels of the photo
@@ -30,10 +30,21 @@ _LEAST_HOLE_SQ_IN = 0.1
 
 @dataclass(frozen=True)
 class MeasuredOutline:
-    """An outline and the colour step across its edge (CIELAB units, median)."""
+    """An outline.
+
+    Attributes
+    ----------
+    outline : Outline
+        In inches, with an error that holds all there is.
+    edge_step : float
+        Colour step across its edge, CIELAB units, median.
+    seen_in : float
+        How far the edge may lie off where it was seen; the plane's error comes on top.
+    """
 
     outline: Outline
     edge_step: float
+    seen_in: float
 
 
 def outline_region(
@@ -70,11 +81,20 @@ def outline_region(
     shape = _sound(rings)
     if shape is None:
         return None
-    error_in = _error(shape, plane, px_per_in, edges[0])
+    seen_in = _seen(shape, plane, px_per_in, edges[0])
+    error_in = float(np.hypot(_placed(np.asarray(shape.exterior.coords), plane), seen_in))
     slim = shape.simplify(min(_SIMPLIFY_SHARE * error_in, _SIMPLIFY_IN))
     holes = [ring.coords for ring in slim.interiors if Polygon(ring).area > _LEAST_HOLE_SQ_IN]
     outline = outline_of(slim.exterior.coords, holes, error_in=error_in)
-    return MeasuredOutline(outline, float(np.median(edges[0].step)))
+    return MeasuredOutline(outline, float(np.median(edges[0].step)), seen_in)
+
+
+def moved(measured: MeasuredOutline, old: Plane, new: Plane) -> MeasuredOutline:
+    """Lay an outline that was measured on one plane down on another."""
+    rings = (measured.outline.points, *measured.outline.holes)
+    outer, *holes = (new.to_inches(old.to_pixels(np.array(ring))) for ring in rings)
+    error_in = float(np.hypot(_placed(outer, new), measured.seen_in))
+    return replace(measured, outline=outline_of(outer, holes, error_in=error_in))
 
 
 def _sound(rings: list[FloatArray]) -> Polygon | None:
@@ -91,13 +111,16 @@ def _sound(rings: list[FloatArray]) -> Polygon | None:
     return shape if isinstance(shape, Polygon) and shape.area > 0 else None
 
 
-def _error(shape: Polygon, plane: Plane, px_per_in: float, edge: Edge) -> float:
-    """Add up what the card's plane, the pixels and the cloth's edge leave open."""
-    rim = np.asarray(shape.exterior.segmentize(0.5).coords)
-    placed = _PLACED * float(plane.error_in(rim).max())
+def _placed(ring: FloatArray, plane: Plane) -> float:
+    """What the card's plane leaves open, at the worst place of a ring in inches."""
+    return _PLACED * float(plane.error_in(ring).max())
+
+
+def _seen(shape: Polygon, plane: Plane, px_per_in: float, edge: Edge) -> float:
+    """Add up what the pixels and the cloth's edge leave open."""
     doubt = doubts(shape, plane.to_inches(edge.points_px), edge.step)
     faint = float(np.mean(edge.step < _FAINT_STEP))
-    seen = (
+    return float(
         _EDGE_PX / px_per_in
         + _OFF * doubt.off_in
         + _WEAK * doubt.weak_in
@@ -105,4 +128,3 @@ def _error(shape: Polygon, plane: Plane, px_per_in: float, edge: Edge) -> float:
         + _THIN * doubt.thin_in
         + _FAINT_IN * faint
     )
-    return float(np.hypot(placed, seen))

@@ -8,15 +8,16 @@ what the card cannot tell (focal length, lens) is held by priors that fit ordina
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from stash.colour.spaces import FloatArray
 from stash.photo.card import FoundCard
+from stash.photo.parallel_sides import ParallelSides, angles_off, own_spread
 from stash.photo.patch_edges import PatchCentres, project
 
-__all__ = ["RADIAL_SPREAD", "Lens", "Plane", "fit_plane"]
+__all__ = ["RADIAL_SPREAD", "Lens", "Plane", "fit_plane", "squared"]
 
 # Phone main cameras are 24 to 28 mm in 35 mm terms and 48 to 56 mm zoomed in twice (makers' data
 # sheets, from memory). In units of the long side of a 4:3 photo that is 0.75 and 1.5: the middle
@@ -30,6 +31,8 @@ _PATCH_NOISE_IN = 0.0008  # a first guess of how truly a centre is found; the fi
 _EDGE_FLOOR_IN = 0.002
 _PRINT_FLOOR_IN = 0.006  # feed of a home printer over a page, common practice, no source
 _STEPS = 30
+_ROUNDS = 4
+_FIRST_SIDE_SPREAD = 0.01  # radians; how far sides may seem off before the plane is fitted to them
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +74,8 @@ class Plane:
     radial: float
     _numbers: FloatArray
     _covariance: FloatArray
-    _floor_in: float = _EDGE_FLOOR_IN
+    _floor_in: float
+    _facts: _Facts
 
     def to_inches(self, px: FloatArray) -> FloatArray:
         """Map pixels (n, 2) to inches."""
@@ -125,7 +129,12 @@ class Plane:
         return np.asarray(self.middle_px + away * share[:, None])
 
 
-def fit_plane(found: FoundCard, size_px: tuple[int, int], *, lens: Lens | None = None) -> Plane:
+def fit_plane(
+    found: FoundCard,
+    size_px: tuple[int, int],
+    *,
+    lens: Lens | None = None,
+) -> Plane:
     """Fit the plane of the table to the patch centres of a card.
 
     Parameters
@@ -146,9 +155,26 @@ def fit_plane(found: FoundCard, size_px: tuple[int, int], *, lens: Lens | None =
     sure = np.full(found.points_in.shape, 1 / _PATCH_NOISE_IN)
     weights = np.vstack([_weights(centres, found.card.pitch_in), sure])
     start = _start(found.image_from_card, frame, _focal_prior(lens)[0])
-    numbers, covariance = _solved(start, px, card_in, weights, (frame, lens))
+    facts = _Facts(px, card_in, weights, frame, *_priors(lens))
+    numbers, covariance = facts.fitted(start)
     floor = _PRINT_FLOOR_IN if found.card.kind == "printed" else _EDGE_FLOOR_IN
-    return Plane(_homography(numbers, frame), *frame, float(numbers[7]), numbers, covariance, floor)
+    return _plane(facts, numbers, covariance, floor)
+
+
+def squared(plane: Plane, sides: ParallelSides) -> Plane:
+    """Fit a plane again so that scraps which were cut square lie square on it."""
+    if not len(sides):
+        return plane
+    return _plane(
+        plane._facts, *_fitted_squarely(plane._facts, sides, plane._numbers), plane._floor_in
+    )
+
+
+def _plane(facts: _Facts, numbers: FloatArray, covariance: FloatArray, floor: float) -> Plane:
+    image_from_inches = _homography(numbers, facts.frame)
+    return Plane(
+        image_from_inches, *facts.frame, float(numbers[7]), numbers, covariance, floor, facts
+    )
 
 
 def _weights(centres: PatchCentres, pitch_in: float) -> FloatArray:
@@ -221,25 +247,80 @@ def _to_inches(numbers: FloatArray, px: FloatArray, frame: tuple[FloatArray, flo
     return project(inverse, straight)
 
 
-def _solved(
-    start: FloatArray,
-    px: FloatArray,
-    card_in: FloatArray,
-    weights: FloatArray,
-    known: tuple[tuple[FloatArray, float], Lens],
-) -> tuple[FloatArray, FloatArray]:
-    """Levenberg-Marquardt with priors; gives the numbers and their covariance."""
-    frame, lens = known
+def _priors(lens: Lens) -> tuple[FloatArray, FloatArray]:
+    """What is expected of log focal length and radial term, and 1 / how closely."""
     focal_sides, focal_spread = _focal_prior(lens)
-    prior = np.zeros(8)
-    prior[6], prior[7] = 1 / focal_spread, 1 / lens.radial_spread
-    aim = np.zeros(8)
-    aim[6], aim[7] = np.log(focal_sides), lens.radial
+    aim = np.array([np.log(focal_sides), lens.radial])
+    return aim, 1 / np.array([focal_spread, lens.radial_spread])
 
-    def left(numbers: FloatArray) -> FloatArray:
-        off = (_to_inches(numbers, px, frame) - card_in) * weights
-        return np.concatenate([off.ravel(), (prior * (numbers - aim))[6:]])
 
+@dataclass(frozen=True, eq=False)
+class _Facts:
+    """All that the eight numbers must agree with."""
+
+    px: FloatArray
+    card_in: FloatArray
+    weights: FloatArray
+    frame: tuple[FloatArray, float]
+    expected: FloatArray
+    sureness: FloatArray
+    parallels: ParallelSides | None = None
+    side_weight: FloatArray | None = None
+
+    def errors(self, numbers: FloatArray) -> FloatArray:
+        """Errors in their own spreads: patches, the two priors, then square sides."""
+        off = (_to_inches(numbers, self.px, self.frame) - self.card_in) * self.weights
+        told = [off.ravel(), self.sureness * (numbers[6:] - self.expected)]
+        if self.parallels is not None and self.side_weight is not None:
+            told.append(self.sides_off(numbers) * self.side_weight)
+        return np.concatenate(told)
+
+    def sides_off(self, numbers: FloatArray) -> FloatArray:
+        """Angle of every square side from its scrap's directions, radians."""
+        assert self.parallels is not None and self.side_weight is not None
+        ends = _to_inches(numbers, self.parallels.ends_px.reshape(-1, 2), self.frame)
+        return angles_off(ends.reshape(-1, 2, 2), self.parallels.family, self.side_weight**2)
+
+    def fitted(self, start: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Give the numbers and their covariance; the patches' noise is judged by themselves."""
+        numbers, errors, slopes = _solved(start, self.errors)
+        patches = errors[: self.weights.size]
+        freedom = max(int((self.weights > 0).sum()) - 7, 1)
+        noise = max(float(patches @ patches) / freedom, (_LEAST_NOISE_IN / _PATCH_NOISE_IN) ** 2)
+        share = np.ones(len(errors))
+        share[: self.weights.size] = 1 / noise
+        information = slopes.T @ (slopes * share[:, None])
+        return numbers, np.asarray(np.linalg.inv(information), dtype=np.float64)
+
+    def calmed(self, numbers: FloatArray) -> _Facts:
+        """Weigh the patches by the noise they show."""
+        patches = self.errors(numbers)[: self.weights.size]
+        freedom = max(int((self.weights > 0).sum()) - 7, 1)
+        noise = max(float(patches @ patches) / freedom, (_LEAST_NOISE_IN / _PATCH_NOISE_IN) ** 2)
+        return replace(self, weights=self.weights / np.sqrt(noise))
+
+
+def _fitted_squarely(
+    facts: _Facts, parallels: ParallelSides, numbers: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Fit with square sides; those that lie off count little (Geman and McClure)."""
+    facts = facts.calmed(numbers)
+    spread = np.hypot(parallels.noise, _FIRST_SIDE_SPREAD)
+    count = np.ones(len(parallels))
+    for _ in range(_ROUNDS):
+        weight = np.sqrt(count) / spread
+        facts = replace(facts, parallels=parallels, side_weight=weight)
+        numbers, covariance = facts.fitted(numbers)
+        off = facts.sides_off(numbers)
+        spread = np.hypot(parallels.noise, own_spread(off, count, parallels))
+        count = 1 / (1 + (off / (2 * spread)) ** 2) ** 2
+    return numbers, covariance
+
+
+def _solved(
+    start: FloatArray, left: Callable[[FloatArray], FloatArray]
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Levenberg-Marquardt; gives the numbers, the errors left and their slopes."""
     numbers, damping = start, 1e-9
     errors = left(numbers)
     slopes = _slopes(left, numbers, errors)
@@ -255,13 +336,7 @@ def _solved(
                 break
         else:
             damping = max(damping, 1e-9) * 20
-    freedom = max(int((weights > 0).sum()) - 7, 1)
-    noise = max(
-        float(errors[:-2] @ errors[:-2]) / freedom, (_LEAST_NOISE_IN / _PATCH_NOISE_IN) ** 2
-    )
-    data = slopes[:-2]
-    information = data.T @ data / noise + np.diag(prior**2)
-    return numbers, np.asarray(np.linalg.inv(information), dtype=np.float64)
+    return numbers, errors, slopes
 
 
 def _slopes(
