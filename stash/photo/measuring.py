@@ -19,7 +19,7 @@ from stash.photo.card import Card, FoundCard
 from stash.photo.card_finding import find_card
 from stash.photo.outlining import MeasuredOutline, moved, outline_region
 from stash.photo.parallel_sides import parallel_sides
-from stash.photo.plane import Plane, squared
+from stash.photo.plane import Plane, fit_again
 from stash.photo.reading import Photo
 from stash.photo.segmentation import Segmentation, find_scraps
 from stash.photo.swatch import colour_table, cut_swatch
@@ -186,9 +186,9 @@ def _outlines(
 
 
 def _on_a_truer_plane(measured: list[MeasuredOutline], plane: Plane) -> tuple[Plane, list[Outline]]:
-    """Let scraps that were cut square tell how the table slants, and lay all down again."""
+    """Let parallel sides of scraps tell how the table slants, and lay all down again."""
     sides = parallel_sides([one.outline for one in measured], plane.to_pixels)
-    truer = squared(plane, sides)
+    truer = fit_again(plane, sides)
     if truer is not plane:
         measured = [moved(one, plane, truer) for one in measured]
     return truer, [one.outline for one in measured]

@@ -23,7 +23,6 @@ _EDGE_PX = 1.0  # an edge's corners are known to about this, in pixels of the ph
 _FAINT_STEP = 6.0  # CIELAB; a fainter edge may be lost in the backing's own texture ...
 _FAINT_IN = 0.08  # ... and by this much where all of it is so faint
 # Fitted to scraps of rendered scenes of every kind so that at least 95 in 100 lie within.
-_PLACED = 0.9  # the plane's error holds 95 % of round scatters; most are long
 _OFF, _WEAK, _UNSEEN, _THIN = 0.7, 0.7, 1.1, 1.9
 _LEAST_HOLE_SQ_IN = 0.1
 
@@ -113,7 +112,7 @@ def _sound(rings: list[FloatArray]) -> Polygon | None:
 
 def _placed(ring: FloatArray, plane: Plane) -> float:
     """What the card's plane leaves open, at the worst place of a ring in inches."""
-    return _PLACED * float(plane.error_in(ring).max())
+    return float(plane.error_in(ring).max())
 
 
 def _seen(shape: Polygon, plane: Plane, px_per_in: float, edge: Edge) -> float:

@@ -17,7 +17,7 @@ from stash.photo.card import FoundCard
 from stash.photo.parallel_sides import ParallelSides, angles_off, own_spread
 from stash.photo.patch_edges import PatchCentres, project
 
-__all__ = ["RADIAL_SPREAD", "Lens", "Plane", "fit_plane", "squared"]
+__all__ = ["RADIAL_SPREAD", "Lens", "Plane", "fit_again", "fit_plane"]
 
 # Phone main cameras are 24 to 28 mm in 35 mm terms and 48 to 56 mm zoomed in twice (makers' data
 # sheets, from memory). In units of the long side of a 4:3 photo that is 0.75 and 1.5: the middle
@@ -161,12 +161,12 @@ def fit_plane(
     return _plane(facts, numbers, covariance, floor)
 
 
-def squared(plane: Plane, sides: ParallelSides) -> Plane:
-    """Fit a plane again so that scraps which were cut square lie square on it."""
+def fit_again(plane: Plane, sides: ParallelSides) -> Plane:
+    """Fit a plane again so that sides which were cut parallel lie parallel on it."""
     if not len(sides):
         return plane
     return _plane(
-        plane._facts, *_fitted_squarely(plane._facts, sides, plane._numbers), plane._floor_in
+        plane._facts, *_fitted_to_sides(plane._facts, sides, plane._numbers), plane._floor_in
     )
 
 
@@ -241,8 +241,8 @@ def _homography(numbers: FloatArray, frame: tuple[FloatArray, float]) -> FloatAr
 def _to_inches(numbers: FloatArray, px: FloatArray, frame: tuple[FloatArray, float]) -> FloatArray:
     middle, radius = frame
     away = px - middle
-    squared = np.sum(away**2, axis=1, keepdims=True) / radius**2
-    straight = middle + away * (1 + numbers[7] * squared)
+    fit_again = np.sum(away**2, axis=1, keepdims=True) / radius**2
+    straight = middle + away * (1 + numbers[7] * fit_again)
     inverse = np.asarray(np.linalg.inv(_homography(numbers, frame)), dtype=np.float64)
     return project(inverse, straight)
 
@@ -268,7 +268,7 @@ class _Facts:
     side_weight: FloatArray | None = None
 
     def errors(self, numbers: FloatArray) -> FloatArray:
-        """Errors in their own spreads: patches, the two priors, then square sides."""
+        """Errors in their own spreads: patches, the two priors, then parallel sides."""
         off = (_to_inches(numbers, self.px, self.frame) - self.card_in) * self.weights
         told = [off.ravel(), self.sureness * (numbers[6:] - self.expected)]
         if self.parallels is not None and self.side_weight is not None:
@@ -276,7 +276,7 @@ class _Facts:
         return np.concatenate(told)
 
     def sides_off(self, numbers: FloatArray) -> FloatArray:
-        """Angle of every square side from its scrap's directions, radians."""
+        """Angle of every side from the direction of its family, radians."""
         assert self.parallels is not None and self.side_weight is not None
         ends = _to_inches(numbers, self.parallels.ends_px.reshape(-1, 2), self.frame)
         return angles_off(ends.reshape(-1, 2, 2), self.parallels.family, self.side_weight**2)
@@ -300,10 +300,10 @@ class _Facts:
         return replace(self, weights=self.weights / np.sqrt(noise))
 
 
-def _fitted_squarely(
+def _fitted_to_sides(
     facts: _Facts, parallels: ParallelSides, numbers: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Fit with square sides; those that lie off count little (Geman and McClure)."""
+    """Fit with parallel sides; those that lie off count little (Geman and McClure)."""
     facts = facts.calmed(numbers)
     spread = np.hypot(parallels.noise, _FIRST_SIDE_SPREAD)
     count = np.ones(len(parallels))
