@@ -64,14 +64,24 @@ def _blank_items(out: bytearray, data: bytes, meta: _Box) -> None:
         return
     private = _private_items(data, parts[b"iinf"])
     base_of_items = parts[b"idat"].body if b"idat" in parts else None
+    kept: list[tuple[int, int]] = []
+    blanked: list[tuple[int, int]] = []
     for item, method, extents in _locations(data, parts[b"iloc"]):
+        base = base_of_items or 0 if method == 1 else 0
+        reached = [(offset + base, length) for offset, length in extents]
         if item not in private:
+            kept += reached
             continue
         if method not in (0, 1) or (method == 1 and base_of_items is None):
             raise ValueError("a detail lies where it cannot be reached")
-        base = base_of_items or 0 if method == 1 else 0
-        reached = [(offset + base, length) for offset, length in extents]
         _blank(out, reached, _EMPTY_EXIF if private[item] == b"Exif" else b"")
+        blanked += reached
+    if any(_overlap(detail, part) for detail in blanked for part in kept):
+        raise ValueError("a detail lies inside the picture")
+
+
+def _overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:
+    return one[0] < other[0] + other[1] and other[0] < one[0] + one[1]
 
 
 def _blank(out: bytearray, extents: list[tuple[int, int]], start: bytes) -> None:

@@ -151,13 +151,21 @@ def _decoded(data: bytes, name: str) -> tuple[Image.Image, tuple[str, ...]]:
     _check_size(image, len(data), name)
     _check_scans(image, data, name)
     said: tuple[str, ...] = ()
-    if image.format != "MPO" and getattr(image, "n_frames", 1) > 1:
+    if image.format != "MPO" and _has_more_pictures(image):
         said = ("This file holds several pictures (frames); only the first was used.",)
     try:
         image.load()
     except _FAULTS as fault:
         raise _damaged(name, fault) from None
     return image, said
+
+
+def _has_more_pictures(image: Image.Image) -> bool:
+    """Look no further than the second picture: a file may claim any number of them."""
+    try:
+        return bool(getattr(image, "is_animated", False))
+    except _FAULTS:
+        return False  # what follows the first picture is broken, and not used
 
 
 def _opened(data: bytes) -> Image.Image:

@@ -34,6 +34,8 @@ _UNITS = {
 _TOKEN = re.compile(
     r"([MmLlHhVvCcSsQqTtAaZz])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)|([\s,]+)|(.)"
 )
+_NUMBER = r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)"
+_SPACED = r"(?:\s+|\s*,\s*)"
 _TAKES = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 
 
@@ -101,11 +103,11 @@ def _json_corners(data: bytes) -> list[Point]:
 
 
 def _svg_corners(data: bytes) -> tuple[list[Point], bool]:
-    if b"<!ENTITY" in data:
+    if b"<!ENTITY" in data.replace(b"\x00", b""):  # in two or four bytes a letter as well
         raise TemplateError("This drawing holds entities; save it as plain SVG.")
     try:
         root = ElementTree.fromstring(data)
-    except (ElementTree.ParseError, ValueError):
+    except (ElementTree.ParseError, ValueError, LookupError):
         raise TemplateError("This file is not an SVG drawing.") from None
     shapes = [one for one in root.iter() if _tag(one) in _DRAWN]
     paths = [one for one in shapes if _tag(one) == "path"]
@@ -116,7 +118,10 @@ def _svg_corners(data: bytes) -> tuple[list[Point], bool]:
         )
     if any(one.get("transform") for one in root.iter()):
         raise TemplateError("The drawing moves its path by a transform; save it without.")
-    corners, curved = _Pen(_scale(root)).draw(paths[0].get("d", ""))
+    try:
+        corners, curved = _Pen(_scale(root)).draw(paths[0].get("d", ""))
+    except (ArithmeticError, ValueError):
+        raise TemplateError("The path holds a number that is far too large or small.") from None
     return [(x, -y) for x, y in corners], curved
 
 
@@ -140,11 +145,11 @@ def _tag(element: ElementTree.Element) -> str:
 
 def _scale(root: ElementTree.Element) -> float:
     """Give inches per drawing unit."""
-    box = [float(part) for part in re.findall(r"[-+.\deE]+", root.get("viewBox", ""))] or None
-    found = re.fullmatch(r"\s*([\d.]+)\s*([a-z]*)\s*", root.get("width", ""))
-    if box is None or found is None or len(box) != 4 or found[2] not in _UNITS or box[2] <= 0:
+    box = re.fullmatch(rf"\s*{_SPACED.join([_NUMBER] * 4)}\s*", root.get("viewBox", ""))
+    width = re.fullmatch(rf"\s*{_NUMBER}\s*([a-z]*)\s*", root.get("width", ""))
+    if box is None or width is None or width[2] not in _UNITS or not float(box[3]) > 0:
         return 1 / _PX_PER_IN
-    return float(found[1]) * _UNITS[found[2]] / box[2]
+    return float(width[1]) * _UNITS[width[2]] / float(box[3])
 
 
 class _Pen:

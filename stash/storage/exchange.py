@@ -17,7 +17,8 @@ from stash.errors import NotEmptyError, StorageError
 from stash.photo.private_details import without_details
 from stash.shape.outline import Outline
 from stash.storage.faults import faults_told
-from stash.storage.open_format import LISTS, dump, load
+from stash.storage.open_fields import check_export
+from stash.storage.open_format import dump, load
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, sha256_of, write_whole
 from stash.usecases.ports import BackupReport
 
@@ -133,20 +134,32 @@ def _cell(value: object) -> object:
 
 
 def read_export(folder: Path) -> dict[str, Any]:
-    """Read the JSON of an exported folder."""
+    """Read the JSON of an exported folder, every field looked at.
+
+    Raises
+    ------
+    StorageError
+        If it is not there, or is not what an export writes; says what is wrong where.
+    """
     path = folder / JSON_FILE
     if not path.is_file():
         raise StorageError(f"There is no exported stash in {folder} ({JSON_FILE} is not there).")
+    with faults_told(folder, waited_s=0.0):
+        data = path.read_bytes()
     try:
-        stash = json.loads(path.read_text("utf-8"))
-        if not isinstance(stash, dict):
-            raise ValueError("not an object")
-        for key in LISTS:
-            if not isinstance(stash.get(key), list):
-                raise ValueError(f"“{key}” is not a list")
+        stash = json.loads(data.decode("utf-8"), parse_constant=_no_number)
+    except RecursionError:
+        raise StorageError(f"{path} cannot be read as JSON: lists in lists without end.") from None
     except ValueError as problem:
         raise StorageError(f"{path} cannot be read as JSON: {problem}.") from problem
+    if not isinstance(stash, dict):
+        raise StorageError(f"{path} cannot be read as JSON: not an object.")
+    check_export(stash)
     return stash
+
+
+def _no_number(word: str) -> float:
+    raise ValueError(f"{word} is no number")
 
 
 def import_from(

@@ -12,9 +12,10 @@ from typing import Any
 from sqlalchemy import Connection, func, insert, select, text
 
 from stash.colour.appearance import ColourShare
-from stash.errors import MeasureError, StorageError
+from stash.errors import MeasureError
 from stash.shape.outline import outline_of
 from stash.storage.change_log import bump
+from stash.storage.open_fields import FORMAT, VERSION, refuse_entry
 from stash.storage.packing import pack_colours, pack_outline, unpack_colours, unpack_rings
 from stash.storage.records import KNOWN_KINDS, KNOWN_STATES
 from stash.storage.tables import (
@@ -27,13 +28,7 @@ from stash.storage.tables import (
     scraps,
 )
 
-__all__ = ["FORMAT", "LISTS", "VERSION", "dump", "load"]
-
-FORMAT = "stash in the open"
-VERSION = 1
-LISTS = (
-    "photos", "fabrics", "scraps", "records", "largest_sizes", "history", "history_rows",
-)  # fmt: skip
+__all__ = ["dump", "load"]
 
 _PLAIN = (
     "number", "fabric", "photo", "deleted", "washed", "fibre", "notes", "grain_deg", "state",
@@ -68,27 +63,33 @@ def dump(connection: Connection) -> dict[str, Any]:
 def load(connection: Connection, stash: Mapping[str, Any]) -> None:
     """Write everything into an empty database, inside the caller's transaction.
 
+    Parameters
+    ----------
+    connection : Connection
+        In a write transaction.
+    stash : mapping
+        Passed by ``check_export`` before.
+
     Raises
     ------
     StorageError
-        If the values are not what ``dump`` writes; says which one.
+        If an outline is no shape or a word is not known; says which entry.
     """
-    if stash.get("format") != FORMAT or stash.get("version") != VERSION:
-        raise StorageError(
-            "This is not an exported stash, or it comes from a newer version of this program."
-        )
     for table, key, make in (
         (photos, "photos", _photo_in),
-        (fabrics, "fabrics", dict),
+        (fabrics, "fabrics", _same),
         (scraps, "scraps", _scrap_in),
         (documents, "records", _record_in),
-        (largest_sizes, "largest_sizes", dict),
-        (changes, "history", dict),
+        (largest_sizes, "largest_sizes", _same),
+        (changes, "history", _same),
         (edits, "history_rows", _edit_in),
     ):
+        known = {column.name for column in table.columns}
         rows = [_made(make, key, place, one) for place, one in enumerate(stash[key])]
         if rows:
-            connection.execute(insert(table), rows)
+            # A field that is not ours is passed over.
+            ours = [{name: row[name] for name in row if name in known} for row in rows]
+            connection.execute(insert(table), ours)
     _go_on_counting(connection)
     bump(connection)
 
@@ -96,12 +97,8 @@ def load(connection: Connection, stash: Mapping[str, Any]) -> None:
 def _made(make: Callable[[Any], Any], key: str, place: int, one: Any) -> Any:
     try:
         return make(one)
-    except (KeyError, TypeError, ValueError, MeasureError) as problem:
-        said = f"lacks {problem}" if isinstance(problem, KeyError) else str(problem)
-        raise StorageError(
-            f"Number {place + 1} of “{key}” in stash.json cannot be read ({said}). Nothing was "
-            "imported."
-        ) from problem
+    except (ValueError, MeasureError) as problem:
+        raise refuse_entry(key, place, str(problem)) from problem
 
 
 def _go_on_counting(connection: Connection) -> None:

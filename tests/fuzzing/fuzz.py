@@ -1,0 +1,182 @@
+"""Coverage-guided fuzzing of everything that reads a stranger's bytes.
+
+Run as ``python tests/fuzzing/fuzz.py photo --seconds 600`` with atheris installed besides. New
+findings are named as they come, written to ``--findings`` and do not stop the run; the last line
+counts runs and findings. Only Python code is steered by coverage (ours and the picture library's
+readers); the decoders in C are run, not steered.
+"""
+
+from __future__ import annotations
+
+import argparse
+import copy
+import hashlib
+import json
+import random
+import struct
+import sys
+import time
+import traceback
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+_CORPUS = Path(__file__).with_name("corpus")
+_TARGETS = ("photo", "drawing", "template", "palette_file", "words", "outlines", "import")
+_OF_JSON = ("template", "outlines", "import")
+_ODD = (
+    None, True, 0, -1, 1, 2, 1e308, -1e308, 1e-320, 10**30, 2**63, 0.1, float("nan"), float("inf"),
+    "", "a", "\x00", "\ud800", "photos/../x.jpg", [], {}, [[]], [[0, 0]], [[0, 0], [1, 0], [0, 1]],
+)  # fmt: skip
+_SLOW_S = 5.0
+
+
+class Run:
+    """One target's run: how many inputs, which findings."""
+
+    def __init__(self, target: str, findings: Path, feed: Callable[[str, bytes], bool]) -> None:
+        self.target, self.folder, self.feed = target, findings, feed
+        self.runs = self.answered = 0
+        self.found: dict[str, str] = {}
+        self.slowest_s = 0.0
+
+    def one(self, data: bytes) -> None:
+        """Feed one input and keep it if it is a new finding."""
+        self.runs += 1
+        started = time.process_time()
+        try:
+            self.answered += self.feed(self.target, data)
+        except Exception as problem:
+            self._keep(problem, data)
+        took = time.process_time() - started
+        self.slowest_s = max(self.slowest_s, took)
+        if took > _SLOW_S:
+            self._keep(TimeoutError(f"{took:.1f} s"), data)
+        if self.runs % 500 == 0:
+            self.report()
+
+    def _keep(self, problem: Exception, data: bytes) -> None:
+        ours = [
+            frame for frame in traceback.extract_tb(problem.__traceback__)
+            if "/stash/" in frame.filename or "targets" in frame.filename
+        ]  # fmt: skip
+        where = f"{Path(ours[-1].filename).name}:{ours[-1].lineno}" if ours else "time"
+        key = f"{type(problem).__name__} {where}"
+        if isinstance(problem, AssertionError):
+            key = f"{key} {str(problem)[:40]}"
+        if key in self.found:
+            return
+        name = f"{self.target}-{hashlib.sha256(data).hexdigest()[:12]}"
+        self.found[key] = name
+        (self.folder / name).write_bytes(data)
+        print(f"FINDING {self.target} {key}: {str(problem)[:200]!r} -> {name}", flush=True)
+
+    def report(self) -> None:
+        """Write down how far it is, for when the process is stopped from outside."""
+        told = {
+            "target": self.target, "runs": self.runs, "answered": self.answered,
+            "slowest_s": round(self.slowest_s, 2), "findings": sorted(self.found),
+        }  # fmt: skip
+        (self.folder / f"{self.target}.json").write_text(json.dumps(told))
+
+
+def _mutate(data: bytes, max_size: int) -> bytes:
+    import atheris
+
+    return bytes(atheris.Mutate(data, max_size))
+
+
+def _mutate_json(data: bytes, max_size: int, seed: int) -> bytes:
+    """Put something odd in place of one value, or fall back on mutated bytes."""
+    rng = random.Random(seed)
+    if rng.random() < 0.3:
+        return _mutate(data, max_size)
+    try:
+        whole = json.loads(data)
+    except (ValueError, RecursionError):
+        whole = None
+    if not isinstance(whole, dict | list):
+        return _mutate(data, max_size)
+    for _ in range(rng.choice((1, 1, 2, 4))):
+        _spoil(whole, rng)
+    return json.dumps(whole).encode()[:max_size]
+
+
+def _spoil(whole: Any, rng: random.Random) -> None:
+    at = whole
+    while True:
+        keys = list(at) if isinstance(at, dict) else list(range(len(at)))
+        if not keys:
+            return
+        key = rng.choice(keys)
+        if isinstance(at[key], dict | list) and at[key] and rng.random() < 0.8:
+            at = at[key]
+            continue
+        how = rng.random()
+        if how < 0.15:
+            del at[key]
+        elif how < 0.3 and isinstance(at, list):
+            at.insert(key, copy.deepcopy(at[key]))
+        elif how < 0.5 and isinstance(at[key], int | float):
+            at[key] = at[key] * rng.choice((-1, 0.5, 2, 1 + 1e-9, 1e6))
+        else:
+            at[key] = copy.deepcopy(rng.choice(_ODD))
+        return
+
+
+def _mutate_photo(data: bytes, max_size: int, seed: int) -> bytes:
+    """Mutate bytes, then put a PNG's checksums right so that the change is looked at."""
+    data = _mutate(data, max_size)
+    if not data.startswith(b"\x89PNG\r\n\x1a\n") or seed % 4 == 0:
+        return data
+    out, at = bytearray(data), 8
+    while at + 12 <= len(out):
+        (length,) = struct.unpack_from(">I", out, at)
+        end = at + 8 + length
+        if end + 4 > len(out):
+            break
+        out[end : end + 4] = struct.pack(">I", zlib.crc32(out[at + 4 : end]))
+        at = end + 4
+    return bytes(out)
+
+
+def main() -> None:
+    """Run from the command line."""
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("target", choices=_TARGETS)
+    options.add_argument("--seconds", type=int, default=60)
+    options.add_argument("--findings", type=Path, default=Path("fuzzing-findings"))
+    options.add_argument("--seed", type=int, default=1)
+    given = options.parse_args()
+    import atheris  # here, so that the tests' collection does not need it
+
+    with atheris.instrument_imports(include=["stash", "PIL", "tests.fuzzing.targets"]):
+        from tests.fuzzing.targets import feed
+    from tests.fuzzing.seeds import seeds_of
+
+    corpus = given.findings / f"corpus-{given.target}"
+    corpus.mkdir(parents=True, exist_ok=True)
+    for number, data in enumerate(seeds_of(given.target)):
+        (corpus / f"seed-{number}").write_bytes(data)
+    run = Run(given.target, given.findings, feed)
+    words = [
+        sys.argv[0], str(corpus), str(_CORPUS), f"-max_total_time={given.seconds}",
+        f"-seed={given.seed}", "-timeout=60", "-rss_limit_mb=2500", "-verbosity=0",
+        f"-max_len={60_000 if given.target == 'import' else 8_000}",
+        f"-artifact_prefix={given.findings}/{given.target}-",
+    ]  # fmt: skip
+    mutator = None
+    if given.target in _OF_JSON:
+        mutator = _mutate_json
+    elif given.target == "photo":
+        mutator = _mutate_photo
+    atheris.Setup(words, run.one, custom_mutator=mutator)
+    try:
+        atheris.Fuzz()
+    finally:
+        run.report()
+
+
+if __name__ == "__main__":
+    main()
