@@ -19,7 +19,9 @@ __all__ = ["Calibration", "calibrate"]
 
 _ACCEPT_DE00, _REFUSE_DE00 = 4.0, 6.0
 _LEAST_PATCHES, _LEAST_NEUTRALS = 10, 3
-_UNEVEN_WARN, _UNEVEN_REFUSE = 1.6, 2.5  # brightest over darkest part of the backing
+# Brightest over darkest part of the backing: what can be taken off, and what may be left on.
+_UNEVEN_WARN, _UNEVEN_REFUSE = 1.6, 2.5
+_LEFT_WARN, _LEFT_REFUSE = 1.25, 1.6
 _FIELD_ROUNDS = 2
 _YELLOW = 15
 
@@ -110,13 +112,47 @@ class Calibration:
             changed = replace(changed, model=model, field=field)
         ratio = changed.field.ratio if changed.field else 1.0
         if ratio > _UNEVEN_REFUSE:
-            raise UnevenLightError(
-                f"The light is too uneven: one part of the table gets {ratio:.1f} times the light "
-                "of another. Move away from the lamp or window, or out of half shade.",
-                ratio=ratio,
-            )
+            raise _too_uneven(ratio)
         mean, worst = _left_out_error(self.found, changed.field, patches)
-        return replace(changed, error_de00=mean, error_worst_de00=worst)
+        said = self.warnings
+        if ratio > _UNEVEN_WARN:
+            said = (*said, _uneven(ratio))
+        return replace(changed, error_de00=mean, error_worst_de00=worst, warnings=said)
+
+    def without_flat_field(self, at_px: FloatArray, srgb: FloatArray) -> Calibration:
+        """Leave the light as it is, and say where it is too uneven for that.
+
+        Parameters
+        ----------
+        at_px, srgb : float64 arrays
+            As for `with_flat_field`.
+
+        Raises
+        ------
+        UnevenLightError
+            If colours would differ too much over the photo.
+        """
+        light = self.model.light_of(np.asarray(srgb, dtype=np.float64))
+        ratio = fit_light_field(at_px, light, np.mean(at_px, axis=0)).ratio
+        if ratio > _LEFT_REFUSE:
+            raise _too_uneven(ratio)
+        said = (_uneven(ratio),) if ratio > _LEFT_WARN else ()
+        return replace(self, warnings=(*self.warnings, *said))
+
+
+def _too_uneven(ratio: float) -> UnevenLightError:
+    return UnevenLightError(
+        f"The light is too uneven: one part of the table gets {ratio:.1f} times the light of "
+        "another. Move away from the lamp or window, or out of half shade.",
+        ratio=ratio,
+    )
+
+
+def _uneven(ratio: float) -> str:
+    return (
+        f"The light is uneven: one part of the table gets {ratio:.1f} times the light of another. "
+        "Colours far from the card are less sure; more even light helps."
+    )
 
 
 def calibrate(found: FoundCard) -> Calibration:

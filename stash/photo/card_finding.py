@@ -14,6 +14,7 @@ from stash.photo.card_outline import card_corners
 from stash.photo.patch_candidates import find_squares, smaller_copy
 from stash.photo.patch_edges import PatchCentres, measure_centres, project
 from stash.photo.patch_lattice import Lattice, find_lattices
+from stash.photo.patch_lines import squares_in_lines
 from stash.photo.patch_order import Order, best_order, partial_order
 from stash.photo.patch_sampling import sample_patches
 from stash.photo.printed_card import MARKER_IDS, find_markers, marker_corners_in
@@ -108,7 +109,14 @@ def _why_not(pixels: PixelsU8, seen: Sequence[tuple[Lattice, PixelsU8]]) -> Phot
         return burnt_out(burnt.burnt_out)
     if part is not None:
         return covered(part.seen)
-    return why_no_card(pixels)
+    in_lines = _seen_in_lines(pixels)
+    return covered(in_lines) if in_lines else why_no_card(pixels)
+
+
+def _seen_in_lines(pixels: PixelsU8) -> int:
+    """Count the squares of single rows or columns, all that shows of a card mostly hidden."""
+    small, _ = smaller_copy(pixels, _COPIES_PX[0])
+    return max(squares_in_lines(squares, small) for squares in find_squares(small))
 
 
 def _readings(pixels: PixelsU8) -> Iterator[tuple[Order, int, Lattice, PixelsU8]]:

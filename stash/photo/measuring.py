@@ -118,8 +118,7 @@ def measure_photo(
         return _marked(photo, found_card, calibration, plane, options.corners_px)
     px_per_in = plane.px_per_in(np.zeros(2))
     found = find_scraps(pixels, px_per_in=px_per_in, cards_px=(found_card.corners_px,))
-    if options.flat_field:
-        calibration = _in_even_light(calibration, found)
+    calibration = _in_even_light(calibration, found, flat_field=options.flat_field)
     plane, outlines = _on_a_truer_plane(_outlines(pixels, found, plane), plane)
     scraps = _scraps(pixels, outlines, plane, calibration)
     return MeasuredPhoto(
@@ -172,10 +171,14 @@ def _cut_off_notes(found: Segmentation) -> tuple[str, ...]:
     return (f"{what} cut off by the edge of the photo and not measured; move {it} in.",)
 
 
-def _in_even_light(calibration: Calibration, found: Segmentation) -> Calibration:
-    """Take the light's unevenness off where a plain backing shows it."""
+def _in_even_light(
+    calibration: Calibration, found: Segmentation, *, flat_field: bool
+) -> Calibration:
+    """Take the light's unevenness off where a plain backing shows it, or only judge it."""
     spots = found.backing_spots()
-    return calibration if spots is None else calibration.with_flat_field(*spots)
+    if spots is None:
+        return calibration
+    return (calibration.with_flat_field if flat_field else calibration.without_flat_field)(*spots)
 
 
 def _outlines(

@@ -12,7 +12,7 @@ from stash.photo.card import CHART24_LINEAR
 from stash.photo.patch_lattice import Lattice
 from stash.photo.reading import PixelsU8
 
-__all__ = ["Order", "PartialOrder", "best_order", "colour_misfit", "partial_order"]
+__all__ = ["Order", "PartialOrder", "best_order", "blocks", "colour_misfit", "partial_order"]
 
 _COLUMNS, _ROWS = 6, 4
 _GRID = np.array([(column, row) for row in range(_ROWS) for column in range(_COLUMNS)])
@@ -74,7 +74,7 @@ def partial_order(lattice: Lattice, small: PixelsU8) -> PartialOrder | None:
     maps = _windows(lattice, all_inside=True)
     if count < _PART or not len(maps):
         return None
-    seen = _blocks(small, np.rint(lattice.centres_px).astype(int))
+    seen = blocks(small, np.rint(lattice.centres_px).astype(int))
     spots = np.column_stack([lattice.places, np.ones(count)]) @ np.linalg.inv(maps).swapaxes(1, 2)
     column, row = np.rint(spots[..., :2]).astype(int).transpose(2, 0, 1)
     aims = _REFERENCE[row * _COLUMNS + column]
@@ -103,7 +103,7 @@ def best_order(lattice: Lattice, small: PixelsU8) -> Order | None:
         return None
     transforms, spots, inside = transforms[enough], spots[enough], inside[enough]
     misfit, left = _misfits(
-        _blocks(small, spots),
+        blocks(small, spots),
         np.broadcast_to(_REFERENCE, (len(spots), 24, 3)),
         inside.astype(np.float64),
     )
@@ -204,7 +204,7 @@ def _turns(left: int, top: int, *, swapped: bool) -> Iterator[FloatArray]:
                 )
 
 
-def _blocks(small: PixelsU8, spots: np.ndarray) -> FloatArray:
+def blocks(small: PixelsU8, spots: np.ndarray) -> FloatArray:
     """Give the mean of 3 x 3 pixels at spots (..., 2), 0..1."""
     height, width = small.shape[:2]
     columns = np.clip(spots[..., 0], 1, width - 2)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import cv2
 import numpy as np
 
 from stash.errors import (
@@ -17,8 +16,9 @@ from stash.photo.card import FoundCard
 from stash.photo.patch_candidates import smaller_copy
 from stash.photo.patch_edges import project
 from stash.photo.reading import PixelsU8
+from stash.photo.sharpness import sharpness
 
-__all__ = ["burnt_out", "check_found", "covered", "edge_width_px", "why_no_card"]
+__all__ = ["burnt_out", "check_found", "covered", "why_no_card"]
 
 _BLUR_IN, _BLUR_PX = 0.04, 4.0  # an outline is wanted to 0.08 in; few pixels are no blur
 _MOST_COVERED = 2  # one glare spot or thread may be forgiven, a covering scrap may not
@@ -26,11 +26,7 @@ _MOST_BURNT = 5
 _DARKEST_WHITE = 0.40  # encoded, 0..1: the white patch 2.7 stops below its place
 _DARK, _BRIGHT = 64, 250  # of 255
 _BURNT_SHARE = 0.35
-_BLURRED_SHARE = 0.0035  # of the long side: 14 px of 4032; sharp phone photos show 3 to 5
-_BLURRED_LEAST_PX = 6.0
-_SHAKEN = 3.0  # steepest slope in one direction over that in another
-_STRONGEST = 150
-_WINDOW_PX = 40
+_BLURRED = 0.55  # sharp photos of charts and cloth show 0.8 and more, blurred ones 0.1 to 0.5
 
 
 def check_found(found: FoundCard, *, outside: int = 0) -> None:
@@ -121,8 +117,7 @@ def why_no_card(pixels: PixelsU8, *, squares_seen: int = 0) -> PhotoError:
             "The photo is overexposed: much of it is burnt out and no card can be told. Take it "
             "again with less light."
         )
-    width = edge_width_px(pixels)
-    if _is_shaken(pixels) or width > max(_BLURRED_SHARE * max(pixels.shape[:2]), _BLURRED_LEAST_PX):
+    if sharpness(pixels) < _BLURRED:
         return _blurred(float("nan"))
     if squares_seen:
         return CardNotFoundError(
@@ -134,37 +129,6 @@ def why_no_card(pixels: PixelsU8, *, squares_seen: int = 0) -> PhotoError:
         "No card found: I see no reference card in this photo. Lay the whole card flat beside the "
         "scraps and take the photo again."
     )
-
-
-def _is_shaken(pixels: PixelsU8) -> bool:
-    """Whether edges across one direction are all much softer than across another."""
-    small, _ = smaller_copy(pixels, 1000)
-    grey = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY).astype(np.float32)
-    right, down = cv2.Sobel(grey, cv2.CV_32F, 1, 0), cv2.Sobel(grey, cv2.CV_32F, 0, 1)
-    steepest = [
-        float(np.percentile(np.abs(np.cos(turn) * right + np.sin(turn) * down)[::2, ::2], 99.8))
-        for turn in np.arange(0, np.pi, np.pi / 6)
-    ]
-    return max(steepest) > 60 and max(steepest) > _SHAKEN * min(steepest)
-
-
-def edge_width_px(pixels: PixelsU8) -> float:
-    """Give the usual width of the strongest edges, pixels of the full photo; 0 if it has none."""
-    small, factor = smaller_copy(pixels, 1000)
-    grey = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)
-    spread = cv2.morphologyEx(grey, cv2.MORPH_GRADIENT, np.ones((7, 7), np.uint8))
-    strong = cv2.dilate(spread, np.ones((15, 15), np.uint8))
-    rows, columns = np.nonzero((spread == strong) & (spread > 30))
-    order = np.argsort(-spread[rows, columns].astype(int), kind="stable")[:_STRONGEST]
-    widths = []
-    for row, column in zip(rows[order] * factor, columns[order] * factor, strict=True):
-        reach = max(_WINDOW_PX, 5 * factor)
-        part = pixels[max(row - reach, 0) : row + reach, max(column - reach, 0) : column + reach]
-        smooth = cv2.GaussianBlur(part, (0, 0), 1.0).mean(axis=2)
-        steepest = max(np.abs(np.diff(smooth, axis=0)).max(), np.abs(np.diff(smooth, axis=1)).max())
-        low, high = np.percentile(smooth, [5, 95])
-        widths.append((high - low) / max(float(steepest), 1e-6))
-    return float(np.median(widths)) if widths else 0.0
 
 
 def _blurred(blur_in: float) -> BlurredPhotoError:

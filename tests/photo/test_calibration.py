@@ -121,6 +121,23 @@ def test_light_far_too_uneven_is_refused():
     assert refused.value.ratio > 2.5
 
 
+def test_uneven_light_that_is_taken_off_is_still_told():
+    even, px, backing = uneven(0.3)  # 1.35 times
+    assert even.with_flat_field(px, backing).warnings == ()
+    calibration, px, backing = uneven(0.6)  # 1.8 times
+    assert "1.8 times the light" in calibration.with_flat_field(px, backing).warnings[-1]
+
+
+def test_uneven_light_that_is_left_on_is_told_sooner_and_refused_sooner():
+    even, px, backing = uneven(0.15)
+    assert even.without_flat_field(px, backing).warnings == ()
+    told, px, backing = uneven(0.35)
+    assert "uneven" in told.without_flat_field(px, backing).warnings[-1]
+    refused, px, backing = uneven(0.6)
+    with pytest.raises(UnevenLightError):
+        refused.without_flat_field(px, backing)
+
+
 def test_the_table_for_whole_pictures_says_the_same():
     calibration = calibrate(found_with(seen((0.95, 0.8, 0.6))))
     table = calibration.lut3d(33)

@@ -116,6 +116,21 @@ def test_a_card_half_hidden_is_called_covered(side, share):
         find_card(covered(share, side), CARDS)
 
 
+@pytest.mark.parametrize(
+    "hidden",
+    [(-1.6, 1.6, -3, 3), (-4, 4, -0.9, 0.9), (-4, 4, -1, 3)],
+    ids=["middle", "strip", "most"],
+)
+def test_a_card_of_which_only_lines_show_is_called_covered(hidden):
+    left, right, top, bottom = np.array(hidden) * PITCH_IN
+    photo = photo_of()
+    found = find_card(photo, CARDS)
+    corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
+    place = np.rint(project(found.image_from_card, corners)).astype(np.int32)
+    with pytest.raises(CardCoveredError, match="of its 24 squares"):
+        find_card(cv2.fillPoly(photo, [place], (70, 90, 150)), CARDS)
+
+
 def test_a_card_cut_off_by_the_border_is_called_covered():
     camera = Camera(at_in=(7.6, 1.5), turn_deg=10)
     with pytest.raises(CardCoveredError):
@@ -134,16 +149,22 @@ def test_a_burnt_out_photo_is_called_overexposed(stops):
         find_card(photo_of(exposure=0.9 * 2.0**stops), CARDS)
 
 
-@pytest.mark.parametrize("blur_px", [4.5, 8])
+@pytest.mark.parametrize("blur_px", [4.5, 8, 20, 45])
 def test_a_photo_out_of_focus_is_called_blurred(blur_px):
     with pytest.raises(BlurredPhotoError, match="blurred"):
         find_card(photo_of(blur_px=blur_px), CARDS)
 
 
 def test_a_shaken_photo_is_called_blurred():
-    shaken = cv2.blur(photo_of(), (19, 1))
-    with pytest.raises(BlurredPhotoError, match="blurred"):
-        find_card(shaken, CARDS)
+    for length_px in (19, 61, 121):
+        with pytest.raises(BlurredPhotoError, match="blurred"):
+            find_card(cv2.blur(photo_of(), (length_px, 1)), CARDS)
+
+
+def test_cloth_of_one_direction_without_a_card_is_not_called_blurred():
+    stripes = np.repeat(128 + 60 * np.sign(np.sin(np.arange(1200) / 20)), 3).reshape(1, 1200, 3)
+    with pytest.raises(CardNotFoundError, match="No card found"):
+        find_card(np.repeat(stripes, 900, axis=0).astype(np.uint8), CARDS)
 
 
 @pytest.mark.parametrize("stops", [-2, -1, 0])
