@@ -24,11 +24,12 @@ _LENGTH = re.compile(
     r"""(?P<unit>in|inch|inches|"|″|cm|mm|yd|yard|yards)?\s*$"""
 )
 _NAMED = re.compile(r"[a-z\"″]+$")
+# Multiplied first, divided last: 25.4 cm is 10 in to the last bit.
 _IN_INCHES = {
-    **dict.fromkeys(("in", "inch", "inches", '"', "″"), 1.0),
-    **dict.fromkeys(("yd", "yard", "yards"), 36.0),
-    "cm": 1 / CM_PER_INCH,
-    "mm": 0.1 / CM_PER_INCH,
+    **dict.fromkeys(("in", "inch", "inches", '"', "″"), (1, 1.0)),
+    **dict.fromkeys(("yd", "yard", "yards"), (36, 1.0)),
+    "cm": (1, CM_PER_INCH),
+    "mm": (1, 10 * CM_PER_INCH),
 }
 
 
@@ -66,7 +67,8 @@ def parse_length(text: str, *, unit: str = "in") -> float:
         if int(under) == 0:
             raise UnitError(f"“{text}” divides by nothing; write a fraction such as 1/4.")
         value += int(over) / int(under)
-    return value * _IN_INCHES[found["unit"] or unit]
+    times, parts = _IN_INCHES[found["unit"] or unit]
+    return value * times / parts
 
 
 def parse_pair(text: str, *, unit: str = "in") -> tuple[float, float]:
