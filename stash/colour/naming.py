@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stash.colour.difference import colour_difference
+from stash.colour.difference import difference_table
 from stash.colour.munsell import MunsellColours, munsell_of_lab
 from stash.colour.spaces import FloatArray, Lab, chroma_of, lab_of_srgb
 
@@ -20,6 +20,7 @@ __all__ = [
     "FamilyName",
     "bits_of",
     "colour_name",
+    "colour_names",
     "families_of",
     "family_of",
     "value_limits",
@@ -192,14 +193,17 @@ def colour_name(lab: Lab) -> str:
     >>> colour_name((13.0, 47.5, -64.7))
     'navy'
     """
-    lightness, a, b = (float(value) for value in lab)
-    return _nearest_name((lightness, a, b))
+    return colour_names([lab])[0]
 
 
-@lru_cache(maxsize=20_000)  # a stash asks for the same fabrics again and again
-def _nearest_name(lab: Lab) -> str:
+def colour_names(labs: Sequence[Lab]) -> list[str]:
+    """Name many colours at once, each as ``colour_name`` does."""
+    if not len(labs):
+        return []
     names, colours = _named_colours()
-    return names[int(np.argmin(colour_difference(lab, colours)))]
+    different, which = np.unique(np.asarray(labs, dtype=np.float64), axis=0, return_inverse=True)
+    nearest = np.argmin(difference_table(different, colours), axis=1)
+    return [names[index] for index in nearest[which.ravel()].tolist()]
 
 
 @cache

@@ -27,6 +27,7 @@ __all__ = [
     "ScrapMatch",
     "clashes",
     "fabric_colours",
+    "has_stored_sizes",
     "match",
     "odd_ones",
     "verdicts",
@@ -146,7 +147,7 @@ def _sizes_and_counts(
 ) -> tuple[FloatArray, FloatArray]:
     """Give the largest size and the pieces of every scrap, in the ground's order."""
     template, rule = request.template, request.rule
-    if not _has_stored_sizes(template):
+    if not has_stored_sizes(template):
         # No stored sizes: each scrap is asked for this very shape, which it holds or not.
         found = piece_counts(store, ground.scraps, template=template, rule=rule)
         counts = ground.column(found)
@@ -158,7 +159,7 @@ def _sizes_and_counts(
     return sizes, np.where(sizes >= template.size_in, counts, 0.0)
 
 
-def _has_stored_sizes(template: Template) -> bool:
+def has_stored_sizes(template: Template) -> bool:
     """Tell shapes of the library in their usual proportions: only those have stored sizes."""
     if template.family not in families():
         return False

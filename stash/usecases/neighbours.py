@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from stash.colour.difference import colour_difference
-from stash.colour.naming import family_of, value_word
+from stash.colour.naming import FAMILIES, families_of, family_of, value_limits, value_word
 from stash.colour.palette import Palette
 from stash.errors import NotFoundError
 from stash.quilt.plan import Quilt
@@ -110,11 +111,15 @@ def _with(store: Store, scrap: Scrap) -> list[Scrap]:
 def tally(store: Store) -> tuple[Tally, ...]:
     """Count the fabrics of every family and value in the stash."""
     looks = [one.appearance for one in fabric_colours(_whole(store))]
+    if not looks:
+        return ()
     lightnesses = [look.reads_as[0] for look in looks]
-    counts: dict[tuple[str, str], int] = {}
-    for look in looks:
-        key = (family_of(look.reads_as).family, value_word(look.reads_as[0], lightnesses))
-        counts[key] = counts.get(key, 0) + 1
+    dark, light = value_limits(lightnesses)
+    families = families_of([look.reads_as for look in looks]).first.tolist()
+    values = ["light" if at >= light else "dark" if at < dark else "medium" for at in lightnesses]
+    counts = Counter(
+        (FAMILIES[family], value) for family, value in zip(families, values, strict=True)
+    )
     return tuple(Tally(*key, count) for key, count in sorted(counts.items()))
 
 

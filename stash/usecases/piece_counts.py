@@ -90,8 +90,7 @@ def largest_sizes(
             seam_allowance_in=rule.seam_allowance_in,
         )
         fresh = {scrap.number: size for scrap, size in zip(missing, found, strict=True)}
-        store.keep_largest_sizes(key, fresh)
-        known = {**known, **fresh}
+        _keep(store, key, known, fresh, missing)
     return known
 
 
@@ -120,6 +119,19 @@ def piece_counts(
             for scrap in missing
         }
         fresh = {number: float(layout.pieces) for number, layout in layouts.items()}
-        store.keep_largest_sizes(key, fresh)
-        known = {**known, **fresh}
+        _keep(store, key, known, fresh, missing)
     return known
+
+
+def _keep(
+    store: Store,
+    key: SizeKey,
+    known: dict[int, float],
+    fresh: Mapping[int, float],
+    of: Sequence[Scrap],
+) -> None:
+    """Keep what was worked out; not for a scrap that was corrected meanwhile."""
+    now = {scrap.number: scrap for scrap in store.scraps()}
+    still = {scrap.number for scrap in of if now.get(scrap.number, scrap) == scrap}
+    store.keep_largest_sizes(key, {number: fresh[number] for number in fresh if number in still})
+    known.update(fresh)

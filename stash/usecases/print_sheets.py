@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from shapely.geometry import Polygon
 
-from stash.colour.naming import family_of
+from stash.colour.naming import FAMILIES, families_of
 from stash.drawing.bin_label import BinLabel, labels_pdf
 from stash.drawing.cutting_sheet import CutList, cutting_pdf
 from stash.drawing.pdf_page import Paper
@@ -270,7 +270,8 @@ def _strips(scrap: Scrap, plan: Plan, wanted: int) -> StripCuts | None:
 
 
 def _label(place: str, scraps: Sequence[Scrap]) -> BinLabel:
-    families = Counter(family_of(scrap.appearance.reads_as).family for scrap in scraps)
+    columns = families_of([scrap.appearance.reads_as for scrap in scraps])
+    families = Counter(FAMILIES[index] for index in columns.first.tolist())
     named = ", ".join(f"{family} {count}" for family, count in families.most_common())
     widths = [_width_in(scrap) for scrap in scraps]
     low, high = _SIZE_STEPS_IN

@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 
 from stash.colour.appearance import Appearance, PrintKind
-from stash.colour.cloth_name import cloth_name
+from stash.colour.cloth_name import cloth_names
 from stash.colour.naming import FAMILIES, families_of, value_limits
 from stash.errors import PaletteError
 from stash.scrap import Fabric, Scrap
@@ -76,8 +76,8 @@ class ScrapView:
         The same after washing; equal when it is washed already.
     family, value : str
         Family of the colour it reads as, and its value among the whole stash.
-    named_by : Appearance
-        Of the fabric's first scrap, so that all its scraps are called alike.
+    colour : str
+        What the cloth of the fabric's first scrap is called by its colours.
     """
 
     scrap: Scrap
@@ -88,12 +88,7 @@ class ScrapView:
     washed_long_in: float
     family: str
     value: str
-    named_by: Appearance
-
-    @property
-    def colour(self) -> str:
-        """What the cloth is called by its colours; worked out when asked, for it takes a while."""
-        return cloth_name(self.named_by)
+    colour: str
 
     @property
     def name(self) -> str:
@@ -171,7 +166,7 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
     families = families_of([scrap.appearance.reads_as for scrap in scraps]).first
     dark, light = value_limits([scrap.appearance.reads_as[0] for scrap in everything])
     sides = _box_sides(scraps)
-    first: dict[int, Appearance] = {}
+    colours = _colours_of_fabrics(scraps)
     views = []
     for scrap, family, (short, long) in zip(scraps, families, sides, strict=True):
         lightness = scrap.appearance.reads_as[0]
@@ -186,10 +181,18 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
                 float(long) * left,
                 FAMILIES[int(family)],
                 "light" if lightness >= light else "dark" if lightness < dark else "medium",
-                first.setdefault(scrap.fabric, scrap.appearance),
+                colours[scrap.fabric],
             )
         )
     return views
+
+
+def _colours_of_fabrics(scraps: Iterable[Scrap]) -> dict[int, str]:
+    """Name each fabric by its first scrap, so that all its scraps are called alike."""
+    first: dict[int, Appearance] = {}
+    for scrap in scraps:
+        first.setdefault(scrap.fabric, scrap.appearance)
+    return dict(zip(first, cloth_names(list(first.values())), strict=True))
 
 
 def _box_sides(scraps: Iterable[Scrap]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
@@ -219,6 +222,8 @@ def _is_wanted(view: ScrapView, wanted: ScrapFilter) -> bool:
     short, long = sorted((wanted.least_short_in, wanted.least_long_in))
     if view.washed_short_in < short or view.washed_long_in < long:
         return False
+    if not wanted.text:
+        return True
     scrap = view.scrap
     words = " ".join((view.fabric.name, view.colour, scrap.notes, scrap.fibre, scrap.place))
     return wanted.text.casefold() in words.casefold()

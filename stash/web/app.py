@@ -164,7 +164,8 @@ def _handler(page: Page) -> Handler:
             if request.method == "POST":
                 return await _sent(page, desk, request)
             assert page.look is not None
-            return await run_in_threadpool(page.look, desk, request)
+            with desk.bench.standing_back():
+                return await run_in_threadpool(page.look, desk, request)
         except Refusal as refused:
             if isinstance(request.receive, Incoming):
                 await request.receive.let_pass()

@@ -19,12 +19,13 @@ from stash.units import format_inches, format_size
 from stash.usecases.add_photo import PhotoOutcome
 from stash.usecases.ports import Store
 from stash.usecases.review_scraps import ScrapFilter, ScrapView, find_scraps
+from stash.web.bench import Bench
 from stash.web.forms import Form
 from stash.web.pairing import Pairing, form_token, new_session
 from stash.web.picture_shelf import PictureShelf
 from stash.web.settings import WebSettings
 
-__all__ = ["Desk", "Look", "Page", "Send", "back_to", "grey_of", "wants_json"]
+__all__ = ["Desk", "Look", "Page", "Send", "back_to", "grey_of", "most_asked", "wants_json"]
 
 Look: TypeAlias = Callable[["Desk", Request], Response]
 Send: TypeAlias = Callable[["Desk", Request, Form], Response]
@@ -84,6 +85,8 @@ class Desk:
         Pictures drawn lately.
     photo_sizes : dict
         Height and width, pixels, of photos shown lately.
+    bench : Bench
+        Works out sizes beside the pages.
     measuring : threading.Lock
         Held while a photo is measured: one at a time, so that pages stay quick.
     """
@@ -93,6 +96,7 @@ class Desk:
     pairing: Pairing
     shelf: PictureShelf = field(default_factory=PictureShelf)
     photo_sizes: dict[str, tuple[int, int]] = field(default_factory=dict)
+    bench: Bench = field(default_factory=Bench)
     measuring: threading.Lock = field(default_factory=threading.Lock)
     _looking: threading.Lock = field(default_factory=threading.Lock)
     _seen: tuple[Sequence[Scrap], tuple[ScrapView, ...]] | None = None
@@ -156,6 +160,12 @@ class Page:
     look: Look | None = None
     send: Send | None = None
     photos: bool = False
+
+
+def most_asked(request: Request, usual: int) -> int:
+    """Give how many lines of a long list are to be shown."""
+    text = request.query_params.get("most", "")
+    return int(text) if text.isascii() and text.isdigit() and 0 < len(text) < 6 else usual
 
 
 def back_to(path: str, said: str = "", **values: str | int) -> Response:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -17,12 +18,13 @@ from stash.usecases.match_palette import FabricMatch, MatchRequest, match
 from stash.usecases.piece_counts import CutRule
 from stash.usecases.ports import Store
 from stash.usecases.size_curve import SizeStep, size_curve
-from stash.web.desk import Desk, Page
+from stash.web.desk import Desk, Page, most_asked
 from stash.web.tiles import Tile, tiles_by_fabric
 
 __all__ = ["PAGES", "CurveDrawing", "shapes_of", "template_named"]
 
 _ASKED = ("palette", "shape", "size", "needed", "grain")
+_SHOWN = 60
 _OWN_FILES = (".json", ".svg")
 
 
@@ -84,33 +86,38 @@ def _match(desk: Desk, request: Request) -> Response:
         "names": names,
         "shapes": shapes_of(desk.store),
         "problem": "",
+        "unknown": 0,
     }
     status = 200
     if asked["palette"] and asked["size"]:
         try:
-            values |= _answer(desk, asked)
+            values |= _answer(desk, asked, most_asked(request, _SHOWN))
         except StashError as problem:
             values["problem"], status = str(problem), 422
     return desk.page(request, "match.html", values, status=status)
 
 
-def _answer(desk: Desk, asked: dict[str, str]) -> dict[str, object]:
+def _answer(desk: Desk, asked: dict[str, str], most: int) -> dict[str, object]:
     template = template_named(desk.store, asked["shape"], asked["size"])
     rule = CutRule(grain_tolerance_deg=_degrees(asked["grain"]))
     needed = int(asked["needed"]) if asked["needed"].isdecimal() else None
     palette = palette_named(desk.store, asked["palette"])
     wanted = MatchRequest(palette, template, rule, needed)
+    unknown = desk.bench.left(desk.store, template, rule)
+    if unknown:
+        return {"unknown": unknown}
     answer = match(desk.store, wanted)
     tiles = tiles_by_fabric(desk.views())
-    near = [one for one in answer.cannot if one.near_miss]
-    rest = [one for one in answer.cannot if not one.near_miss]
+    # Near misses come first; the lines of the others are not worded before they are looked at.
+    near = list(takewhile(lambda one: one.near_miss, answer.cannot))
     return {
         "answered": True,
+        "most": most,
         "needed": needed,
         "template": template,
-        "can": _rows(answer.can_go_in, tiles),
-        "near": _rows(near, tiles),
-        "rest": _rows(rest, tiles),
+        "can": _Rows(answer.can_go_in, tiles, most),
+        "near": _Rows(near, tiles, most),
+        "rest": _Rows(answer.cannot[len(near) :], tiles, most),
         "curve": CurveDrawing(size_curve(desk.store, wanted), template.size_in),
         "inches": lambda value: format_inches(value, step=16),
     }
@@ -123,10 +130,21 @@ def _degrees(text: str) -> float | None:
         raise TemplateError(f"“{text[:20]}” is no angle; write degrees such as 5.") from None
 
 
-def _rows(
-    lines: Sequence[FabricMatch], tiles: dict[int, Tile]
-) -> list[tuple[FabricMatch, Tile, str]]:
-    return [(line, tiles[line.fabric], _pieces(line)) for line in lines]
+@dataclass(frozen=True)
+class _Rows:
+    """Lines of an answer, of which the first few are shown."""
+
+    lines: Sequence[FabricMatch]
+    tiles: Mapping[int, Tile]
+    most: int
+
+    def __len__(self) -> int:
+        return len(self.lines)
+
+    @property
+    def shown(self) -> list[tuple[FabricMatch, Tile, str]]:
+        """The first few, with what to show them by."""
+        return [(line, self.tiles[line.fabric], _pieces(line)) for line in self.lines[: self.most]]
 
 
 def _pieces(line: FabricMatch) -> str:

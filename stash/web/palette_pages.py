@@ -24,7 +24,7 @@ from stash.usecases.manage_palettes import (
     palettes,
 )
 from stash.usecases.match_palette import clashes
-from stash.web.desk import Desk, Page, back_to
+from stash.web.desk import Desk, Page, back_to, most_asked
 from stash.web.forms import Form
 from stash.web.tiles import Tile, tiles_by_fabric
 
@@ -34,6 +34,7 @@ _WEIGHT = {Amount.MAIN: 4, Amount.SOME: 2, Amount.TOUCH: 1}
 _AMOUNT_WORDS = {Amount.MAIN: "main", Amount.SOME: "some", Amount.TOUCH: "a touch"}
 _LONGEST_NAME = 120
 _SHOWN_OF_A_KIND = 12
+_LINES_SHOWN = 60
 _SHOWN_TO_PICK = 240
 
 
@@ -150,6 +151,7 @@ def _clash(desk: Desk, request: Request) -> Response:
         "clashing": [pair for pair in found if pair[0].verdict == Verdict.CLASHES],
         "borderline": [pair for pair in found if pair[0].verdict == Verdict.BORDERLINE],
         "count": len(found),
+        "most": most_asked(request, _LINES_SHOWN),
     }
     return desk.page(request, "clash.html", values)
 

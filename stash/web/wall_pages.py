@@ -11,8 +11,9 @@ from stash.colour.naming import FAMILIES
 from stash.colour.spaces import hex_of_lab
 from stash.shape.template import families as shapes
 from stash.usecases.manage_templates import template_of
-from stash.usecases.piece_counts import CutRule, largest_sizes
+from stash.usecases.piece_counts import CutRule
 from stash.usecases.review_scraps import ScrapFilter, ScrapView, sift
+from stash.usecases.sizes_ahead import sizes_known
 from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
 from stash.web.tiles import tile_of
@@ -27,11 +28,12 @@ _ASKED = ("words", "family", "value", "place", "shape", "size", "grey")
 def _wall(desk: Desk, request: Request) -> Response:
     asked = {name: request.query_params.get(name, "").strip() for name in _ASKED}
     everything = desk.views()
-    shown = _large_enough(desk, sift(everything, _filter(asked)), asked)
+    shown, unknown = _large_enough(desk, sift(everything, _filter(asked)), asked)
     page = _page_number(request, len(shown))
     values = {
         "tiles": [tile_of(view) for view in shown[page * _A_PAGE : (page + 1) * _A_PAGE]],
         "count": len(shown),
+        "unknown": unknown,
         "all_count": len(everything),
         "fabric_count": len({view.fabric.number for view in everything}),
         "asked": asked,
@@ -58,15 +60,19 @@ def _filter(asked: dict[str, str]) -> ScrapFilter:
 
 def _large_enough(
     desk: Desk, views: Sequence[ScrapView], asked: dict[str, str]
-) -> Sequence[ScrapView]:
-    """Keep the scraps that give a piece of the shape and finished size asked for."""
+) -> tuple[Sequence[ScrapView], int]:
+    """Keep the scraps that give a piece of the shape and finished size asked for.
+
+    Gives besides how many are not yet worked out; they are begun, and not shown.
+    """
     if not asked["size"]:
-        return views
+        return views, 0
     shape = asked["shape"] if asked["shape"] in shapes() else shapes()[0]
     template = template_of(None, shape, size=asked["size"])
-    scraps = [view.scrap for view in views]
-    sizes = largest_sizes(desk.store, scraps, family=template.family, rule=CutRule())
-    return [view for view in views if sizes[view.scrap.number] >= template.size_in]
+    unknown = desk.bench.left(desk.store, template, CutRule(), counts=False)
+    sizes = sizes_known(desk.store, template, CutRule())
+    found = [view for view in views if sizes.get(view.scrap.number, 0.0) >= template.size_in]
+    return found, unknown
 
 
 def _families(views: Sequence[ScrapView]) -> list[tuple[str, str]]:

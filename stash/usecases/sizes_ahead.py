@@ -1,0 +1,72 @@
+"""Work out largest sizes and piece counts ahead of the question, a few scraps at a time.
+
+A stash of thousands takes minutes the first time a shape is asked for; done in small portions,
+each kept as soon as it is there, it may be stopped at any point and goes on where it was.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from stash.scrap import Scrap, ScrapState
+from stash.shape.template import Template
+from stash.usecases.match_palette import has_stored_sizes
+from stash.usecases.piece_counts import CutRule, count_key, largest_sizes, piece_counts
+from stash.usecases.ports import SizeKey, Store
+
+__all__ = ["not_worked_out", "sizes_known", "work_out"]
+
+
+def sizes_known(store: Store, template: Template, rule: CutRule) -> dict[int, float]:
+    """Give the largest finished sizes kept so far, inches, by scrap number."""
+    return dict(store.largest_sizes(SizeKey(template.family, rule.word())))
+
+
+def not_worked_out(
+    store: Store, template: Template, rule: CutRule, *, counts: bool = True
+) -> Sequence[Scrap]:
+    """Give the scraps of which a question about this piece would have to be worked out.
+
+    Parameters
+    ----------
+    store : Store
+    template : Template
+        The piece asked for.
+    rule : CutRule
+        How it may be cut.
+    counts : bool
+        Whether the number of pieces is asked for too, or the largest size alone.
+    """
+    scraps = [scrap for scrap in store.scraps() if scrap.state is not ScrapState.CUT_UP]
+    sizes = sizes_known(store, template, rule) if has_stored_sizes(template) else None
+    missing = [] if sizes is None else [one for one in scraps if one.number not in sizes]
+    if not counts:
+        return missing
+    counted = store.largest_sizes(count_key(template, rule))
+    to_count = [
+        scrap
+        for scrap in scraps
+        if scrap.number not in counted
+        and (sizes is None or sizes.get(scrap.number, 0.0) >= template.size_in)
+    ]
+    return [*missing, *to_count]
+
+
+def work_out(
+    store: Store, template: Template, rule: CutRule, *, most: int, counts: bool = True
+) -> bool:
+    """Work out so many of the scraps that are missing; says whether some are left.
+
+    Sizes come first: a scrap too small for a piece is never counted.
+    """
+    missing = not_worked_out(store, template, rule, counts=counts)[:most]
+    if not missing:
+        return False
+    sizes = sizes_known(store, template, rule) if has_stored_sizes(template) else None
+    to_size = [] if sizes is None else [one for one in missing if one.number not in sizes]
+    if to_size:
+        largest_sizes(store, to_size, family=template.family, rule=rule)
+    to_count = [scrap for scrap in missing if scrap not in to_size]
+    if to_count:
+        piece_counts(store, to_count, template=template, rule=rule)
+    return True
