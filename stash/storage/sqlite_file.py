@@ -12,7 +12,7 @@ from typing import Any
 from urllib.parse import quote
 
 from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.pool import ConnectionPoolEntry, QueuePool, StaticPool
+from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
 
 from stash.errors import (
     StashDamagedError,
@@ -45,12 +45,22 @@ def file_engine(path: Path, *, mode: str = "rw", wait_s: float = _WAIT_S) -> Eng
     return engine
 
 
-def _memory_engine() -> Engine:
-    """Make an empty stash that was never written, for questions to a folder without one."""
+def _in_memory() -> Engine:
+    """Make a database of its own in memory; it is one connection, so threads take turns."""
     engine = create_engine(
-        "sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False}
+        "sqlite://",
+        poolclass=QueuePool,
+        pool_size=1,
+        max_overflow=0,
+        connect_args={"check_same_thread": False},
     )
     _prepare(engine, writable=False)
+    return engine
+
+
+def _memory_engine() -> Engine:
+    """Make an empty stash that was never written, for questions to a folder without one."""
+    engine = _in_memory()
     with engine.begin() as connection:
         migrate(connection)
     return engine
@@ -58,10 +68,7 @@ def _memory_engine() -> Engine:
 
 def _upgraded_in_memory(old: Engine) -> Engine:
     """Copy an old stash that may not be written into memory and upgrade it there."""
-    engine = create_engine(
-        "sqlite://", poolclass=StaticPool, connect_args={"check_same_thread": False}
-    )
-    _prepare(engine, writable=False)
+    engine = _in_memory()
     source, target = old.raw_connection(), engine.raw_connection()
     source.driver_connection.backup(target.driver_connection)  # type: ignore[union-attr]
     source.close()
