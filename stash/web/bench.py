@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import contextlib
 import threading
+import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from stash.errors import StashError
+from stash.scrap import Scrap
 from stash.shape.template import Template
 from stash.usecases.piece_counts import CutRule
 from stash.usecases.ports import Store
@@ -15,7 +17,7 @@ from stash.usecases.sizes_ahead import not_worked_out, work_out
 
 __all__ = ["Bench"]
 
-_AT_ONCE = 60  # so many are worked out while the page waits: about a second
+_ALWAYS_AT_ONCE = 12  # or longer, when so few are left that asking again would be a nuisance
 _PORTION = 8
 _STAND_BACK_S = 2.0  # longest wait for pages that are being answered
 
@@ -31,6 +33,7 @@ class _Job:
 class Bench:
     """What is being worked out now; the newest question comes first."""
 
+    at_most_s: float = 1.0  # a page waits so long for what is missing
     _jobs: list[_Job] = field(default_factory=list)
     _lock: threading.Lock = field(default_factory=threading.Lock)
     _thread: threading.Thread | None = None
@@ -50,13 +53,14 @@ class Bench:
                 self._quiet.notify_all()
 
     def left(self, store: Store, template: Template, rule: CutRule, *, counts: bool = True) -> int:
-        """Give how many scraps are not yet worked out; few are done at once, many begun."""
-        missing = len(not_worked_out(store, template, rule, counts=counts))
-        if missing <= _AT_ONCE:
-            while missing and work_out(store, template, rule, most=_AT_ONCE, counts=counts):
-                missing = len(not_worked_out(store, template, rule, counts=counts))
-                if missing > _AT_ONCE:
-                    break
+        """Give how many scraps are not yet worked out; few are done at once, the rest is begun."""
+        until = time.monotonic() + self.at_most_s
+        before, missing = -1, len(not_worked_out(store, template, rule, counts=counts))
+        while missing and (missing <= _ALWAYS_AT_ONCE or time.monotonic() < until):
+            if missing == before:
+                break  # corrected by someone meanwhile; left to the next who asks
+            work_out(store, template, rule, most=_PORTION, counts=counts)
+            before, missing = missing, len(not_worked_out(store, template, rule, counts=counts))
         if missing:
             self._begin(store, _Job(template, rule, counts))
         return missing
@@ -84,7 +88,19 @@ class Bench:
             more = False
             # A stash that cannot be written now is told to whoever asks next.
             with contextlib.suppress(StashError):
-                more = work_out(store, job.template, job.rule, most=_PORTION, counts=job.counts)
+                more = _advanced(store, job)
             if not more:
                 with self._lock, contextlib.suppress(ValueError):
                     self._jobs.remove(job)
+
+
+def _advanced(store: Store, job: _Job) -> bool:
+    """Work out some more; false when nothing is left, or nothing came of it."""
+
+    def missing() -> list[Scrap]:
+        return list(not_worked_out(store, job.template, job.rule, counts=job.counts))
+
+    before = missing()
+    if not work_out(store, job.template, job.rule, most=_PORTION, counts=job.counts):
+        return False
+    return missing() != before
