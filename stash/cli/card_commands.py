@@ -27,7 +27,7 @@ _KINDS = {"chart24": "24-patch chart", "printed": "printed card"}
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
     group = typer.Typer(
-        help="Reference cards: print one, register one, measure a printed one, list them.",
+        help="Reference cards. Print one, register one, measure a printed one, list them.",
         no_args_is_help=True,
     )
     group.command("print")(print_card)
@@ -42,7 +42,7 @@ def print_card(
     paper: Annotated[str, typer.Option(help="Paper: letter or a4.")] = "letter",
     as_json: Json = False,
 ) -> None:
-    """Write a reference card to print at home, with a line to check the print's size."""
+    """Write a reference card to print at home. A line on it checks the print's size."""
     from stash.drawing.card_sheet import PAPERS, card_sheet_pdf  # noqa: PLC0415 - loads OpenCV
 
     if paper not in PAPERS:
@@ -101,7 +101,7 @@ def learn(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Measure the inks of a printed card from one photo beside a 24-patch chart."""
+    """Measure the inks of a printed card. One photo beside a 24-patch chart does it."""
     from stash.usecases.manage_cards import learn_printed  # noqa: PLC0415 - loads OpenCV
 
     card, error = learn_printed(

@@ -23,7 +23,7 @@ def demo(
     folder: Annotated[Path, typer.Argument(help="A new folder for the demo.")] = Path("tidewater"),
     as_json: Json = False,
 ) -> None:
-    """Build an invented stash from rendered photos, log it, ask it, and draw the answers."""
+    """Build an invented stash. Its photos are rendered, logged and asked; answers are drawn."""
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise StorageError(f"{folder} is there already and not empty. Name a new folder.")
     from stash.cli.match_commands import match_body  # noqa: PLC0415

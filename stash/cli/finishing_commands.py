@@ -45,7 +45,7 @@ def finishing(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Finished size, edge, binding, backing, batting; and the edge trimmed straight."""
+    """Finished size, edge, binding, backing, batting. Also the edge trimmed straight."""
     from stash.cli.sheet_answers import finishing_record, say_finishing  # noqa: PLC0415
     from stash.quilt.finishing import finish  # noqa: PLC0415 - loads shapely
     from stash.usecases.print_sheets import finishing_of, top_of_quilt  # noqa: PLC0415

@@ -31,7 +31,7 @@ def labels(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Print labels for bins: families, sizes and a code; find a bin again by its code."""
+    """Print labels for bins. They bear families, sizes and a code that finds the bin again."""
     from stash.cli.sheet_answers import label_record, say_scraps, scrap_record  # noqa: PLC0415
     from stash.usecases.print_sheets import (  # noqa: PLC0415 - loads the PDF library
         bin_labels,

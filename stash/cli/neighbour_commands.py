@@ -70,7 +70,7 @@ def stand_ins(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Which fabrics can stand in for one that ran out: same family, same value first."""
+    """Which fabrics can stand in for one that ran out? Same family, same value first."""
     from stash.usecases.neighbours import substitutes  # noqa: PLC0415 - loads NumPy
     from stash.wiring import open_store  # noqa: PLC0415
 
@@ -127,7 +127,7 @@ def uses(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """With this scrap in hand: which palettes and quilts could use it."""
+    """Which palettes and quilts could use this scrap."""
     from stash.usecases.neighbours import could_join  # noqa: PLC0415 - loads NumPy
     from stash.wiring import open_store  # noqa: PLC0415
 

@@ -20,7 +20,7 @@ __all__ = ["register"]
 
 _palette = typer.Typer(
     name="palette",
-    help="Palettes: the colours a quilt may have, in words, colours or from cloth.",
+    help="Palettes. The colours a quilt may have, in words, colours or from cloth.",
     no_args_is_help=True,
 )
 
@@ -70,7 +70,7 @@ def make(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Make a palette of words, colours, a file, scraps, a fabric or a photo; or several."""
+    """Make a palette. Of words, colours, a file, scraps, a fabric or a photo; or of several."""
     from stash.usecases.manage_palettes import PaletteRequest, make_palette  # noqa: PLC0415 - NumPy
     from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
 
@@ -133,7 +133,7 @@ def show(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Show a palette, and draw it with --picture (PNG or SVG by the file's ending)."""
+    """Show a palette. --picture draws it, PNG or SVG by the file's ending."""
     from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - NumPy
     from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
 

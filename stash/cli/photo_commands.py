@@ -54,7 +54,7 @@ def log(
     ] = None,
     as_json: Json = False,
 ) -> None:
-    """Photograph and log: measure every scrap on these photos and keep it in the stash."""
+    """Photograph and log. Every scrap on these photos is measured and kept in the stash."""
     from stash.usecases.add_photo import LogOptions  # noqa: PLC0415 - loads the picture libraries
     from stash.usecases.log_batch import Batch, log_batch  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415

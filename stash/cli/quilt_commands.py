@@ -33,7 +33,7 @@ __all__ = ["register"]
 
 _quilt = typer.Typer(
     name="quilt",
-    help="Quilts: plan, have I enough, allot scraps, lay out, cut, finish.",
+    help="Quilts. Plan, have I enough, allot scraps, lay out, cut, finish.",
     no_args_is_help=True,
 )
 
@@ -174,7 +174,7 @@ def layout(
     paper: PaperName = "letter",
     as_json: Json = False,
 ) -> None:
-    """Lay the pieces out evenly; pin, swap or shuffle a part; draw the quilt and its chart."""
+    """Lay the pieces out evenly. Pin, swap or shuffle a part; draw the quilt and its chart."""
     from stash.cli.quilt_answers import layout_record, say_layout  # noqa: PLC0415
     from stash.usecases.plan_quilt import pattern_of  # noqa: PLC0415 - loads shapely
     from stash.usecases.quilt_layout import LayoutRequest, lay_out  # noqa: PLC0415
@@ -210,7 +210,7 @@ def cut(
     unit: Unit = "in",
     as_json: Json = False,
 ) -> None:
-    """Record cutting: pieces leave the scraps, what is left stays in the stash."""
+    """Record cutting. Pieces leave the scraps, what is left stays in the stash."""
     from stash.cli.quilt_answers import cut_record, say_cut  # noqa: PLC0415
     from stash.usecases.quilt_cut import cut_scraps  # noqa: PLC0415 - loads shapely
 
@@ -233,7 +233,7 @@ def show(
     unit: Unit = "in",
     as_json: Json = False,
 ) -> None:
-    """Show the plan and how far it is: cut, to cut, missing; and one picture of it."""
+    """Show the plan and how far it is. Cut, to cut, missing; and one picture of it."""
     from stash.cli.quilt_answers import (  # noqa: PLC0415
         progress_record,
         say_plan,
@@ -290,7 +290,7 @@ def put_aside(
     back: Annotated[bool, typer.Option("--back", help="Take it up again.")] = False,
     as_json: Json = False,
 ) -> None:
-    """Let a quilt rest, so that its scraps are free for others; or take it up again."""
+    """Let a quilt rest. Its scraps are free for others until you take it up again."""
     from stash.usecases.plan_quilt import set_aside  # noqa: PLC0415 - loads shapely
 
     quilt = set_aside(_store(home), name, back=back)

@@ -59,7 +59,7 @@ def restore(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Bring a backup back into an empty folder; nothing is ever overwritten."""
+    """Bring a backup back. It goes into an empty folder; nothing is ever overwritten."""
     report = restore_backup(file, home)
     folder = home_folder(home)
     scraps = len(open_store(folder, must_exist=True).scraps())
@@ -76,7 +76,7 @@ def verify(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Check the database, every outline and every photo; ends with 1 if something is wrong."""
+    """Check database, outlines and photos. Ends with 1 if something is wrong."""
     store = open_store(home, must_exist=True)
     found = store.check(mend=mend)
     problems = [finding for finding in found if finding.kind != "orphan"]
@@ -107,7 +107,7 @@ def export(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Write everything as open files: JSON, CSV, photos without place and device."""
+    """Write everything as open files. JSON, CSV, photos without place and device."""
     store = open_store(home, must_exist=True)
     report = store.export(str(folder), with_details=with_details)
     if as_json:
@@ -187,7 +187,7 @@ def undo(
 
 
 def redo(home: Home = None, as_json: Json = False) -> None:
-    """Do again what was taken back last, until something else is changed."""
+    """Do again what was taken back last. Possible until something else is changed."""
     done = open_store(home, must_exist=True).redo()
     if as_json:
         print_json({"done_again": done})
@@ -202,7 +202,7 @@ def show_bin(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """List deleted scraps; stash undo brings them back until the bin is emptied."""
+    """List deleted scraps. `stash undo` brings them back until the bin is emptied."""
     store = open_store(home, must_exist=True)
     scraps = store.bin()
     if empty:

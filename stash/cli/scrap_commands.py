@@ -37,8 +37,8 @@ def register(app: typer.Typer) -> None:
     group = typer.Typer(
         cls=_NumberOrWord,
         no_args_is_help=True,
-        help="One scrap: `stash scrap 12` shows it, its options put it right; `add` measures "
-        "one with a ruler.",
+        help="Look at one scrap. `stash scrap 12` shows it, its options put it right; "
+        "`add` measures one with a ruler.",
     )
     group.command("look")(look_at_scrap)
     group.command("add")(add_scrap)
@@ -119,7 +119,7 @@ def list_fabrics(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """List fabrics; a charm quilt uses each once, however many scraps there are of it."""
+    """List fabrics. A charm quilt uses each once, however many scraps there are of it."""
     from stash.cli import scrap_answers  # noqa: PLC0415 - numpy and shapely
     from stash.usecases.review_scraps import find_fabrics  # noqa: PLC0415
 

@@ -57,7 +57,7 @@ def print_template(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Print a template at true size: cut line, seam line, grain, notches, check squares."""
+    """Print a template at true size. With cut line, seam line, grain, notches, check squares."""
     from stash.cli.sheet_answers import template_record  # noqa: PLC0415
     from stash.drawing.template_sheet import template_pdf  # noqa: PLC0415 - loads the PDF library
     from stash.usecases.manage_templates import template_of  # noqa: PLC0415
@@ -85,7 +85,10 @@ def cutsheets(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Where to lay the template on every scrap, which scraps to stack, how wide to cut strips."""
+    """Where to lay the template on every scrap.
+
+    Also which scraps to stack and how wide to cut strips.
+    """
     from stash.cli.sheet_answers import cut_record, say_cuts  # noqa: PLC0415
     from stash.usecases.print_sheets import cut_list, cut_sheets  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415
@@ -110,7 +113,7 @@ def sewing(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """In which order to sew, which piece on top, and where every seam is pressed."""
+    """In which order to sew. Also which piece lies on top and where every seam is pressed."""
     from stash.cli.sheet_answers import say_sewing, sewing_record  # noqa: PLC0415
     from stash.usecases.print_sheets import sewing_of, sewing_sheet  # noqa: PLC0415
 
@@ -146,7 +149,7 @@ def guide(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Quilting lines without lifting the needle: how long, how many passes, a stencil."""
+    """Quilting lines without lifting the needle. How long, how many passes, a stencil."""
     from stash.cli.sheet_answers import guide_record, guide_sentence  # noqa: PLC0415
     from stash.usecases.print_sheets import guide_of, stencil_sheet  # noqa: PLC0415
 

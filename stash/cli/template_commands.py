@@ -69,7 +69,7 @@ def fit(
     home: Home = None,
     json: Json = False,
 ) -> None:
-    """Say which outlines hold a piece of a template, how many, and where to lay them.
+    """Say which outlines hold a piece of a template. Also how many, and where to lay them.
 
     The file holds [{"id", "outline": [[x, y], ...], "holes", "error_in", "grain_deg"}, ...] in
     inches. Each placement keeps the outline's error away from its border.
