@@ -49,7 +49,7 @@ def match(
     picture: PictureFile = None,
     as_json: Json = False,
 ) -> None:
-    """Which scraps can go in this quilt? Colour against the palette, size against the piece."""
+    """Which scraps can go in this quilt. Colour against the palette, size against the piece."""
     from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - loads NumPy
     from stash.usecases.manage_templates import template_of  # noqa: PLC0415
     from stash.usecases.match_palette import MatchRequest  # noqa: PLC0415
@@ -92,7 +92,7 @@ def clash(
     picture: PictureFile = None,
     as_json: Json = False,
 ) -> None:
-    """Which fabrics clash with this palette, and why? Or which of some is the wild one."""
+    """Which fabrics clash with this palette, and why. Or which of some is the wild one."""
     if (palette is None) == (scraps is None):
         raise typer.BadParameter("give either --palette NAME or --scraps NUMBERS")
     if palette is None:

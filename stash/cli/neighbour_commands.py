@@ -70,7 +70,7 @@ def stand_ins(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Which fabrics can stand in for one that ran out? Same family, same value first."""
+    """Which fabrics can stand in for one that ran out. Same family, same value first."""
     from stash.usecases.neighbours import substitutes  # noqa: PLC0415 - loads NumPy
     from stash.wiring import open_store  # noqa: PLC0415
 
