@@ -12,6 +12,7 @@ from PIL import Image
 from stash.colour.spaces import Lab, hex_of_lab, linear_of_srgb, srgb_of_linear
 from stash.drawing.canvas import INK, PALE_INK, Canvas, png_of, svg_of
 from stash.drawing.lettering import letter_width
+from stash.drawing.line_breaks import broken
 
 __all__ = ["Group", "Swatch", "draw_contact_sheet"]
 
@@ -20,6 +21,7 @@ _STRIP = 14.0  # height of the dominant colours under a picture
 _PICTURE_PX = 2 * int(_SIDE)
 _OF_THE_PICTURE = 0.8  # the middle of a scrap's picture; its rim shows what lay around it
 _LINE, _SMALL, _LABEL = 17.0, 12.5, 15.0
+_FINE_PX = 100  # type size at which lines are measured
 _MANY = 150  # swatches on one sheet; beyond, the sheet is drawn at screen size to stay quick
 _LUMINANCE = np.array([0.2126729, 0.7151522, 0.0721750])  # of linear sRGB, IEC 61966-2-1
 
@@ -124,13 +126,7 @@ def _row_height(row: Sequence[Swatch]) -> float:
 
 def _note_lines(note: str) -> list[str]:
     """Break a remark into lines of the swatch's width, four at the most."""
-    per_line = 24
-    lines: list[str] = []
-    for word in note.split():
-        if lines and len(lines[-1]) + 1 + len(word) <= per_line:
-            lines[-1] += " " + word
-        else:
-            lines.append(word)
+    lines = broken(note, _SIDE + 8, lambda line: letter_width(line, _FINE_PX) * _SMALL / _FINE_PX)
     return lines if len(lines) <= 4 else [*lines[:3], lines[3] + " ..."]
 
 

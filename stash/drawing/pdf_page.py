@@ -13,6 +13,7 @@ from typing import Literal
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
+from stash.drawing.line_breaks import broken
 from stash.errors import PlanError
 
 __all__ = [
@@ -299,14 +300,7 @@ def text_width(text: str, *, size_pt: float, bold: bool = False) -> float:
 
 def wrap(text: str, width_in: float, *, size_pt: float, bold: bool = False) -> list[str]:
     """Break a text into lines that fit a width, inches."""
-    lines: list[str] = []
-    for word in text.split():
-        longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width(longer, size_pt=size_pt, bold=bold) <= width_in:
-            lines[-1] = longer
-        else:
-            lines.append(word)
-    return lines
+    return broken(text, width_in, lambda line: text_width(line, size_pt=size_pt, bold=bold))
 
 
 def arc_points(centre: Point, radius_in: float, from_deg: float, sweep_deg: float) -> list[Point]:

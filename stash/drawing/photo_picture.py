@@ -13,6 +13,7 @@ from PIL import Image, ImageDraw
 from stash.colour.appearance import ColourShare
 from stash.colour.spaces import hex_of_lab
 from stash.drawing.lettering import letter, letter_width
+from stash.drawing.line_breaks import broken
 from stash.drawing.photo_view import to_pixels
 from stash.scrap import PhotoView
 from stash.shape.outline import Outline, Ring
@@ -80,7 +81,7 @@ def draw_with_words(
         box = [middle_x - half, middle_y - half, middle_x + half, middle_y + half]
         frames.rectangle(box, outline=_HALO, width=4)
         frames.rectangle(box, outline=_LINE, width=2)
-    lines = _wrapped(words, image.width - 60)
+    lines = broken(words, image.width - 60, lambda line: letter_width(line, 26))
     sheet = Image.new("RGB", (image.width, image.height + 40 + 36 * len(lines)), _PAPER)
     sheet.paste(image, (0, 0))
     draw = ImageDraw.Draw(sheet)
@@ -127,17 +128,6 @@ def _label(
         draw.rectangle([x, y, x + step, y + _SWATCH_PX], fill=hex_of_lab(colour.lab))
         x += step
     draw.rectangle([left + 10, y, left + 10 + width, y + _SWATCH_PX], outline=_HALO, width=1)
-
-
-def _wrapped(words: str, width_px: float) -> list[str]:
-    lines: list[str] = [""]
-    for word in words.split():
-        longer = f"{lines[-1]} {word}".strip()
-        if letter_width(longer, 26) > width_px and lines[-1]:
-            lines.append(word)
-        else:
-            lines[-1] = longer
-    return lines
 
 
 def _jpeg(image: Image.Image) -> bytes:
