@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -22,6 +23,7 @@ from stash.photo.parallel_sides import parallel_sides
 from stash.photo.plane import Plane, fit_again
 from stash.photo.reading import Photo
 from stash.photo.segmentation import Segmentation, find_scraps
+from stash.photo.shade import Relit, in_full_light, shade_over
 from stash.photo.swatch import colour_table, cut_swatch
 from stash.photo.table_plane import plane_of_photo
 from stash.scrap import CardReport
@@ -120,11 +122,12 @@ def measure_photo(
     found = find_scraps(pixels, px_per_in=px_per_in, cards_px=(found_card.corners_px,))
     calibration = _in_even_light(calibration, found, flat_field=options.flat_field)
     plane, outlines = _on_a_truer_plane(_outlines(pixels, found, plane), plane)
-    scraps = _scraps(pixels, outlines, plane, calibration)
+    relit = _in_full_light(pixels, outlines, plane, found, calibration)
+    scraps = _scraps(relit.pixels_srgb, outlines, plane, calibration, relit.doubt_de00)
     return MeasuredPhoto(
         _report(found_card, calibration),
         scraps,
-        (*photo.warnings, *calibration.warnings),
+        (*photo.warnings, *calibration.warnings, *relit.warnings),
         len(found.cut_off),
         (*found.notes, *_cut_off_notes(found)),
         plane,
@@ -144,7 +147,7 @@ def _marked(
     outlines = [outline_by_hand(ring, plane, long_side_px=long_side_px) for ring in rings]
     return MeasuredPhoto(
         _report(found_card, calibration),
-        _scraps(photo.pixels_srgb, outlines, plane, calibration),
+        _scraps(photo.pixels_srgb, outlines, plane, calibration, (0.0,) * len(outlines)),
         (*photo.warnings, *calibration.warnings),
         0,
         ("The scraps were marked by hand.",),
@@ -181,6 +184,21 @@ def _in_even_light(
     return (calibration.with_flat_field if flat_field else calibration.without_flat_field)(*spots)
 
 
+def _in_full_light(
+    pixels: NDArray[np.uint8],
+    outlines: Sequence[Outline],
+    plane: Plane,
+    found: Segmentation,
+    calibration: Calibration,
+) -> Relit:
+    px_per_in = plane.px_per_in(np.zeros(2))
+    shade = shade_over(found, calibration, calibration.found.corners_px, px_per_in=px_per_in)
+    if shade is None:
+        return Relit(pixels, (0.0,) * len(outlines))
+    rings = [plane.to_pixels(np.array(outline.points)) for outline in outlines]
+    return in_full_light(pixels, rings, shade, calibration)
+
+
 def _outlines(
     pixels: NDArray[np.uint8], found: Segmentation, plane: Plane
 ) -> list[MeasuredOutline]:
@@ -202,14 +220,15 @@ def _scraps(
     outlines: Sequence[Outline],
     plane: Plane,
     calibration: Calibration,
+    doubts_de00: Sequence[float],
 ) -> tuple[MeasuredScrap, ...]:
     table = colour_table(calibration.lut3d(17))
     scraps = []
-    for outline in outlines:
+    for outline, doubt in zip(outlines, doubts_de00, strict=True):
         swatch = cut_swatch(pixels, outline, plane, table)
         looks = describe(
             _sample(pixels, outline, plane, calibration),
-            error_de00=calibration.error_de00,
+            error_de00=math.hypot(calibration.error_de00, doubt),
             absolute=calibration.absolute,
         )
         scraps.append(

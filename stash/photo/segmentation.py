@@ -37,6 +37,9 @@ _LEAST_SQ_IN = 0.3
 _MOST_SPREAD = 12.0  # CIELAB; backings that can be used scatter by 2 to 5 about each colour
 _MOST_BORDER = 0.5  # share of the photo's border that may look like cloth
 _LIGHT_CELLS = 32  # columns of the grid on which the backing's light is read
+_SHADE_CELLS = 96  # the same where shadows are looked for
+_OWN_SHADOW_IN = 0.2  # a scrap's own shadow lies so close to it
+_DEEPEST_SHADE = 0.6  # cube root of the light left
 _LEAST_HOLE_SQ_IN = 0.2
 
 
@@ -77,6 +80,8 @@ class Segmentation:
     backing: BackingModel
     scale: float
     work_srgb: NDArray[np.uint8]
+    card: Mask
+    step: float
     notes: tuple[str, ...] = ()
 
     def backing_spots(self) -> tuple[FloatArray, FloatArray] | None:
@@ -85,16 +90,35 @@ class Segmentation:
         None when the backing is patterned or too little of it is seen.
         """
         bare = (self.backing.fine < 0.7 * FINE_LIMIT) & (self.backing.coarse < 0.7 * _COARSE)
-        height, width = bare.shape
-        cells = (_LIGHT_CELLS, max(4, round(_LIGHT_CELLS * height / width)))
-        free = cv2.resize(bare.astype(np.float32), cells, interpolation=cv2.INTER_AREA) > 0.97
-        if not self.backing.plain or free.mean() < 0.08:
+        return self._spots(bare, _LIGHT_CELLS) if self.backing.plain else None
+
+    def shaded_spots(self) -> tuple[FloatArray, FloatArray] | None:
+        """Give finer spots of the backing, in shadow or not, away from scraps and their shadows."""
+        left = self.backing.light_left
+        away = cv2.dilate(self._taken().astype(np.uint8), _disc(_OWN_SHADOW_IN * self.step)) == 0
+        hue = (left > _DEEPEST_SHADE) & (left < 1 / _DEEPEST_SHADE)
+        return self._spots(hue & away, _SHADE_CELLS) if self.backing.plain else None
+
+    def _taken(self) -> Mask:
+        taken = self.card.copy()
+        for region in self.regions:
+            height, width = region.mask.shape
+            taken[region.top : region.top + height, region.left : region.left + width] |= (
+                region.mask
+            )
+        return taken
+
+    def _spots(self, mask: Mask, columns: int) -> tuple[FloatArray, FloatArray] | None:
+        height, width = mask.shape
+        cells = (columns, max(4, round(columns * height / width)))
+        free = cv2.resize(mask.astype(np.float32), cells, interpolation=cv2.INTER_AREA) > 0.97
+        if free.mean() < 0.08:
             return None
         seen = cv2.resize(self.work_srgb, cells, interpolation=cv2.INTER_AREA)
-        rows, columns = np.nonzero(free)
+        rows, across = np.nonzero(free)
         cell_px = np.array([width, height]) / cells / self.scale
-        at = (np.stack([columns, rows], axis=1) + 0.5) * cell_px - 0.5
-        return np.asarray(at, dtype=np.float64), seen[rows, columns].astype(np.float64) / 255
+        at = (np.stack([across, rows], axis=1) + 0.5) * cell_px - 0.5
+        return np.asarray(at, dtype=np.float64), seen[rows, across].astype(np.float64) / 255
 
 
 def find_scraps(
@@ -126,7 +150,7 @@ def find_scraps(
     _check_backing(cloth, backing)
     regions, cut_off = _regions(cloth, lab, scale, step)
     notes = _joined_notes(regions, step)
-    return Segmentation(tuple(regions), tuple(cut_off), backing, scale, work, notes)
+    return Segmentation(tuple(regions), tuple(cut_off), backing, scale, work, card, step, notes)
 
 
 def _border_of(picture: NDArray[Any]) -> NDArray[Any]:
