@@ -9,7 +9,17 @@ from typing import TypeAlias
 
 from stash.shape.outline import Point, Ring
 
-__all__ = ["Arc", "Line", "Path", "Segment", "flattened", "moved", "offset", "path_length"]
+__all__ = [
+    "Arc",
+    "Line",
+    "Path",
+    "Segment",
+    "arc_steps",
+    "flattened",
+    "moved",
+    "offset",
+    "path_length",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +107,22 @@ def moved(path: Path, dx: float, dy: float) -> Path:
     )
 
 
-def flattened(path: Path, *, error_in: float, outside: bool) -> Ring:
+def arc_steps(path: Path, *, error_in: float, per_quarter: int = 0) -> tuple[int, ...]:
+    """Give into how many straight edges each arc goes: 0 for lines.
+
+    As many as the error asks for, and not fewer than some per quarter of a circle.
+    """
+    return tuple(
+        max(_steps(one, error_in), math.ceil(abs(one.sweep_deg) / 90 * per_quarter - 1e-6))
+        if isinstance(one, Arc)
+        else 0
+        for one in path
+    )
+
+
+def flattened(
+    path: Path, *, error_in: float, outside: bool, steps: Sequence[int] | None = None
+) -> Ring:
     """Turn a counter-clockwise path into a polygon.
 
     Parameters
@@ -109,19 +134,24 @@ def flattened(path: Path, *, error_in: float, outside: bool) -> Ring:
     outside : bool
         True: the polygon contains the path (tangents on bulging arcs, chords on hollow ones).
         False: its corners lie on the path.
+    steps : sequence of int
+        Edges of each arc, see `arc_steps`, in place of what the error asks for.
     """
     ring: list[Point] = []
-    for segment in path:
+    for segment, count in zip(path, steps or arc_steps(path, error_in=error_in), strict=True):
         ring.append(segment.start)
         if isinstance(segment, Arc):
-            ring.extend(_arc_points(segment, error_in, outside and segment.sweep_deg > 0))
+            ring.extend(_arc_points(segment, count, outside and segment.sweep_deg > 0))
     return tuple(ring)
 
 
-def _arc_points(arc: Arc, error_in: float, tangents: bool) -> list[Point]:
+def _steps(arc: Arc, error_in: float) -> int:
     # sagitta r (1 - cos(step / 2)); the tangents overshoot by r (1 / cos(step / 2) - 1)
     half = math.acos(1 / (1 + error_in / arc.radius_in))
-    steps = max(2, math.ceil(math.radians(abs(arc.sweep_deg)) / (2 * half)))
+    return max(2, math.ceil(math.radians(abs(arc.sweep_deg)) / (2 * half)))
+
+
+def _arc_points(arc: Arc, steps: int, tangents: bool) -> list[Point]:
     step_deg = arc.sweep_deg / steps
     if not tangents:
         return [arc.point_at(k / steps) for k in range(1, steps)]

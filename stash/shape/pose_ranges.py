@@ -88,7 +88,8 @@ class Blocks:
 
 def blocks_over(area: Field, probe: Probe) -> Blocks:
     """Cover every scrap with squares about as large as the template's inscribed circle."""
-    half = np.maximum(probe.inner_radius_in / 2, area.half_size.max(axis=1) / 16)
+    every = np.arange(len(area.need))
+    half = np.maximum(probe.radius(every) / 2, area.half_size.max(axis=1) / 16)
     across = np.maximum(1, np.ceil(area.half_size / half[:, None])).astype(np.intp)
     counts = across[:, 0] * across[:, 1]
     owner = np.repeat(np.arange(len(half)), counts)
@@ -114,7 +115,8 @@ def with_turns(area: Field, probe: Probe, blocks: Blocks, bound: FloatArray) -> 
     window = first[block] + _counted(windows)
     low, high = area.windows[window, 1], area.windows[window, 2]
     half = blocks.half[block]
-    count = np.maximum(1, np.ceil((high - low) * probe.reach_in / (3 * half))).astype(np.intp)
+    reach = probe.reach(blocks.owner)[block]
+    count = np.maximum(1, np.ceil((high - low) * reach / (3 * half))).astype(np.intp)
     turn = (high - low) / (2 * count)
     every = np.repeat(np.arange(len(block)), count)
     turns = low[every] + turn[every] * (2 * _counted(count) + 1)
@@ -134,9 +136,9 @@ def _counted(sizes: IndexArray) -> IndexArray:
     return np.arange(int(sizes.sum())) - np.repeat(ends - sizes, sizes)
 
 
-def split(ranges: PoseRanges, probe: Probe) -> PoseRanges:
-    """Halve the turn where it matters more, else quarter the square."""
-    by_turn = ranges.turn * probe.reach_in > ranges.shift()
+def split(ranges: PoseRanges, reach: FloatArray) -> PoseRanges:
+    """Halve the turn where it matters more (reach, inches, of each), else quarter the square."""
+    by_turn = ranges.turn * reach > ranges.shift()
     turned, moved = ranges.take(by_turn), ranges.take(~by_turn)
     pose = np.repeat(turned.pose, 2, axis=0)
     pose[:, 2] += (turned.turn[:, None] * np.array([-0.5, 0.5])).ravel()

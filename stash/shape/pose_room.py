@@ -18,10 +18,9 @@ def clearance_of(
     area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray, *, coarse: bool = False
 ) -> FloatArray:
     """Give the clearance of poses (m, 3), all corners or only the few coarse points."""
-    points = probe.points[probe.coarse[0]] if coarse else probe.points
-    depths = probe.depths[probe.coarse[0]] if coarse else probe.depths
-    inside = signed_distance(area.border, scrap, probe.placed(poses, points))
-    value = (inside - depths).min(axis=1)
+    chosen = probe.coarse[0] if coarse else np.arange(probe.depths.shape[1])
+    inside = signed_distance(area.border, scrap, probe.placed(poses, scrap, chosen))
+    value = (inside - probe.depth(scrap)[:, chosen]).min(axis=1)
     if not coarse:
         value = np.minimum(value, corner_room(area, probe, scrap, poses))
     return np.asarray(value)
@@ -32,7 +31,7 @@ def corner_room(area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray)
     room = np.full(len(poses), np.inf)
     row, corners = _near_corners(area, probe, scrap, poses)
     if len(row):
-        beyond = probe.outside(poses[row], corners[:, None, :])[:, 0]
+        beyond = probe.outside(poses[row], scrap[row], corners[:, None, :])[:, 0]
         starts = np.flatnonzero(np.diff(row, prepend=-1))
         room[row[starts]] = np.minimum.reduceat(beyond, starts)
     return room
@@ -44,7 +43,7 @@ def _near_corners(
     """Pair poses with the corners that could matter: the pose's number, the corner."""
     corners = area.reflex[scrap]
     off = corners - poses[:, None, :2]
-    reach = probe.reach_in + area.need[scrap] + _SEEN_IN
+    reach = probe.reach(scrap) + area.need[scrap] + _SEEN_IN
     near = (off * off).sum(axis=2) < (reach * reach)[:, None]
     row, number = np.nonzero(near)
     return row, corners[row, number]
@@ -57,20 +56,20 @@ def with_slopes(
 
     The scrap's inward corners near a piece follow as further columns; inf where there is none.
     """
-    placed = probe.placed(poses, probe.points)
+    placed = probe.placed(poses, scrap)
     inside, slope = with_slope(area.border, scrap, placed)
     arm = placed - poses[:, None, :2]
     row, corners = _near_corners(area, probe, scrap, poses)
-    points = len(probe.points)
+    points = probe.depths.shape[1]
     number = np.arange(len(row)) - np.searchsorted(row, row)
     width = points + int(number.max(initial=-1)) + 1
     value = np.full((len(poses), width), np.inf)
     slopes = np.zeros((len(poses), width, 3))
-    value[:, :points] = inside - probe.depths
+    value[:, :points] = inside - probe.depth(scrap)
     slopes[:, :points, :2] = slope
     slopes[:, :points, 2] = slope[:, :, 1] * arm[:, :, 0] - slope[:, :, 0] * arm[:, :, 1]
     if len(row):
-        beyond, their = probe.outside_with_slope(poses[row], corners[:, None, :])
+        beyond, their = probe.outside_with_slope(poses[row], scrap[row], corners[:, None, :])
         value[row, points + number] = beyond[:, 0]
         slopes[row, points + number] = their[:, 0]
     return value, slopes
@@ -93,11 +92,14 @@ def push_clear(
         The best pose seen from each start, and its clearance.
     """
     low, high = area.windows[window, 1], area.windows[window, 2]
-    best, best_value = poses.copy(), np.full(len(poses), -np.inf)
-    damping = np.diag([1e-3, 1e-3, 1e-3 * probe.reach_in**2])
-    limit = np.array([0.6, 0.6, 0.6 / probe.reach_in]) * probe.inner_radius_in
-    scrap = area.owner(window)
     full = high - low >= 2 * np.pi - 1e-9
+    poses = poses.copy()
+    poses[:, 2] = np.where(full, poses[:, 2], np.clip(poses[:, 2], low, high))
+    best, best_value = poses.copy(), np.full(len(poses), -np.inf)
+    scrap = area.owner(window)
+    per_turn = np.column_stack([np.ones((len(poses), 2)), probe.reach(scrap)])
+    damping = 1e-3 * per_turn[:, :, None] ** 2 * np.eye(3)
+    limit = 0.6 * probe.radius(scrap)[:, None] / per_turn
     left = np.arange(len(poses))
     idle = np.zeros(len(poses), dtype=np.intp)
     here = poses
@@ -113,9 +115,9 @@ def push_clear(
             break
         short = np.maximum(aim[left, None] - value, 0.0)
         pull = slope * (short > 0)[:, :, None]
-        square = pull.transpose(0, 2, 1) @ pull + damping
+        square = pull.transpose(0, 2, 1) @ pull + damping[left]
         step = np.linalg.solve(square, pull.transpose(0, 2, 1) @ short[:, :, None])[:, :, 0]
-        here = here + np.clip(step, -limit, limit)
+        here = here + np.clip(step, -limit[left], limit[left])
         turns = np.clip(here[:, 2], low[left], high[left])
         here[:, 2] = np.where(full[left], here[:, 2], turns)
     return best, best_value

@@ -85,7 +85,7 @@ def search(area: Field, probe: Probe, *, evaluations: int, at_once: int) -> Foun
     number = 0
     while len(ranges.bound):
         ranges, rest = _most_promising(area, ranges, at_once)
-        children = split(ranges, probe)
+        children = split(ranges, probe.reach(area.owner(ranges.window)))
         np.add.at(spent, area.owner(children.window), 1)
         children = _bounded(area, probe, children, found)
         if number < _PUSHED_FIRST or number % _PUSHED_THEN == 0:
@@ -134,7 +134,7 @@ def _deep_blocks(
     area: Field, probe: Probe, blocks: Blocks, found: Found
 ) -> tuple[Blocks, FloatArray, FloatArray]:
     room = signed_distance(area.border, blocks.owner, blocks.spots[:, None, :])[:, 0]
-    bound = room - probe.inner_radius_in + 1.4143 * blocks.half + _ROUNDING_IN
+    bound = room - probe.radius(blocks.owner) + 1.4143 * blocks.half + _ROUNDING_IN
     kept = bound >= area.need[blocks.owner]
     np.maximum.at(found.bound, blocks.owner[~kept], bound[~kept])
     return blocks.take(kept), bound[kept], room[kept]
@@ -159,7 +159,8 @@ def _bounded(area: Field, probe: Probe, ranges: PoseRanges, found: Found) -> Pos
     for chosen in probe.coarse:
         ranges = _bounded_by(area, probe, ranges, found, chosen)
     ranges = _bounded_by_corners(area, probe, ranges, found)
-    fine = ranges.half + ranges.turn * probe.reach_in < _FINE * probe.inner_radius_in
+    scrap = area.owner(ranges.window)
+    fine = ranges.half + ranges.turn * probe.reach(scrap) < _FINE * probe.radius(scrap)
     if not fine.any() or len(probe.rest) == 0:
         return ranges
     return ranges.take(~fine).joined(_bounded_by(area, probe, ranges.take(fine), found, probe.rest))
@@ -169,9 +170,10 @@ def _bounded_by(
     area: Field, probe: Probe, ranges: PoseRanges, found: Found, chosen: IndexArray
 ) -> PoseRanges:
     scrap = area.owner(ranges.window)
-    points, depths = probe.points[chosen], probe.depths[chosen]
-    inside = signed_distance(area.border, scrap, probe.placed(ranges.pose, points)) - depths
-    arm = np.hypot(points[:, 0], points[:, 1])
+    inside = signed_distance(area.border, scrap, probe.placed(ranges.pose, scrap, chosen))
+    inside -= probe.depth(scrap)[:, chosen]
+    points = probe.local(scrap, chosen)
+    arm = np.hypot(points[:, :, 0], points[:, :, 1])
     bound = (inside + ranges.sway()[:, None] * arm).min(axis=1) + ranges.shift()
     ranges.value = np.minimum(ranges.value, inside.min(axis=1))
     ranges.bound = np.minimum(ranges.bound, bound + _ROUNDING_IN)
@@ -182,8 +184,9 @@ def _bounded_by_corners(area: Field, probe: Probe, ranges: PoseRanges, found: Fo
     """Bound ranges by the scrap's own corners that point into the cloth."""
     if not area.reflex.shape[1] or not len(ranges.bound):
         return ranges
-    beyond = corner_room(area, probe, area.owner(ranges.window), ranges.pose)
-    bound = beyond + ranges.shift() + ranges.sway() * probe.reach_in
+    scrap = area.owner(ranges.window)
+    beyond = corner_room(area, probe, scrap, ranges.pose)
+    bound = beyond + ranges.shift() + ranges.sway() * probe.reach(scrap)
     ranges.value = np.minimum(ranges.value, beyond)
     ranges.bound = np.minimum(ranges.bound, bound + _ROUNDING_IN)
     return _open(area, ranges, found)
@@ -195,7 +198,7 @@ def _improve(area: Field, probe: Probe, ranges: PoseRanges, found: Found) -> Non
     order = np.lexsort((-ranges.value, owner))
     owner = owner[order]
     rank = np.arange(len(owner)) - np.searchsorted(owner, owner)
-    reach = 1.3 * ranges.half[order] + 0.7 * ranges.turn[order] * probe.reach_in
+    reach = 1.3 * ranges.half[order] + 0.7 * ranges.turn[order] * probe.reach(owner)
     promising = ranges.value[order] + reach >= area.need[owner]
     starts = ranges.take(order[(rank < _PUSHED) & promising])
     if not len(starts.window):

@@ -29,41 +29,86 @@ _FIRST_POINTS = 7
 class Probe:
     """Points of a template about the centre of its largest inscribed circle.
 
+    One template for all scraps, or one for each scrap: then all have the same number of points.
+
     Attributes
     ----------
-    centre : (x, y)
-        That centre in the template's own frame.
-    points, depths : float64, shape (j, 2) and (j,)
-        Every corner (depth 0) and some inner points with their depth below the edge.
+    centres : float64, shape (n, 2)
+        Those centres in the templates' own frames; n is 1 or the number of scraps.
+    points, depths : float64, shape (n, j, 2) and (n, j)
+        Every corner (depth 0) and some inner points with their depth below the edge; the first
+        is the centre.
     coarse : two of int, shape (k,)
         The few of them that bound a wide range of poses, the most telling first.
     rest : int, shape (r,)
         The others.
+    between : (int, float64), shape (e,)
+        The points along the edges: the corner each lies after, and how far along.
     edge : Borders
-        The template's own border.
-    inner_radius_in, reach_in : float
-        Radius of the inscribed circle, and distance of the farthest corner.
-    area_sq_in : float
-        Area of the cut shape.
+        The templates' own borders.
+    reaches : float64, shape (n,)
+        Distance of the farthest corner, inches.
+    areas : float64, shape (n,)
+        Area of the cut shapes, square inches.
     """
 
-    centre: tuple[float, float]
+    centres: FloatArray
     points: FloatArray
     depths: FloatArray
     coarse: tuple[IndexArray, IndexArray]
     rest: IndexArray
+    between: tuple[IndexArray, FloatArray]
     edge: Borders
-    inner_radius_in: float
-    reach_in: float
-    area_sq_in: float
+    reaches: FloatArray
+    areas: FloatArray
 
-    def placed(self, poses: FloatArray, points: FloatArray) -> FloatArray:
-        """Move points (j, 2) by poses (m, x y turn): shape (m, j, 2)."""
+    @property
+    def centre(self) -> tuple[float, float]:
+        """The centre of the only template."""
+        return float(self.centres[0, 0]), float(self.centres[0, 1])
+
+    @property
+    def inner_radius_in(self) -> float:
+        """Radius of the inscribed circle of the only template."""
+        return float(self.depths[0, 0])
+
+    @property
+    def reach_in(self) -> float:
+        """Distance of the farthest corner of the only template."""
+        return float(self.reaches[0])
+
+    def number(self, scrap: IndexArray) -> IndexArray:
+        """Give the template that belongs to each scrap."""
+        return scrap if len(self.depths) > 1 else np.zeros(len(scrap), dtype=np.intp)
+
+    def radius(self, scrap: IndexArray) -> FloatArray:
+        """Give the radius of the inscribed circle for each scrap."""
+        return np.asarray(self.depths[self.number(scrap), 0])
+
+    def reach(self, scrap: IndexArray) -> FloatArray:
+        """Give the distance of the farthest corner for each scrap."""
+        return np.asarray(self.reaches[self.number(scrap)])
+
+    def depth(self, scrap: IndexArray) -> FloatArray:
+        """Give the depths of the points for each scrap, shape (m or 1, j)."""
+        return self.depths[scrap] if len(self.depths) > 1 else self.depths
+
+    def local(self, scrap: IndexArray, chosen: IndexArray | None = None) -> FloatArray:
+        """Give some of the points in the template's own frame, shape (m or 1, j, 2)."""
+        points = self.points if chosen is None else self.points[:, chosen]
+        return points[scrap] if len(points) > 1 else points
+
+    def placed(
+        self, poses: FloatArray, scrap: IndexArray, chosen: IndexArray | None = None
+    ) -> FloatArray:
+        """Move the points by poses (m, x y turn): shape (m, j, 2)."""
         cos, sin = np.cos(poses[:, 2, None]), np.sin(poses[:, 2, None])
-        x, y = points[None, :, 0], points[None, :, 1]
-        return np.stack(
-            [x * cos - y * sin + poses[:, 0, None], x * sin + y * cos + poses[:, 1, None]], axis=2
-        )
+        points = self.local(scrap, chosen)
+        x, y = points[:, :, 0], points[:, :, 1]
+        placed = np.empty((len(poses), points.shape[1], 2))
+        placed[:, :, 0] = x * cos - y * sin + poses[:, 0, None]
+        placed[:, :, 1] = x * sin + y * cos + poses[:, 1, None]
+        return placed
 
     def seen_from(self, poses: FloatArray, points: FloatArray) -> FloatArray:
         """Give scrap points (m, v, 2) in the template's frame."""
@@ -72,17 +117,17 @@ class Probe:
         y = points[:, :, 1] - poses[:, 1, None]
         return np.stack([x * cos + y * sin, y * cos - x * sin], axis=2)
 
-    def outside(self, poses: FloatArray, points: FloatArray) -> FloatArray:
+    def outside(self, poses: FloatArray, scrap: IndexArray, points: FloatArray) -> FloatArray:
         """Give how far scrap points (m, v, 2) lie outside the placed template."""
         seen = self.seen_from(poses, points)
-        return -signed_distance(self.edge, np.zeros(len(poses), dtype=np.intp), seen)
+        return -signed_distance(self.edge, self.number(scrap), seen)
 
     def outside_with_slope(
-        self, poses: FloatArray, points: FloatArray
+        self, poses: FloatArray, scrap: IndexArray, points: FloatArray
     ) -> tuple[FloatArray, FloatArray]:
         """Give that distance and its growth per pose coordinate, shape (m, v, 3)."""
         seen = self.seen_from(poses, points)
-        depth, slope = with_slope(self.edge, np.zeros(len(poses), dtype=np.intp), seen)
+        depth, slope = with_slope(self.edge, self.number(scrap), seen)
         cos, sin = np.cos(poses[:, 2, None]), np.sin(poses[:, 2, None])
         gx, gy = slope[:, :, 0], slope[:, :, 1]
         turn = gx * -seen[:, :, 1] + gy * seen[:, :, 0]
@@ -99,34 +144,32 @@ def probe_of(cut: Ring) -> Probe:
     ring = tuple((x - centre[0], y - centre[1]) for x, y in cut)
     edge = borders_of([(ring,)])
     corners = np.asarray(ring)
-    middles = _edge_points(corners)
+    corner, share = _edge_shares(corners)
+    middles = corners[corner] + (np.roll(corners, -1, axis=0) - corners)[corner] * share[:, None]
     poles, depths = _poles(edge, corners)
     points = np.concatenate([poles, corners, middles])
     depth = np.concatenate([depths, np.zeros(len(corners) + len(middles))])
     coarse = _coarse(points, len(poles))
     return Probe(
-        centre=(float(centre[0]), float(centre[1])),
-        points=points,
-        depths=depth,
+        centres=np.array([centre]),
+        points=points[None],
+        depths=depth[None],
         coarse=(coarse[:_FIRST_POINTS], coarse[_FIRST_POINTS:]),
         rest=np.setdiff1d(np.arange(len(points)), coarse),
+        between=(corner, share),
         edge=edge,
-        inner_radius_in=float(depths[0]),
-        reach_in=float(np.hypot(*corners.T).max()),
-        area_sq_in=float(shape.area),
+        reaches=np.array([np.hypot(*corners.T).max()]),
+        areas=np.array([shape.area]),
     )
 
 
-def _edge_points(corners: FloatArray) -> FloatArray:
-    after = np.roll(corners, -1, axis=0)
-    length = np.hypot(*(after - corners).T)
-    spacing = length.sum() / 12
-    parts = [
-        start + (end - start) * share
-        for start, end, along in zip(corners, after, length, strict=True)
-        for share in np.arange(1, int(along / spacing)) / max(1, int(along / spacing))
-    ]
-    return np.array(parts).reshape(-1, 2)
+def _edge_shares(corners: FloatArray) -> tuple[IndexArray, FloatArray]:
+    """Choose points along the edges: the corner each lies after, and how far along."""
+    length = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    counts = np.maximum(1, (12 * length / length.sum() + 1e-6).astype(np.intp))
+    corner = np.repeat(np.arange(len(corners)), counts - 1)
+    number = np.concatenate([np.arange(1, count) for count in counts.tolist()])
+    return corner, number / counts[corner]
 
 
 def _poles(edge: Borders, corners: FloatArray) -> tuple[FloatArray, FloatArray]:

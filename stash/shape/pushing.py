@@ -124,8 +124,9 @@ def _pull_pairs(probe: Probe, poses: FloatArray, pull: _Pull) -> None:
     if not len(start):
         return
     mine, theirs = poses[start, one], poses[start, other]
-    points = probe.placed(mine, probe.points)
-    beyond, by_other = probe.outside_with_slope(theirs, points)
+    zero = np.zeros(len(mine), dtype=np.intp)
+    points = probe.placed(mine, zero)
+    beyond, by_other = probe.outside_with_slope(theirs, zero, points)
     value = beyond - probe.depths
     np.minimum.at(pull.worst, start, value.min(axis=1))
     short = np.maximum(_AIM_IN - value, 0.0)

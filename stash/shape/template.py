@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from stash.errors import TemplateError, UnitError
-from stash.shape.curve import Arc, Line, Path, flattened, moved, offset
+from stash.shape.curve import Arc, Line, Path, arc_steps, flattened, moved, offset
 from stash.shape.family import LIBRARY, Family
 from stash.shape.outline import Point, Ring
 from stash.shape.own_shape import read_own_shape
@@ -30,6 +30,7 @@ __all__ = [
 OWN_SHAPE = "own shape"
 
 FLATTENING_ERROR_IN = 0.006  # well under a thread; keeps the search quick
+ARC_EDGES = 11  # per quarter circle at least, so that small shapes are alike at every size
 _DRAWN_ERROR_IN = 0.001
 
 
@@ -163,7 +164,8 @@ def make_template(family: str, size: str | float, *, seam_allowance_in: float = 
     finished = known.path(width_in, height_in)
     cut_path = _cut_path(known, finished, seam_allowance_in)
     curved = any(isinstance(segment, Arc) for segment in cut_path)
-    ring = flattened(cut_path, error_in=FLATTENING_ERROR_IN, outside=True)
+    steps = arc_steps(cut_path, error_in=FLATTENING_ERROR_IN, per_quarter=ARC_EDGES)
+    ring = flattened(cut_path, error_in=FLATTENING_ERROR_IN, outside=True, steps=steps)
     shape = Polygon(ring)
     if not shape.is_valid:
         raise TemplateError(_too_small(family, seam_allowance_in))

@@ -20,7 +20,7 @@ __all__ = ["Narrowed", "narrowed"]
 _DIRECTIONS = 30  # over half a circle
 _STEP = np.radians(3.0)  # windows are cut into steps about this wide
 _FLUSH_IN = 1e-3  # a piece that fits without any room is still looked for
-_TABLE = 1800  # widths of the template over half a circle
+_TABLE = 720  # widths of the template over half a circle
 
 
 @dataclass(frozen=True)
@@ -83,19 +83,20 @@ def _room_by_width(
     along = area.border.starts @ np.array([np.cos(directions), np.sin(directions)])
     first = area.border.first[:-1]
     widths = np.maximum.reduceat(along, first) - np.minimum.reduceat(along, first)
-    own, longest = _own_widths(probe)
+    own = _own_widths(probe)
+    number = probe.number(owner)
     # a width changes by at most the longest width for each radian of turn
-    slack = longest * (half + np.pi / _TABLE / 2)
+    slack = 1.001 * own.max(axis=1)[number] * (half + np.pi / _TABLE / 2)
     entry = np.rint((directions - turn[:, None]) * (_TABLE / np.pi)).astype(np.intp) % _TABLE
-    return np.asarray((widths[owner] - own[entry]).min(axis=1) + slack) / 2
+    room = (widths[owner] - own[number[:, None], entry]).min(axis=1)
+    return np.asarray(room + slack) / 2
 
 
-def _own_widths(probe: Probe) -> tuple[FloatArray, float]:
+def _own_widths(probe: Probe) -> FloatArray:
+    """Give the widths of each template over half a circle."""
     turns = np.arange(_TABLE) * np.pi / _TABLE
-    corners = probe.points[probe.depths == 0]
-    along = corners @ np.array([np.cos(turns), np.sin(turns)])
-    own = np.ptp(along, axis=0)
-    return own, float(own.max()) * 1.001
+    corners = probe.points[:, (probe.depths == 0).all(axis=0)]
+    return np.asarray(np.ptp(corners @ np.array([np.cos(turns), np.sin(turns)]), axis=1))
 
 
 def _room_by_area(area: Field, probe: Probe) -> FloatArray:
@@ -107,4 +108,4 @@ def _room_by_area(area: Field, probe: Probe) -> FloatArray:
     x, y = border.starts.T
     ux, uy, half = border.table[:, 0], border.table[:, 1], border.table[:, 4]
     whole = np.add.reduceat((x * uy - y * ux) * half, border.first[:-1])
-    return np.asarray((np.sqrt(whole) - np.sqrt(probe.area_sq_in)) / np.sqrt(np.pi))
+    return np.asarray((np.sqrt(whole) - np.sqrt(probe.areas)) / np.sqrt(np.pi))

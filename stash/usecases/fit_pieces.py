@@ -9,15 +9,18 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from stash.errors import MeasureError, StashError
-from stash.shape.largest import largest_like
+from stash.shape.largest import largest_alike
 from stash.shape.nesting import Effort, Layout, fill
 from stash.shape.outline import Outline, outline_of
-from stash.shape.piece_fit import FitAnswer, find_placement
+from stash.shape.piece_fit import FitAnswer, find_placements
 from stash.shape.straight_cuts import StripCuts, strip_cuts
 from stash.shape.template import OWN_SHAPE, Template
 from stash.shape.turning import Turning
 
 __all__ = ["FitRequest", "MeasuredScrap", "ScrapFit", "fit_pieces", "read_outlines"]
+
+_AT_ONCE = 96
+_NO_GRAIN = "Its grain line is not given; add grain_deg, or ask without a grain tolerance."
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,31 +152,41 @@ def _scrap(number: int, record: Mapping[str, Any]) -> MeasuredScrap:
 
 
 def fit_pieces(scraps: Sequence[MeasuredScrap], request: FitRequest) -> Iterator[ScrapFit]:
-    """Answer scrap by scrap, in the order given."""
-    for scrap in scraps:
-        yield _fit(scrap, request)
+    """Answer in the order given, some scraps at a time."""
+    for start in range(0, len(scraps), _AT_ONCE):
+        yield from _fit_some(scraps[start : start + _AT_ONCE], request)
 
 
-def _fit(scrap: MeasuredScrap, request: FitRequest) -> ScrapFit:
-    if scrap.outline is None:
-        return ScrapFit(scrap, problem=scrap.problem)
-    if request.grain_tolerance_deg is None:
-        turning = Turning.free()
-    elif scrap.grain_deg is None:
-        text = "Its grain line is not given; add grain_deg, or ask without a grain tolerance."
-        return ScrapFit(scrap, problem=text)
-    else:
-        turning = Turning.grain(
-            scrap.grain_deg, request.grain_tolerance_deg, request.grain_steps_deg
-        )
+def _fit_some(scraps: Sequence[MeasuredScrap], request: FitRequest) -> Iterator[ScrapFit]:
+    """Search one place and the largest size for all together, then lay out each."""
     template = request.template
-    answer = find_placement(scrap.outline, template, turning=turning)
-    layout = fill(scrap.outline, template, turning=turning, effort=request.effort, known=answer)
-    own = template.family == OWN_SHAPE
-    return ScrapFit(
-        scrap,
-        answer,
-        layout,
-        None if own else largest_like(scrap.outline, template, turning=turning),
-        strip_cuts(scrap.outline, template, turning=turning) if request.straight_cuts else None,
+    asked = [(scrap, scrap.outline, _turning(scrap, request)) for scrap in scraps]
+    sound = [(outline, turning) for _, outline, turning in asked if outline and turning]
+    outlines, turnings = [one for one, _ in sound], [one for _, one in sound]
+    answers = iter(find_placements(outlines, template, turnings=turnings))
+    sizes: Iterator[float | None] = iter(
+        [None] * len(sound)
+        if template.family == OWN_SHAPE
+        else largest_alike(outlines, template, turnings=turnings)
     )
+    for scrap, outline, turning in asked:
+        if outline is None:
+            yield ScrapFit(scrap, problem=scrap.problem)
+        elif turning is None:
+            yield ScrapFit(scrap, problem=_NO_GRAIN)
+        else:
+            answer = next(answers)
+            layout = fill(outline, template, turning=turning, effort=request.effort, known=answer)
+            strips = (
+                strip_cuts(outline, template, turning=turning) if request.straight_cuts else None
+            )
+            yield ScrapFit(scrap, answer, layout, next(sizes), strips)
+
+
+def _turning(scrap: MeasuredScrap, request: FitRequest) -> Turning | None:
+    """Give the turns allowed on a scrap; None where its grain line is needed and not known."""
+    if request.grain_tolerance_deg is None:
+        return Turning.free()
+    if scrap.grain_deg is None:
+        return None
+    return Turning.grain(scrap.grain_deg, request.grain_tolerance_deg, request.grain_steps_deg)
