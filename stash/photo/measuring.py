@@ -143,8 +143,8 @@ def _marked(
     rings: Sequence[Ring],
 ) -> MeasuredPhoto:
     """Measure what a person marked; nothing else of the photo is looked at."""
-    long_side_px = max(photo.pixels_srgb.shape[:2])
-    outlines = [outline_by_hand(ring, plane, long_side_px=long_side_px) for ring in rings]
+    height_px, width_px = photo.pixels_srgb.shape[:2]
+    outlines = [outline_by_hand(ring, plane, size_px=(height_px, width_px)) for ring in rings]
     return MeasuredPhoto(
         _report(found_card, calibration),
         _scraps(photo.pixels_srgb, outlines, plane, calibration, (0.0,) * len(outlines)),

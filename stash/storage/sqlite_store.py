@@ -208,8 +208,8 @@ class FolderStore:
             _need_fabric(connection, scrap.fabric)
             self._change(connection, why).update(scraps, scrap.number, scrap_row(scrap))
 
-    def add_scrap(self, scrap: ScrapToLog, *, why: str) -> Scrap:
-        """Keep a scrap that no photo shows (measured with a ruler, or what is left of one)."""
+    def add_scrap(self, scrap: ScrapToLog, *, why: str, photo: str | None = None) -> Scrap:
+        """Keep one scrap more: marked on a logged photo, measured by ruler, left of another."""
         if scrap.picture_jpeg:
             shown = {sha256_of(scrap.picture_jpeg): (".jpg", scrap.picture_jpeg)}
             with self.database.writing():
@@ -218,7 +218,7 @@ class FolderStore:
                 self.files.keep(PICTURES, shown)
         with self.database.writing() as connection:
             change = self._change(connection, why)
-            number = _begin_scrap(connection, change, scrap, photo=None)
+            number = _begin_scrap(connection, change, scrap, photo=photo)
             return _one_scrap(connection, number)
 
     def delete_scrap(self, number: int, *, why: str) -> None:

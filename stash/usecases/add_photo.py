@@ -18,7 +18,15 @@ if TYPE_CHECKING:
     from stash.photo.card import Card
     from stash.photo.measuring import MeasuredPhoto
 
-__all__ = ["LogOptions", "PhotoOutcome", "cards_to_use", "keep_measured", "log_photo", "measure"]
+__all__ = [
+    "LogOptions",
+    "PhotoOutcome",
+    "cards_to_use",
+    "keep_measured",
+    "log_photo",
+    "measure",
+    "view_of",
+]
 
 Status = Literal["logged", "already logged", "refused"]
 
@@ -146,7 +154,7 @@ def keep_measured(
             card=measured.card,
             warnings=warnings,
             scraps=scraps,
-            view=_view_of(measured),
+            view=view_of(measured),
         )
     )
     return PhotoOutcome(
@@ -161,7 +169,8 @@ def keep_measured(
     )
 
 
-def _view_of(measured: MeasuredPhoto) -> PhotoView:
+def view_of(measured: MeasuredPhoto) -> PhotoView:
+    """Give where the table lies in a measured photo."""
     plane = measured.plane
     return PhotoView(
         image_from_inches=tuple(float(value) for value in plane.image_from_inches.ravel()),

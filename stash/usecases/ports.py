@@ -158,8 +158,8 @@ class Store(Protocol):
     def change_scrap(self, scrap: Scrap, *, why: str) -> None:
         """Put the changed record in place of the old one, undoably."""
 
-    def add_scrap(self, scrap: ScrapToLog, *, why: str) -> Scrap:
-        """Keep a scrap that no photo shows (measured with a ruler, or what is left of one)."""
+    def add_scrap(self, scrap: ScrapToLog, *, why: str, photo: str | None = None) -> Scrap:
+        """Keep one scrap more: marked on a logged photo, measured by ruler, left of another."""
 
     def delete_scrap(self, number: int, *, why: str) -> None:
         """Take a scrap out of sight, undoably."""

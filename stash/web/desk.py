@@ -41,6 +41,8 @@ _SAID = {
     "card": "The card is registered; photos are read with it from now on.",
     "named": "Its name is noted.",
     "undone": "The newest change is taken back.",
+    "redone": "What was taken back is done again.",
+    "marked": "The scrap is measured and kept. “Undo” takes it out again.",
     "palette": "The palette is kept.",
     "gone": "Taken away. “Undo” brings it back.",
     "quilt": "The quilt is kept.",
@@ -132,10 +134,12 @@ class Desk:
         status: int = 200,
     ) -> Response:
         """Write a page from a template; everything shown is escaped."""
+        said = request.query_params.get("said", "")
         text = self._templates.get_template(template).render(
             token=form_token(request.state.session),
             here=request.url.path,
-            said=_SAID.get(request.query_params.get("said", ""), ""),
+            said=_SAID.get(said, ""),
+            undone=said == "undone",
             lan=bool(self.settings.lan_address),
             **(values or {}),
         )

@@ -13,6 +13,8 @@ from stash.errors import NotFoundError
 from stash.scrap import LoggedPhoto, Scrap
 from stash.usecases.add_photo import LogOptions, PhotoOutcome, cards_to_use, log_photo
 from stash.usecases.correct_scraps import Correction, correct_scrap
+from stash.usecases.mark_scrap import mark_scrap
+from stash.web.corners import corners_of_text
 from stash.web.desk import Desk, Page, back_to, wants_json
 from stash.web.forms import Form, SentFile
 from stash.web.photo_drawing import outlines_on_photo
@@ -106,6 +108,22 @@ def _place(desk: Desk, request: Request, form: Form) -> Response:
     return back_to(f"/photo/{photo.sha256}", said="placed")
 
 
+def _mark(desk: Desk, request: Request, form: Form) -> Response:
+    photo = _known(desk, request)
+    corners = corners_of_text(form.text("corners"))
+    with desk.measuring:
+        mark_scrap(desk.store, photo.sha256, corners, hit_px=_pixels(form.text("hit")))
+    return back_to(f"/photo/{photo.sha256}", said="marked")
+
+
+def _pixels(text: str) -> float:
+    """Read how far a corner may be off; what makes no sense counts as not said."""
+    try:
+        return float(text)
+    except ValueError:
+        return 0.0
+
+
 def _known(desk: Desk, request: Request) -> LoggedPhoto:
     sha256 = request.path_params["sha256"]
     photo = desk.store.photo(sha256)
@@ -123,4 +141,5 @@ PAGES = (
     Page("/photographed", look=_run),
     Page("/photo/{sha256}", look=_photo),
     Page("/photo/{sha256}/place", send=_place),
+    Page("/photo/{sha256}/mark", send=_mark),
 )

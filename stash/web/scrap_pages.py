@@ -6,59 +6,25 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from stash.colour.naming import colour_name
-from stash.errors import MeasureError
 from stash.scrap import Scrap
-from stash.shape.outline import Point, outline_of
+from stash.shape.outline import outline_of
 from stash.shape.template import families
 from stash.usecases.correct_scraps import Correction, correct_scrap
 from stash.usecases.neighbours import could_join
 from stash.usecases.piece_counts import CutRule, largest_sizes
 from stash.usecases.review_scraps import view_scrap
 from stash.usecases.same_fabric import alike_on_log
+from stash.web.corners import corners_of_text, text_of_corners
 from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
 from stash.web.outline_drawing import OutlineDrawing
 from stash.web.pictures import picture_size_in
 from stash.web.tiles import Tile, tile_of, tiles_by_fabric, tiles_of_fabric
 
-__all__ = ["PAGES", "corners_of_text", "text_of_corners"]
+__all__ = ["PAGES"]
 
-_MOST_CORNERS = 4000
 _LONGEST_WORDS = 200
 _LONGEST_NOTES = 4000
-
-
-def corners_of_text(text: str) -> list[Point]:
-    r"""Read corners as written in the form: one ``x, y`` a line, inches.
-
-    Raises
-    ------
-    MeasureError
-        If a line is no corner; repeats it.
-
-    Examples
-    --------
-    >>> corners_of_text("0, 0\n2.5, 0\n0 3")
-    [(0.0, 0.0), (2.5, 0.0), (0.0, 3.0)]
-    """
-    lines = [line for line in text.splitlines() if line.strip()]
-    if len(lines) > _MOST_CORNERS:
-        raise MeasureError(f"An outline may have {_MOST_CORNERS} corners, not {len(lines)}.")
-    return [_corner(line) for line in lines]
-
-
-def text_of_corners(points: tuple[Point, ...]) -> str:
-    """Write corners for the form."""
-    return "\n".join(f"{x:.3f}, {y:.3f}" for x, y in points)
-
-
-def _corner(line: str) -> Point:
-    parts = line.replace(",", " ").split()
-    try:
-        x, y = (float(part) for part in parts)
-    except ValueError:
-        raise MeasureError(f"“{line.strip()[:40]}” is no corner; write inches as: 2.5, 0") from None
-    return x, y
 
 
 def _look(desk: Desk, request: Request) -> Response:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from starlette.requests import Request
@@ -21,6 +22,7 @@ from stash.web.tiles import tile_of
 __all__ = ["PAGES"]
 
 _A_PAGE = 120
+_SHA256 = re.compile("[0-9a-f]{64}").fullmatch
 _VALUES = ("light", "medium", "dark")
 _ASKED = ("words", "family", "value", "place", "shape", "size", "grey")
 
@@ -95,12 +97,24 @@ def _page_number(request: Request, count: int) -> int:
     return min(number, max(0, (count - 1) // _A_PAGE))
 
 
-def _undo(desk: Desk, _request: Request, _form: Form) -> Response:
+def _undo(desk: Desk, _request: Request, form: Form) -> Response:
     desk.store.undo()
-    return back_to("/", said="undone")
+    return back_to(_still_there(desk, form), said="undone")
+
+
+def _redo(desk: Desk, _request: Request, form: Form) -> Response:
+    desk.store.redo()
+    return back_to(_still_there(desk, form), said="redone")
+
+
+def _still_there(desk: Desk, form: Form) -> str:
+    """Give the photo's page the button stood on, if the photo is still there; else the wall."""
+    _, _, sha256 = form.text("here").partition("/photo/")
+    return f"/photo/{sha256}" if _SHA256(sha256) and desk.store.photo(sha256) else "/"
 
 
 PAGES = (
     Page("/", look=_wall),
     Page("/undo", send=_undo),
+    Page("/redo", send=_redo),
 )

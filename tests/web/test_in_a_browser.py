@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
+from stash.drawing.photo_view import to_pixels
 from stash.usecases.manage_cards import add_chart
 from stash.wiring import open_store
 from tests.web.browsing import PHONE, browser, watched
@@ -55,9 +57,57 @@ def drop_and_undo(phone, home: Path) -> None:
     phone.click("button:has-text('Not a scrap') >> nth=3")
     said(phone, "Taken out")
     assert len(open_store(home).scraps()) == 7
+    mark_by_taps_and_keys(phone, home)
     phone.click("text=Undo the newest change")
     said(phone, "taken back")
+    assert len(open_store(home).scraps()) == 7
+    phone.click("text=Do it again")
+    said(phone, "done again")
     assert len(open_store(home).scraps()) == 8
+    for _ in range(2):
+        phone.click("text=Undo the newest change")
+        said(phone, "taken back")
+    assert max(scrap.number for scrap in open_store(home).scraps()) == 8
+
+
+def mark_by_taps_and_keys(phone, home: Path) -> None:
+    """The cloth that was dropped is marked anew: three corners by finger, one by key."""
+    store = open_store(home)
+    gone = store.bin()[0]
+    photo = store.photo(gone.photo)
+    box = gone.outline.polygon.minimum_rotated_rectangle
+    corners = to_pixels(photo.view, np.array(box.exterior.coords)[:4])
+    phone.click("text=Mark a scrap that was missed")
+    on_screen = phone.evaluate(
+        """corners => {
+            const drawing = document.getElementById("on-photo");
+            drawing.scrollIntoView({block: "center"});
+            const at = drawing.getScreenCTM();
+            return corners.map(([x, y]) => [x * at.a + at.e, y * at.d + at.f]);
+        }""",
+        corners.tolist(),
+    )
+    for x, y in on_screen[:3]:
+        phone.touchscreen.tap(x, y)
+    phone.locator(".cross").focus()
+    at = phone.locator(".cross path").first.bounding_box()
+    across = on_screen[3][0] - at["x"] - at["width"] / 2
+    down = on_screen[3][1] - at["y"] - at["height"] / 2
+    ways = ("Right" if across > 0 else "Left", across), ("Down" if down > 0 else "Up", down)
+    for key, pixels in ways:
+        for _ in range(round(abs(pixels)) // 8):
+            phone.keyboard.press(f"Arrow{key}")
+        for _ in range(round(abs(pixels)) % 8):
+            phone.keyboard.press(f"Shift+Arrow{key}")
+    phone.keyboard.press("Enter")
+    assert "4 corners set" in phone.inner_text("[data-told]")
+    phone.click("text=Measure it and keep it")
+    said(phone, "measured and kept")
+    marked = open_store(home).scraps()[-1]
+    assert marked.photo == gone.photo and marked.place == gone.place
+    away = marked.outline.polygon.hausdorff_distance(box)
+    assert 0.05 < marked.outline.error_in < 0.6
+    assert away <= marked.outline.error_in
 
 
 def correct(phone, address: str, home: Path) -> None:
@@ -144,6 +194,8 @@ def test_a_quilter_photographs_corrects_and_plans_though_the_power_fails_between
             drop_and_undo(phone, home)
             correct(phone, served.address, home)
 
+            for tab in (phone, other):
+                tab.wait_for_load_state("networkidle")  # a picture half sent would be complained of
             served.kill()
             served = start(home, port=served.port)
             store = open_store(home)
