@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Mapping
 from functools import lru_cache
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -35,9 +37,24 @@ _HEIF_PRIMARIES = {9: "bt2020", 11: "p3", 12: "p3"}  # ISO/IEC 23091-2, colour p
 
 
 def to_srgb(
-    image: Image.Image, name: str, *, adobe_rgb: bool = False
+    image: Image.Image,
+    name: str,
+    *,
+    adobe_rgb: bool = False,
+    tags: Mapping[int, object] = MappingProxyType({}),
 ) -> tuple[Image.Image, tuple[str, ...]]:
     """Give an RGB image in sRGB (relative colorimetric), and what was odd about its colours.
+
+    Parameters
+    ----------
+    image : Image
+        The picture or a part of it; may be changed.
+    name : str
+        Told in errors.
+    adobe_rgb : bool
+        Whether the photo's details name the wide space.
+    tags : mapping
+        Of a TIFF.
 
     Raises
     ------
@@ -45,7 +62,7 @@ def to_srgb(
         For press colours without a profile: what they look like cannot be known.
     """
     profile = image.info.get("icc_profile")
-    flat = _usual_mode(image)
+    flat = _usual_mode(image, tags)
     if flat.mode == "CMYK":
         return _from_press(flat, profile, name)
     alpha = flat.getchannel("A") if flat.mode in {"RGBA", "LA"} else None
@@ -62,10 +79,10 @@ def to_srgb(
     return rgb, said
 
 
-def _usual_mode(image: Image.Image) -> Image.Image:
+def _usual_mode(image: Image.Image, tags: Mapping[int, object]) -> Image.Image:
     mode = image.mode
     if mode.startswith("I"):
-        return _from_16_bit(image)
+        return _from_16_bit(image, turned_round=tags.get(262) == 0)
     if mode == "F":
         raise ValueError("floating point pictures are not photos")
     if "transparency" in image.info:
@@ -75,11 +92,12 @@ def _usual_mode(image: Image.Image) -> Image.Image:
     return image.convert({"1": "L", "PA": "RGBA", "La": "LA", "RGBa": "RGBA"}.get(mode, "RGB"))
 
 
-def _from_16_bit(image: Image.Image) -> Image.Image:
-    values = np.asarray(image).astype(np.int64)
-    if values.max(initial=0) > 255:
-        values = (values + 128) // 257
-    return Image.fromarray(np.clip(values, 0, 255).astype(np.uint8))
+def _from_16_bit(image: Image.Image, *, turned_round: bool) -> Image.Image:
+    if not image.mode.startswith("I;16"):
+        raise ValueError("numbers of 32 bits are no photo")
+    values = ((np.asarray(image).astype(np.uint32) + 128) // 257).astype(np.uint8)
+    # TIFF 6.0, tag 262: 0 counts from white; the library turns it round for 8 bits only.
+    return Image.fromarray(255 - values if turned_round else values)
 
 
 def _from_press(image: Image.Image, profile: Any, name: str) -> tuple[Image.Image, tuple[str, ...]]:
@@ -101,7 +119,7 @@ def _by_profile(image: Image.Image, profile: bytes) -> tuple[Image.Image, tuple[
         image = image.convert("RGB") if transform is not None else image
     if transform is None:
         return image, _BROKEN
-    if image.mode == "RGB" and _changes_nothing(transform):
+    if image.mode == "RGB" and _changes_nothing(profile):
         return image, ()
     return _applied(image, transform), ()
 
@@ -131,7 +149,11 @@ def _applied(image: Image.Image, transform: ImageCms.ImageCmsTransform) -> Image
     return transform.apply(image)
 
 
-def _changes_nothing(transform: ImageCms.ImageCmsTransform) -> bool:
+@lru_cache(maxsize=8)
+def _changes_nothing(profile: bytes) -> bool:
+    transform = _transform(profile, "RGB")
+    if transform is None:
+        return True
     steps = np.arange(0, 256, 15, dtype=np.uint8)
     cube = np.stack(np.meshgrid(steps, steps, steps), axis=-1).reshape(-1, 1, 3)
     after = np.asarray(transform.apply(Image.fromarray(cube))).astype(int)

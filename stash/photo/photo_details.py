@@ -52,8 +52,11 @@ def read_details(image: Image.Image) -> PhotoDetails:
     block = image.info.get("exif")
     if not isinstance(block, bytes) or not block:
         return PhotoDetails()
+    block = block.removeprefix(b"Exif\x00\x00")
+    if not block.strip(b"\x00"):
+        return PhotoDetails()  # room for details, and none written
     try:
-        details = _parsed(block.removeprefix(b"Exif\x00\x00"))
+        details = _parsed(block)
     except (struct.error, ValueError):
         return PhotoDetails(warnings=_ODD)
     # The turn in a HEIF container was already applied; the one in its EXIF is a copy.

@@ -77,6 +77,7 @@ class Run:
         told = {
             "target": self.target, "runs": self.runs, "answered": self.answered,
             "slowest_s": round(self.slowest_s, 2), "findings": sorted(self.found),
+            "processor_s": round(time.process_time()),
         }  # fmt: skip
         (self.folder / f"{self.target}.json").write_text(json.dumps(told))
 

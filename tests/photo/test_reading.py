@@ -85,6 +85,20 @@ def test_sixteen_bits_scale_by_257():
     assert photo.pixels_srgb[0, 119].tolist() == [94, 94, 94]
 
 
+def test_a_dark_picture_of_sixteen_bits_stays_dark():
+    values = np.full((80, 120), 200, dtype=np.uint16)
+    photo = read_photo(saved(Image.fromarray(values), "PNG"), name="a")
+    assert photo.pixels_srgb.max() == 1  # 200 / 65535 of full scale, not 200 / 255
+
+
+def test_a_tiff_counted_from_white_is_turned_round():
+    values = np.full((80, 120), 94 * 257, dtype=np.uint16)
+    data = bytearray(saved(Image.fromarray(values), "TIFF"))
+    at = data.index(struct.pack("<HHI", 262, 3, 1))  # TIFF 6.0, tag 262: 0 counts from white
+    data[at + 8 : at + 10] = b"\0\0"
+    assert read_photo(bytes(data), name="a").pixels_srgb[0, 0].tolist() == [161] * 3
+
+
 def test_a_grey_picture_is_read_but_called_black_and_white():
     photo = read_photo(saved(picture().convert("L"), "JPEG"), name="a")
     assert not photo.has_colour
@@ -173,6 +187,13 @@ def test_a_jpeg_cut_off_is_called_incomplete():
         (b"<?xml version='1.0'?><svg onload='x()'/>", NotAPhotoError, "SVG"),
         (b"\0\0\0\x18ftypmp42\0\0\0\0", NotAPhotoError, "video"),
         (b"II*\0\x10\0\0\0CR\x02\0", NotAPhotoError, "raw"),
+        (b"RIFF\0\0\0\0AVI LIST", NotAPhotoError, "video"),
+        (b"MMOR\0\0", NotAPhotoError, "raw"),
+        (b"\xff\x0a\0\0", NotAPhotoError, "JPEG XL"),
+        (b"\0\0\0\x0cjP  \r\n\x87\n", NotAPhotoError, "JPEG 2000"),
+        (b"\r\n\r\n%PDF-1.4", NotAPhotoError, "PDF"),
+        ("<svg/>".encode("utf-16"), NotAPhotoError, "SVG"),
+        (b"<!-- drawn --><svg/>", NotAPhotoError, "SVG"),
         (b"<html></html>", NotAPhotoError, "text"),
         (b"hello, this is no picture at all", NotAPhotoError, "not a photo"),
     ],
@@ -199,6 +220,11 @@ def png_that_claims(width: int, height: int) -> bytes:
 def test_a_small_file_that_claims_a_huge_picture_is_refused_before_decoding(side):
     with pytest.raises(TooLargePhotoError, match="too large"):
         read_photo(png_that_claims(side, side), name="a")
+
+
+def test_an_even_picture_of_a_phones_size_is_no_bomb():
+    photo = read_photo(saved(Image.new("RGB", (5000, 4000), TEAL), "PNG"), name="a")
+    assert photo.pixels_srgb.shape == (4000, 5000, 3)
 
 
 def test_a_tracking_pixel_is_too_small():
