@@ -151,7 +151,7 @@ def _corrected_outline(outline: Outline, correction: Correction) -> Outline:
     if left.is_empty or left.geom_type != "Polygon":
         raise MeasureError(
             "Without the stain the scrap would fall apart or be gone. Mark a smaller stain, or "
-            "give the outline of what is left with --corners."
+            "give the outline of what is left instead."
         )
     holes = [ring.coords for ring in left.interiors]
     return outline_of(left.exterior.coords, holes, error_in=outline.error_in)

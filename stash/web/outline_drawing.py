@@ -81,6 +81,12 @@ class OutlineDrawing:
         return least_x, least_y
 
     @property
+    def middle(self) -> Point:
+        """A place well inside the cloth, for the grain's arrow."""
+        inside = self.scrap.outline.polygon.representative_point()
+        return self._placed((inside.x, inside.y))
+
+    @property
     def picture_box(self) -> tuple[float, float] | None:
         """Where the picture's upper left corner lies."""
         picture = self.scrap.picture

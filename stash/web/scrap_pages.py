@@ -6,12 +6,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from stash.colour.naming import colour_name
+from stash.errors import MeasureError
 from stash.scrap import Scrap
 from stash.shape.outline import outline_of
 from stash.shape.template import families
 from stash.usecases.correct_scraps import Correction, correct_scrap
 from stash.usecases.neighbours import could_join
-from stash.usecases.piece_counts import CutRule, largest_sizes
+from stash.usecases.piece_counts import CutRule, grain_of, largest_sizes
 from stash.usecases.review_scraps import view_scrap
 from stash.usecases.same_fabric import alike_on_log
 from stash.web.corners import corners_of_text, text_of_corners
@@ -42,6 +43,7 @@ def _look(desk: Desk, request: Request) -> Response:
         "flat_in": picture_size_in(desk, scrap.picture) if scrap.picture else None,
         "named_colours": [(one, colour_name(one.lab)) for one in scrap.appearance.colours],
         "alike": _alike(desk, scrap),
+        "grain_deg": round(grain_of(scrap)) % 180,
         "desk": desk,
     }
     return desk.page(request, "scrap.html", values)
@@ -83,9 +85,28 @@ def _place(desk: Desk, request: Request, form: Form) -> Response:
     correction = Correction(
         place=form.text("place")[:_LONGEST_WORDS],
         washed=bool(form.text("washed")),
+        fibre=form.text("fibre")[:_LONGEST_WORDS],
         notes=form.text("notes")[:_LONGEST_NOTES],
     )
     return _correct(desk, request, correction, "placed")
+
+
+def _grain(desk: Desk, request: Request, form: Form) -> Response:
+    if form.text("what") == "forget":
+        return _correct(desk, request, Correction(forget_grain=True), "grain")
+    degrees = form.number("grain")
+    if degrees is None:
+        raise MeasureError("Say how the grain runs: whole degrees from 0 to 179.")
+    return _correct(desk, request, Correction(grain_deg=float(degrees % 180)), "grain")
+
+
+def _stain(desk: Desk, request: Request, form: Form) -> Response:
+    before = desk.store.scrap(request.path_params["number"]).outline
+    if form.text("what") == "forget":
+        whole = outline_of(before.points, error_in=before.error_in)
+        return _correct(desk, request, Correction(outline=whole), "unstained")
+    stain = corners_of_text(form.text("corners"))
+    return _correct(desk, request, Correction(stains=(stain,)), "stain")
 
 
 def _name(desk: Desk, request: Request, form: Form) -> Response:
@@ -116,6 +137,8 @@ PAGES = (
     Page(f"{_PATH}/gives", look=_gives),
     Page(f"{_PATH}/outline", send=_outline),
     Page(f"{_PATH}/place", send=_place),
+    Page(f"{_PATH}/grain", send=_grain),
+    Page(f"{_PATH}/stain", send=_stain),
     Page(f"{_PATH}/name", send=_name),
     Page(f"{_PATH}/join", send=_join),
     Page(f"{_PATH}/split", send=_split),

@@ -129,7 +129,7 @@ def correct(phone, address: str, home: Path) -> None:
     assert moved == pytest.approx(0.25, abs=0.002)  # four times a sixteenth of an inch
     phone.fill("#place", "Blue tin")
     phone.click("button:has-text('Note it')")
-    said(phone, "place is noted")
+    said(phone, "It is noted")
     phone.fill("#name", "Deep <b>water</b>")
     phone.click("button:has-text('Name it')")
     phone.wait_for_selector("h1:has-text('Deep <b>water</b>')")
@@ -204,7 +204,7 @@ def test_a_quilter_photographs_corrects_and_plans_though_the_power_fails_between
             assert store.scrap(1).fabric == store.scrap(5).fabric
             phone.fill("#place", "Green tin")  # on the page opened before
             phone.click("button:has-text('Note it')")
-            said(phone, "place is noted")
+            said(phone, "It is noted")
             assert open_store(home).scrap(1).place == "Green tin"
 
             choose_and_plan(phone, served.address)

@@ -106,3 +106,47 @@ def words(served: Served) -> dict[str, str]:
     text = served.client.get("/quilt?name=Small").text
     found = re.findall(r'data-place="([0-9.]+)" data-words="[^"]* from scrap (\d+)', text)
     return dict(found)
+
+
+def test_fibre_notes_washing_and_grain_are_noted_and_taken_back(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    fill_stash(store, 1)
+    with serving(tmp_path) as served:
+        told = {"place": "Blue tin", "fibre": "linen", "notes": "frays\nat one end", "washed": "1"}
+        assert served.post("/scrap/1/place", **told).status_code == 303
+        assert served.post("/scrap/1/grain", what="set", grain="37").status_code == 303
+        scrap = store.scrap(1)
+        assert (scrap.place, scrap.fibre, scrap.washed) == ("Blue tin", "linen", True)
+        assert scrap.notes.split() == ["frays", "at", "one", "end"]
+        assert scrap.grain_deg == 37
+        assert "rotate(37)" in served.client.get("/scrap/1").text
+        assert served.post("/scrap/1/grain", what="set", grain="north").status_code == 422
+        assert served.post("/scrap/1/grain", what="forget").status_code == 303
+        assert store.scrap(1).grain_deg is None
+        assert served.post("/undo").status_code == 303
+        assert store.scrap(1).grain_deg == 37
+        assert served.post("/redo").status_code == 303
+        assert store.scrap(1).grain_deg is None
+        assert served.post("/redo").status_code == 404  # nothing more was taken back
+
+
+def test_no_piece_is_cut_from_a_stain_until_it_is_forgotten(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    fill_stash(store, 1)
+    before = store.scrap(1).outline
+    middle = before.polygon.representative_point()
+    # A square of half an inch round a place inside: a quarter of a square inch less.
+    ring = [(-0.25, -0.25), (0.25, -0.25), (0.25, 0.25), (-0.25, 0.25)]
+    corners = "\n".join(f"{middle.x + x}, {middle.y + y}" for x, y in ring)
+    with serving(tmp_path) as served:
+        assert served.post("/scrap/1/stain", corners=corners).status_code == 303
+        stained = store.scrap(1).outline
+        assert stained.area_sq_in == pytest.approx(before.area_sq_in - 0.25, abs=1e-6)
+        assert stained.error_in == before.error_in
+        whole = "\n".join(f"{x}, {y}" for x, y in before.polygon.envelope.exterior.coords)
+        gone = served.post("/scrap/1/stain", corners=whole)
+        assert gone.status_code == 422 and "smaller stain" in gone.text
+        assert store.scrap(1).outline == stained
+        assert served.post("/scrap/1/stain", what="forget").status_code == 303
+    after = store.scrap(1).outline
+    assert after.holes == () and after.polygon.equals(before.polygon)

@@ -164,6 +164,7 @@
       closer,
       whole: () => { drawing.setAttribute("viewBox", whole); draw(); },
       back: takeBack,
+      keys: () => { drawing.scrollIntoView({ block: "nearest" }); cross.focus(); },
     };
     form.querySelectorAll("[data-do]").forEach((button) => {
       button.addEventListener("click", () => doing[button.dataset.do]());
