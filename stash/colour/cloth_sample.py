@@ -83,7 +83,8 @@ def cropped(sample: ClothSample) -> Cloth:
     """Crop to the mask, keep off its border, and average down very fine photos."""
     rows, columns = np.flatnonzero(sample.mask.any(axis=1)), np.flatnonzero(sample.mask.any(axis=0))
     crop = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-    pixels, mask = sample.pixels_srgb[crop], sample.mask[crop].astype(np.uint8)
+    pixels = np.ascontiguousarray(sample.pixels_srgb[crop])
+    mask = sample.mask[crop].astype(np.uint8)
     factor = sample.px_per_in / _FINEST_PX_PER_IN
     if factor > 1.4 and min(mask.shape) > 8 * factor:
         size = tuple(max(1, round(side / factor)) for side in mask.shape[::-1])
@@ -94,7 +95,8 @@ def cropped(sample: ClothSample) -> Cloth:
         factor = 1.0
     kernel = np.ones((2 * _BORDER_PX + 1,) * 2, np.uint8)
     inner = cv2.erode(mask, kernel, borderType=cv2.BORDER_CONSTANT, borderValue=0)
-    if inner.sum() < 50 or inner.sum() < 0.2 * mask.sum():
+    area = np.count_nonzero(inner)
+    if area < 50 or area < 0.2 * np.count_nonzero(mask):
         inner = mask if mask.any() else np.ones_like(mask)
     return Cloth(pixels, inner.astype(bool), sample.px_per_in / factor)
 
@@ -104,16 +106,26 @@ def spread_pixels(cloth: Cloth, rng: np.random.Generator) -> Pixels:
 
     A regular grid would beat with the repeat of a stripe; free choice would be less even.
     """
-    step = max(1, int((cloth.mask.sum() / _SPREAD_PX) ** 0.5))
-    if step == 1:
-        return cloth.srgb[cloth.mask]
+    whole = np.flatnonzero(cloth.mask)
+    step = (len(whole) / _SPREAD_PX) ** 0.5
     height, width = cloth.mask.shape
-    row, column = (axis.ravel() * step for axis in np.mgrid[: height // step, : width // step])
-    row = row + rng.integers(0, step, len(row))
-    column = column + rng.integers(0, step, len(column))
-    inside = cloth.mask[row, column]
-    found = cloth.srgb[row[inside], column[inside]]
-    return found if len(found) else cloth.srgb[cloth.mask]
+    if step > 1:
+        squares = (max(1, int(height / step)), max(1, int(width / step)))
+        row, column = (
+            np.minimum((first + rng.random(squares, dtype=np.float32)) * step, end).astype(np.intp)
+            for first, end in zip(
+                np.ogrid[: squares[0], : squares[1]], (height - 1, width - 1), strict=True
+            )
+        )
+        spot = (row * width + column).ravel()
+        inside = spot[cloth.mask.ravel()[spot]]
+        whole = inside if len(inside) else whole
+    return _taken(cloth.srgb, whole)
+
+
+def _taken(srgb: Pixels, places: NDArray[np.intp]) -> Pixels:
+    """Pixels (n, 3) at flat places; several times faster than picking by mask."""
+    return np.asarray(srgb.reshape(-1, 3).take(places, axis=0), dtype=np.uint8)
 
 
 def close_look(cloth: Cloth, rng: np.random.Generator) -> tuple[Pixels, NDArray[np.bool_]]:

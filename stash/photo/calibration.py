@@ -78,8 +78,7 @@ class Calibration:
         Returns
         -------
         float32, shape (size, size, size, 3)
-            Indexed blue, green, red, as Pillow's ``Color3DLUT`` wants it flattened; the light
-            field is left aside.
+            Indexed blue, green, red, each holding red, green, blue; the light field is left aside.
         """
         steps = np.linspace(0, 1, size)
         blue, green, red = np.meshgrid(steps, steps, steps, indexing="ij")
