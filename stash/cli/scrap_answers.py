@@ -46,9 +46,13 @@ def scrap_rows(views: Iterable[ScrapView], *, unit: str) -> list[list[str]]:
 def _remarks(view: ScrapView) -> str:
     scrap = view.scrap
     remarks = [] if scrap.washed else ["unwashed"]
-    if str(scrap.state) != "whole":
-        remarks.append(str(scrap.state))
+    if view.state != "whole":
+        remarks.append(_state(view))
     return ", ".join(remarks)
+
+
+def _state(view: ScrapView) -> str:
+    return f"reserved for {view.held_for}" if view.state == "reserved" else view.state
 
 
 def fabric_rows(views: Iterable[FabricView], *, unit: str) -> list[list[str]]:
@@ -104,7 +108,7 @@ def scrap_lines(view: ScrapView, *, unit: str) -> list[str]:
         ("fibre", scrap.fibre),
         ("notes", scrap.notes),
         ("fabric", view.fabric.notes),
-        ("state", "" if str(scrap.state) == "whole" else str(scrap.state)),
+        ("state", "" if view.state == "whole" else _state(view)),
     ):
         if text:
             lines.append(f"  {label:<8} {text}")
@@ -176,7 +180,8 @@ def scrap_as_json(view: ScrapView) -> dict[str, Any]:
         "fibre": scrap.fibre,
         "notes": scrap.notes,
         "grain_deg": scrap.grain_deg,
-        "state": str(scrap.state),
+        "state": view.state,
+        "held_for": view.held_for or None,
         "photo": scrap.photo,
         "picture": None if scrap.picture is None else scrap.picture.sha256,
     }

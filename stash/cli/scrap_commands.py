@@ -10,7 +10,7 @@ from typer.core import TyperGroup
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, PictureFile, Unit
-from stash.usecases.user_files import write_beside
+from stash.usecases.user_files import read_file, write_beside
 from stash.wiring import open_store
 
 if TYPE_CHECKING:
@@ -189,6 +189,10 @@ def look_at_scrap(
         str, typer.Option(help="The outline anew: 'x,y x,y x,y ...', once round.")
     ] = "",
     size: Annotated[str, typer.Option(help="The outline anew, by ruler: '5 1/4 x 9'.")] = "",
+    mask: Annotated[
+        Optional[Path],  # noqa: UP045
+        typer.Option(help="The outline anew: its picture or its photo, painted white on it."),
+    ] = None,
     error: Annotated[
         Optional[str],  # noqa: UP045
         typer.Option(help="How far the new outline may be off; as before if not given."),
@@ -215,6 +219,8 @@ def look_at_scrap(
             print_json({"deleted": number})
         return
     outline = _new_outline(store.scrap(number).outline, corners, size, error, unit)
+    if mask is not None:
+        outline = _painted(store, number, mask, outline)
     correction = Correction(
         name=name,
         one_way=one_way,
@@ -292,6 +298,15 @@ def _new_outline(
     if error is None:
         return None
     return outline_of(before.points, before.holes, error_in=error_in)
+
+
+def _painted(store: Any, number: int, mask: Path, other: Outline | None) -> Outline:
+    from stash.errors import MeasureError  # noqa: PLC0415
+    from stash.usecases.outline_by_mask import outline_by_mask  # noqa: PLC0415 - OpenCV
+
+    if other is not None:
+        raise MeasureError("Give the outline by --mask, or by --corners, --size and --error.")
+    return outline_by_mask(store, store.scrap(number), read_file(mask), name=mask.name)
 
 
 def add_scrap(

@@ -12,7 +12,8 @@ from stash.colour.appearance import Appearance, PrintKind
 from stash.colour.cloth_name import cloth_names
 from stash.colour.naming import FAMILIES, families_of, value_limits
 from stash.errors import PaletteError
-from stash.scrap import Fabric, Scrap
+from stash.scrap import Fabric, Scrap, ScrapState
+from stash.usecases.plan_quilt import held_scraps
 from stash.usecases.ports import Store
 
 __all__ = [
@@ -78,6 +79,8 @@ class ScrapView:
         Family of the colour it reads as, and its value among the whole stash.
     colour : str
         What the cloth of the fabric's first scrap is called by its colours.
+    held_for : str
+        The quilt that holds it, or nothing.
     """
 
     scrap: Scrap
@@ -89,6 +92,13 @@ class ScrapView:
     family: str
     value: str
     colour: str
+    held_for: str = ""
+
+    @property
+    def state(self) -> str:
+        """Whole, reserved for a quilt, or cut up."""
+        free = self.scrap.state is not ScrapState.WHOLE or not self.held_for
+        return str(self.scrap.state if free else ScrapState.RESERVED)
 
     @property
     def name(self) -> str:
@@ -115,7 +125,7 @@ def find_scraps(store: Store, wanted: ScrapFilter) -> tuple[ScrapView, ...]:
     Raises
     ------
     PaletteError
-        If a family, value or kind is not a word for one.
+        If a family, value, kind or state is not a word for one.
     """
     _refuse_unknown_words(wanted)
     everything = store.scraps()
@@ -137,6 +147,8 @@ def _refuse_unknown_words(wanted: ScrapFilter) -> None:
     _refuse_unknown("colour family", wanted.families, FAMILIES)
     _refuse_unknown("value", wanted.values, _VALUES)
     _refuse_unknown("kind of print", wanted.kinds, [str(kind) for kind in PrintKind])
+    states = [str(state) for state in ScrapState]
+    _refuse_unknown("state of a scrap", [wanted.state] if wanted.state else [], states)
 
 
 def find_fabrics(store: Store, wanted: ScrapFilter) -> tuple[FabricView, ...]:
@@ -167,6 +179,7 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
     dark, light = value_limits([scrap.appearance.reads_as[0] for scrap in everything])
     sides = _box_sides(scraps)
     colours = _colours_of_fabrics(scraps)
+    held = held_scraps(store)
     views = []
     for scrap, family, (short, long) in zip(scraps, families, sides, strict=True):
         lightness = scrap.appearance.reads_as[0]
@@ -182,6 +195,7 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
                 FAMILIES[int(family)],
                 "light" if lightness >= light else "dark" if lightness < dark else "medium",
                 colours[scrap.fabric],
+                held.get(scrap.number, ""),
             )
         )
     return views
@@ -209,15 +223,15 @@ def _is_plainly_wanted(scrap: Scrap, wanted: ScrapFilter) -> bool:
         return False
     if wanted.washed is not None and scrap.washed is not wanted.washed:
         return False
-    if wanted.kinds and str(scrap.appearance.kind) not in wanted.kinds:
-        return False
-    return not wanted.state or str(scrap.state) == wanted.state
+    return not wanted.kinds or str(scrap.appearance.kind) in wanted.kinds
 
 
 def _is_wanted(view: ScrapView, wanted: ScrapFilter) -> bool:
     if wanted.families and view.family not in wanted.families:
         return False
     if wanted.values and view.value not in wanted.values:
+        return False
+    if wanted.state and view.state != wanted.state:
         return False
     short, long = sorted((wanted.least_short_in, wanted.least_long_in))
     if view.washed_short_in < short or view.washed_long_in < long:

@@ -58,7 +58,7 @@ def tile_of(view: ScrapView) -> Tile:
         short_in=view.short_in,
         long_in=view.long_in,
         place=scrap.place,
-        state=str(scrap.state),
+        state=view.state,
         family=view.family,
         value=view.value,
         colours=scrap.appearance.colours,

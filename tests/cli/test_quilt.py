@@ -13,6 +13,7 @@ import pytest
 from PIL import Image
 
 from tests.quilt.tidewater import tidewater
+from tests.running import run_stash
 
 MAKE = ["--template", "tumbler", "--size", "4", "--charm"]
 
@@ -48,6 +49,8 @@ def test_a_quilt_goes_from_plan_to_cutting(home: Path, tmp_path: Path) -> None:
     assert enough["pieces"] == {"needed": 12, "available": 14, "short": 0}
     allotted = answer(home, "allot", "Tidewater")
     assert (allotted["pieces"], allotted["optimal"]) == (12, True)
+    held = run_stash("scraps", "--state", "reserved", home=home).stdout
+    assert held.count("reserved for Tidewater") == 12
     picture, chart = tmp_path / "quilt.png", tmp_path / "chart.pdf"
     laid = answer(home, "layout", "Tidewater", "--picture", str(picture), "--chart", str(chart))
     assert laid["same_fabric_touching"] == 0
