@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from stash.colour.appearance import Appearance
 from stash.colour.describing import ClothSample, describe
 from stash.colour.spaces import FloatArray
+from stash.photo.burnt_out import burnt_share, doubt_de00, warning_of
 from stash.photo.by_hand import outline_by_hand
 from stash.photo.calibration import Calibration, calibrate
 from stash.photo.card import Card, FoundCard
@@ -50,7 +51,10 @@ class MeasureOptions:
 
 @dataclass(frozen=True, slots=True)
 class MeasuredScrap:
-    """One scrap: its outline in the card's frame, its looks, its picture (see ``Swatch``)."""
+    """One scrap: its outline in the card's frame, its looks, its picture (see ``Swatch``).
+
+    ``burnt_share`` is the part of its pixels that are too bright to tell, 0..1.
+    """
 
     outline: Outline
     appearance: Appearance
@@ -58,6 +62,7 @@ class MeasuredScrap:
     px_per_in: float
     left_in: float
     top_in: float
+    burnt_share: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -127,7 +132,7 @@ def measure_photo(
     return MeasuredPhoto(
         _report(found_card, calibration),
         scraps,
-        (*photo.warnings, *calibration.warnings, *relit.warnings),
+        (*photo.warnings, *calibration.warnings, *relit.warnings, *_burnt(scraps)),
         len(found.cut_off),
         (*found.notes, *_cut_off_notes(found)),
         plane,
@@ -145,10 +150,11 @@ def _marked(
     """Measure what a person marked; nothing else of the photo is looked at."""
     height_px, width_px = photo.pixels_srgb.shape[:2]
     outlines = [outline_by_hand(ring, plane, size_px=(height_px, width_px)) for ring in rings]
+    scraps = _scraps(photo.pixels_srgb, outlines, plane, calibration, (0.0,) * len(outlines))
     return MeasuredPhoto(
         _report(found_card, calibration),
-        _scraps(photo.pixels_srgb, outlines, plane, calibration, (0.0,) * len(outlines)),
-        (*photo.warnings, *calibration.warnings),
+        scraps,
+        (*photo.warnings, *calibration.warnings, *_burnt(scraps)),
         0,
         ("The scraps were marked by hand.",),
         plane,
@@ -226,17 +232,23 @@ def _scraps(
     scraps = []
     for outline, doubt in zip(outlines, doubts_de00, strict=True):
         swatch = cut_swatch(pixels, outline, plane, table)
+        sample = _sample(pixels, outline, plane, calibration)
+        burnt = burnt_share(sample)
         looks = describe(
-            _sample(pixels, outline, plane, calibration),
-            error_de00=math.hypot(calibration.error_de00, doubt),
+            sample,
+            error_de00=math.hypot(calibration.error_de00, doubt, doubt_de00(burnt)),
             absolute=calibration.absolute,
         )
         scraps.append(
             MeasuredScrap(
-                outline, looks, swatch.jpeg, swatch.px_per_in, swatch.left_in, swatch.top_in
+                outline, looks, swatch.jpeg, swatch.px_per_in, swatch.left_in, swatch.top_in, burnt
             )
         )
     return tuple(scraps)
+
+
+def _burnt(scraps: Sequence[MeasuredScrap]) -> tuple[str, ...]:
+    return warning_of([scrap.burnt_share for scrap in scraps])
 
 
 def _sample(
