@@ -35,19 +35,16 @@ from stash.errors import (
     DamagedPhotoError,
     EmptyPhotoError,
     NotAPhotoError,
-    TooLargePhotoError,
-    TooSmallPhotoError,
 )
 from stash.photo.colour_profile import to_srgb
-from stash.photo.file_kind import kind_that_is_no_photo, looks_like_heif, progressive_scans
+from stash.photo.file_kind import kind_that_is_no_photo, looks_like_heif
 from stash.photo.photo_details import read_details
+from stash.photo.picture_size import MAX_MEGAPIXELS, check_size, too_large
 
-__all__ = ["MAX_MEGAPIXELS", "Photo", "PixelsU8", "read_photo"]
+__all__ = ["Photo", "PixelsU8", "read_photo"]
 
 PixelsU8 = NDArray[np.uint8]
 
-MAX_MEGAPIXELS = 178  # Pillow's own refusal limit; the largest common phone mode below it is 108
-_MIN_SIDE_PX = 64
 _FORMATS = ("JPEG", "PNG", "WEBP", "GIF", "TIFF", "BMP", "AVIF")  # MPO opens as JPEG
 _NO_PHOTO = "This file is not a photo that can be read. Save it as JPEG, HEIC or PNG; try again."
 _RAW_PERHAPS = (
@@ -55,21 +52,6 @@ _RAW_PERHAPS = (
     "HEIC and log that."
 )
 _BAND_ROWS = 64  # rows copied at a time: no second full copy, and 3 times faster than one
-# Above so many megapixels a picture must have so many bytes a pixel. Opening one below costs less
-# than 300 MB (measured: 7 bytes a pixel, AVIF 9, WebP 15). The bytes lie between what a
-# one-coloured file and what a plain drawing takes (measured: JPEG 0.006 and 0.017, HEIC 0.0006 and
-# 0.0017, AVIF 0.00005 and 0.0011, WebP 0.0027 and 0.0036); zip-like packing makes at most 1032:1,
-# which is 0.008 for 16 bits with transparency.
-_BOMBS = {
-    "JPEG": (36, 0.004),
-    "MPO": (36, 0.004),
-    "HEIF": (36, 0.001),
-    "AVIF": (24, 0.0005),
-    "WEBP": (16, 0.003),
-}
-_OTHER_BOMBS = (36, 0.012)
-_WEBP_MEGAPIXELS = 80  # its decoder needs twice the memory of the others
-_SCANS_MEGAPIXELS = 2000  # a progressive file may cost as much as 2000 megapixels in one scan
 _FAULTS = (
     OSError,
     ValueError,
@@ -158,7 +140,7 @@ def _decoded(data: bytes, name: str) -> tuple[Image.Image, tuple[str, ...]]:
     try:
         image = _opened(data)
     except Image.DecompressionBombError:
-        raise _too_large(name, f"more than {MAX_MEGAPIXELS}") from None
+        raise too_large(name, f"more than {MAX_MEGAPIXELS}") from None
     except UnidentifiedImageError:
         raise NotAPhotoError(
             name,
@@ -168,8 +150,7 @@ def _decoded(data: bytes, name: str) -> tuple[Image.Image, tuple[str, ...]]:
         raise _damaged(name, fault) from None
     _check_raw(image, name)
     _check_planes(image, name)
-    _check_size(image, len(data), name)
-    _check_scans(image, data, name)
+    check_size(image, data, name)
     said: tuple[str, ...] = ()
     if image.format != "MPO" and _has_more_pictures(image):
         said = ("This file holds several pictures (frames); only the first was used.",)
@@ -200,26 +181,6 @@ def _opened(data: bytes) -> Image.Image:
     return Image.open(io.BytesIO(data), formats=_FORMATS)
 
 
-def _check_size(image: Image.Image, size_bytes: int, name: str) -> None:
-    width, height = image.size
-    megapixels = width * height / 1e6
-    if megapixels > (_WEBP_MEGAPIXELS if image.format == "WEBP" else MAX_MEGAPIXELS):
-        raise _too_large(name, f"{megapixels:.0f}")
-    harmless, least = _BOMBS.get(image.format or "", _OTHER_BOMBS)
-    if megapixels > harmless and size_bytes < least * width * height:
-        raise TooLargePhotoError(
-            name,
-            f"This file claims {megapixels:.0f} million pixels but is far too small to hold such a "
-            "photo; it is too large to open safely.",
-        )
-    if min(width, height) < _MIN_SIDE_PX:
-        raise TooSmallPhotoError(
-            name,
-            f"This picture is too small ({width} × {height} pixels) to show a card and scraps. "
-            "Use the photo as the phone took it.",
-        )
-
-
 def _check_raw(image: Image.Image, name: str) -> None:
     if image.format != "TIFF":
         return
@@ -244,26 +205,6 @@ def _check_planes(image: Image.Image, name: str) -> None:
             "This TIFF keeps its colours apart with more than 8 bits each, which cannot be read. "
             "Save it as JPEG or PNG.",
         )
-
-
-def _check_scans(image: Image.Image, data: bytes, name: str) -> None:
-    if image.format not in {"JPEG", "MPO"} or not image.info.get("progressive"):
-        return
-    work = progressive_scans(data) * image.width * image.height / 1e6
-    if work > _SCANS_MEGAPIXELS:
-        raise TooLargePhotoError(
-            name,
-            "This JPEG holds so many layers of so many pixels that it is too large to open. "
-            "Save it again as a plain JPEG.",
-        )
-
-
-def _too_large(name: str, megapixels: str) -> TooLargePhotoError:
-    return TooLargePhotoError(
-        name,
-        f"This picture is too large ({megapixels} million pixels). Take the photo in the phone's "
-        "normal mode; 12 million pixels are plenty.",
-    )
 
 
 def _damaged(name: str, fault: BaseException) -> DamagedPhotoError:
