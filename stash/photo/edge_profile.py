@@ -17,14 +17,34 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 from stash.colour.spaces import FloatArray, linear_of_srgb
 from stash.photo.backing_model import BackingModel, Float32Array
 
-__all__ = ["Edge", "find_edge"]
+__all__ = ["Edge", "Ring", "find_edge"]
 
 _REACH_IN = 0.13  # how far each side of the mask's border the edge is looked for
 _SURE_REACH_IN = 0.06  # the same where no shadow can have widened the mask
+_EXACT_REACH_PX = 7.0  # the same where the mask follows every notch
 _SPACING_IN = 0.025
 _LINEAR = linear_of_srgb(np.arange(256) / 255).astype(np.float32)
 _CLEAR_STEP = (2.0, 14.0)  # CIELAB steps between which an edge counts as faint to clear
 _DIM = (0.66, 1.03)  # cube root of the light left in a shadow, least and most
+
+
+@dataclass(frozen=True)
+class Ring:
+    """A ring near the edge of cloth.
+
+    Attributes
+    ----------
+    points_px : float64, shape (n, 2)
+        In either direction.
+    hole : bool
+        Whether the cloth is outside the ring.
+    exact : bool
+        Whether the ring follows every notch and tip; then the edge keeps close to it.
+    """
+
+    points_px: FloatArray
+    hole: bool = False
+    exact: bool = False
 
 
 @dataclass(frozen=True)
@@ -55,12 +75,11 @@ class _Lines:
 
 def find_edge(
     pixels_srgb: NDArray[np.uint8],
-    ring_px: FloatArray,
+    ring: Ring,
     *,
     px_per_in: float,
     backing: BackingModel,
     backing_scale: float,
-    hole: bool = False,
 ) -> Edge:
     """Find the edge near a ring.
 
@@ -68,25 +87,25 @@ def find_edge(
     ----------
     pixels_srgb : uint8, shape (height, width, 3)
         The photo.
-    ring_px : float64, shape (n, 2)
-        The ring, in either direction.
+    ring : Ring
+        The ring.
     px_per_in : float
         Scale of the photo there.
     backing : BackingModel
         What is expected beyond the edge.
     backing_scale : float
         Pixels of the backing's work image a pixel of the photo.
-    hole : bool
-        Whether the cloth is outside the ring.
     """
     spacing = max(2.0, _SPACING_IN * px_per_in)
-    reach = max(5, round(_REACH_IN * px_per_in))
+    spacing = max(2.5, spacing / 2) if ring.exact else spacing
+    ring_px, reach = ring.points_px, max(5, round(_REACH_IN * px_per_in))
+    close_in = min(_SURE_REACH_IN, _EXACT_REACH_PX / px_per_in) if ring.exact else _SURE_REACH_IN
     for sigma, look, sure_in in (
-        (2.5, reach, _SURE_REACH_IN),
-        (1.5, max(4, reach // 2), _SURE_REACH_IN / 3),
+        (2.5, reach, close_in),
+        (1.5, max(4, reach // 2), close_in / 3),
     ):
         middle, way = _across(ring_px, spacing, sigma)
-        way = -way if hole else way
+        way = -way if ring.hole else way
         lines = _sample(pixels_srgb, middle, way, look)
         expected = _expected(backing, middle * backing_scale)
         sure = _sure_of_mask(backing, middle, way, px_per_in, backing_scale)

@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 
 from stash.colour.spaces import FloatArray
-from stash.photo.edge_profile import Edge, find_edge
+from stash.photo.edge_profile import Edge, Ring, find_edge
 from stash.photo.plane import Plane
 from stash.photo.segmentation import Region, Segmentation
-from stash.photo.straightening import straighten
+from stash.photo.straightening import Blemishes, straighten
 from stash.photo.unsure_edge import doubts, seen_points
 from stash.shape.outline import Outline, outline_of
 
@@ -25,6 +25,7 @@ _FAINT_IN = 0.08  # ... and by this much where all of it is so faint
 # Fitted to scraps of rendered scenes of every kind so that at least 95 in 100 lie within.
 _OFF, _WEAK, _UNSEEN, _THIN = 0.7, 0.7, 1.1, 1.9
 _LEAST_HOLE_SQ_IN = 0.1
+_FINE_PX_PER_IN = 160.0  # from here on small notches and tips are told from blemishes
 
 
 @dataclass(frozen=True)
@@ -64,18 +65,18 @@ def outline_region(
     """
     middle = plane.to_inches(region.rings_px[0].mean(axis=0, keepdims=True))
     px_per_in = plane.px_per_in(middle[0])
+    blemishes = _blemishes(px_per_in) if region.exact else Blemishes()
     rings, edges = list[FloatArray](), list[Edge]()
     for index, ring in enumerate(region.rings_px):
         edge = find_edge(
             pixels_srgb,
-            ring,
+            Ring(ring, hole=index > 0, exact=region.exact),
             px_per_in=px_per_in,
             backing=found.backing,
             backing_scale=found.scale,
-            hole=index > 0,
         )
         points = plane.to_inches(edge.points_px)
-        rings.append(straighten(points[seen_points(points, edge.step)]))
+        rings.append(straighten(points[seen_points(points, edge.step)], blemishes))
         edges.append(edge)
     shape = _sound(rings)
     if shape is None:
@@ -86,6 +87,16 @@ def outline_region(
     holes = [ring.coords for ring in slim.interiors if Polygon(ring).area > _LEAST_HOLE_SQ_IN]
     outline = outline_of(slim.exterior.coords, holes, error_in=error_in)
     return MeasuredOutline(outline, float(np.median(edges[0].step)), seen_in)
+
+
+def _blemishes(px_per_in: float) -> Blemishes:
+    """What may hide a straight edge where every notch is seen, as far as the pixels go."""
+    usual, coarse = Blemishes(), max(1.0, _FINE_PX_PER_IN / px_per_in)
+    return Blemishes(
+        area_sq_in=min(usual.area_sq_in, 0.003 * coarse**2),
+        end_in=min(usual.end_in, 0.045 * coarse),
+        astray_in=min(usual.astray_in, 0.02 * coarse),
+    )
 
 
 def moved(measured: MeasuredOutline, old: Plane, new: Plane) -> MeasuredOutline:

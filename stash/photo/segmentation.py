@@ -17,6 +17,7 @@ from stash.colour.spaces import FloatArray
 from stash.errors import BackingError
 from stash.photo.backing_model import FINE_LIMIT, BackingModel, Float32Array, Mask, model_backing
 from stash.photo.touching import looks_joined, split_touching
+from stash.photo.true_shape import Look, true_shape
 
 __all__ = ["CutOff", "Region", "Segmentation", "find_scraps"]
 
@@ -41,6 +42,8 @@ _SHADE_CELLS = 96  # the same where shadows are looked for
 _OWN_SHADOW_IN = 0.2  # a scrap's own shadow lies so close to it
 _DEEPEST_SHADE = 0.6  # cube root of the light left
 _LEAST_HOLE_SQ_IN = 0.2
+_BOLD = 2.2 * FINE_LIMIT  # further off the backing no part of a print passes for it
+_MARGIN_IN = 0.45  # round a scrap, with room for its tips
 
 
 @dataclass(frozen=True)
@@ -55,12 +58,15 @@ class Region:
         The box's corner in the work image.
     rings_px : tuple of float64 arrays (n, 2)
         Outer border first, then holes, in pixels of the full photo, one point a work pixel.
+    exact : bool
+        Whether the border is known to a work pixel; else it bridges gaps and leaves off tips.
     """
 
     mask: Mask
     left: int
     top: int
     rings_px: tuple[FloatArray, ...]
+    exact: bool = False
 
 
 @dataclass(frozen=True)
@@ -146,9 +152,11 @@ def find_scraps(
     step = px_per_in * scale
     card = _card_mask(work.shape[:2], cards_px, scale, step)
     backing = _backing_in_two_looks(lab, card, step)
-    cloth = _cloth_mask(backing, card, step)
+    seen = _seen(backing, card, step)
+    cloth = _cloth_mask(seen, backing, card, step)
     _check_backing(cloth, backing)
-    regions, cut_off = _regions(cloth, lab, scale, step)
+    exactly = seen if backing.plain else np.zeros_like(seen)  # lines of a pattern look like cuts
+    regions, cut_off = _regions(cloth, Look(exactly, backing.fine > _BOLD, lab), scale, step)
     notes = _joined_notes(regions, step)
     return Segmentation(tuple(regions), tuple(cut_off), backing, scale, work, card, step, notes)
 
@@ -217,16 +225,20 @@ def _backing_in_two_looks(lab: Float32Array, card: Mask, step: float) -> Backing
     return model_backing(lab, sure | (border & near), px_per_in=step)
 
 
-def _cloth_mask(backing: BackingModel, card: Mask, step: float) -> Mask:
+def _seen(backing: BackingModel, card: Mask, step: float) -> Mask:
+    """What does not look like the backing, nor like its shadow; threads and pins included."""
     around = cv2.dilate(backing.coarse, np.ones((2 * round(0.14 * step) + 1,) * 2, np.uint8))
     fine = backing.fine > FINE_LIMIT
     coarse = backing.coarse > np.clip(0.5 * around, _COARSE, _COARSE_MOST)
     bold = _opened(fine, _HALO_IN * step)
     faint = _opened((fine | coarse) & ~bold, _HALO_IN * step)
     found = _opened(fine, 1.0) | faint
+    return np.asarray(found & ~_thin_shadow(backing, step) & ~card, dtype=bool)
+
+
+def _cloth_mask(seen: Mask, backing: BackingModel, card: Mask, step: float) -> Mask:
     free = ~_thin_shadow(backing, step) & ~card
-    found &= free
-    closed = _closed(found, _GAP_IN * step)
+    closed = _closed(seen, _GAP_IN * step)
     bays = _closed(closed, _BAY_IN * step) & (backing.coarse > _DOUBT) & free
     filled = _filled(_closed(closed | bays, _GAP_IN * step), backing, step)
     kept = _opened(filled, _THREAD_IN * step)
@@ -287,7 +299,7 @@ def _shows_backing(
 
 
 def _regions(
-    cloth: Mask, lab: Float32Array, scale: float, step: float
+    cloth: Mask, look: Look, scale: float, step: float
 ) -> tuple[list[Region], list[CutOff]]:
     regions, cut_off = list[Region](), list[CutOff]()
     count, labels, stats, middles = cv2.connectedComponentsWithStats(
@@ -302,9 +314,14 @@ def _regions(
             x, y = (float(value) / scale for value in middles[label])
             cut_off.append(CutOff(x, y))
             continue
-        box = (slice(top, top + high), slice(left, left + wide))
-        for part in split_touching(labels[box] == label, lab[box], step):
-            regions.append(Region(part, left, top, _rings(part, left, top, scale)))
+        margin = round(_MARGIN_IN * step)
+        left, top = max(0, left - margin), max(0, top - margin)
+        box = (slice(top, top + high + 2 * margin), slice(left, left + wide + 2 * margin))
+        here = labels[box] == label
+        true = true_shape(here, look.within(box), (labels[box] == 0) | here, step)
+        for part in split_touching(here if true is None else true, look.lab[box], step):
+            rings = _rings(part, left, top, scale)
+            regions.append(Region(part, left, top, rings, exact=true is not None))
     return regions, cut_off
 
 

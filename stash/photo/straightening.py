@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,15 +16,45 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 
 from stash.colour.spaces import FloatArray
 
-__all__ = ["straighten"]
+__all__ = ["Blemishes", "straighten"]
 
 _OFF_LINE_IN = 0.014  # points further off a line do not belong to it
 _JAGGED_LONG_IN, _JAGGED_IN = 0.8, 0.045  # an edge this long may be this jagged
-_BLEMISH_IN = 0.3  # a thread, a pin or a grid line hides this much of an edge at most
-_BLEMISH_SQ_IN = 0.012  # its width times how far it leads astray; more is a notch or a tip
-_END_IN = 0.09  # a corner's rounding hides this much of an edge's end at most
 _STRAIGHT_IN = 0.15  # least length of an edge that is fitted as a line
 _CORNER_REACH_IN = 0.3  # how far a corner may lie beyond the last point seen
+
+
+@dataclass(frozen=True, slots=True)
+class Blemishes:
+    """What may hide an edge that was cut straight.
+
+    Attributes
+    ----------
+    long_in : float
+        How much of an edge a thread, a pin or a grid line hides at most.
+    area_sq_in : float
+        Its length times how far it leads astray, at most; more is a notch or a tip.
+    end_in : float
+        How much of an edge's end a corner's rounding hides at most.
+    astray_in : float
+        How far that rounding leads off the edge's line at most.
+    """
+
+    long_in: float = 0.3
+    area_sq_in: float = 0.012
+    end_in: float = 0.09
+    astray_in: float = 0.09
+
+
+_ANY = Blemishes()
+
+
+@dataclass(frozen=True, slots=True)
+class _Allowed:
+    """How far points may lie off a line (inches), and what may hide it."""
+
+    tolerance: float
+    blemishes: Blemishes
 
 
 @dataclass(frozen=True)
@@ -37,18 +67,21 @@ class _Piece:
     straight: bool
 
 
-def straighten(points: FloatArray) -> FloatArray:
+def straighten(points: FloatArray, blemishes: Blemishes = _ANY) -> FloatArray:
     """Turn edge points into an outline, a ring of corners and points of curves, inches.
 
     Parameters
     ----------
     points : float64, shape (n, 2)
         Points along a closed edge, in order, inches.
+    blemishes : Blemishes
+        What to overlook.
     """
     noise = _noise(points)
     tolerance = float(np.clip(3 * noise, _OFF_LINE_IN, 2 * _OFF_LINE_IN))
+    allowed = _Allowed(tolerance, blemishes)
     calm = median_filter(points, size=(5, 1), mode="wrap")
-    pieces = _joined(_split(points, calm, tolerance), tolerance)
+    pieces = _joined(_split(points, calm, allowed), allowed)
     if len(pieces) < 3 and all(piece.straight for piece in pieces):
         return points
     corners = [
@@ -69,7 +102,7 @@ def _noise(points: FloatArray) -> float:
     return float(np.median(off)) / 1.44  # median of a 2-D normal is 1.18 s; s grows by sqrt(1.5)
 
 
-def _split(points: FloatArray, calm: FloatArray, tolerance: float) -> list[_Piece]:
+def _split(points: FloatArray, calm: FloatArray, allowed: _Allowed) -> list[_Piece]:
     """Split the ring until every piece lies on a line or is too short to tell."""
     first = int(np.argmax(np.hypot(*(calm - calm.mean(axis=0)).T)))
     points, calm = np.roll(points, -first, axis=0), np.roll(calm, -first, axis=0)
@@ -79,7 +112,7 @@ def _split(points: FloatArray, calm: FloatArray, tolerance: float) -> list[_Piec
     waiting = [(far, len(points) - 1), (0, far)]
     while waiting:
         low, high = waiting.pop()
-        piece = _piece(points[low : high + 1], tolerance)
+        piece = _piece(points[low : high + 1], allowed)
         if piece.straight or high - low < 4:
             pieces.append(piece)
             continue
@@ -100,22 +133,24 @@ def _furthest(chain: FloatArray) -> int:
     return int(np.argmax(off[1:-1])) + 1
 
 
-def _piece(points: FloatArray, tolerance: float) -> _Piece:
+def _piece(points: FloatArray, allowed: _Allowed) -> _Piece:
     """Fit a line robustly and say whether the points, a few blemishes apart, lie on it.
 
     A long edge may scatter more: checks and frays make it jagged, but it was cut straight.
     """
     length = float(np.hypot(*(points[-1] - points[0])))
-    strict = _line(points, length, tolerance)
+    strict = _line(points, length, allowed)
     if strict.straight or length < _JAGGED_LONG_IN:
         return strict
-    loose = _line(points, length, _JAGGED_IN)
+    loose = _line(points, length, replace(allowed, tolerance=_JAGGED_IN))
     off = np.abs((points - loose.middle) @ np.array([-loose.way[1], loose.way[0]]))
-    jagged_all_along = float(np.mean(off <= tolerance)) < 0.75  # else it is a small real corner
+    on_line = float(np.mean(off <= allowed.tolerance))
+    jagged_all_along = on_line < 0.75  # else it is a small real corner
     return loose if loose.straight and jagged_all_along else strict
 
 
-def _line(points: FloatArray, length: float, tolerance: float) -> _Piece:
+def _line(points: FloatArray, length: float, allowed: _Allowed) -> _Piece:
+    tolerance = allowed.tolerance
     trim = min(len(points) // 5, 2)
     inner = points[trim : len(points) - trim] if trim else points
     middle, way = _robust_line(inner, tolerance)
@@ -126,30 +161,36 @@ def _line(points: FloatArray, length: float, tolerance: float) -> _Piece:
     straight = (
         length >= _STRAIGHT_IN
         and on_line.sum() >= max(4, 0.6 * len(inner))
-        and _covered((points - middle) @ way, (inner - middle) @ way, off, on_line)
+        and _covered(
+            (points - middle) @ way, (inner - middle) @ way, off, on_line, allowed.blemishes
+        )
         and not _bowed(off[on_line], min(tolerance, 0.025))
     )
     return _Piece(points, middle, way, bool(straight))
 
 
 def _covered(
-    ends: FloatArray, along: FloatArray, off: FloatArray, on_line: NDArray[np.bool_]
+    ends: FloatArray,
+    along: FloatArray,
+    off: FloatArray,
+    on_line: NDArray[np.bool_],
+    most: Blemishes,
 ) -> bool:
     """Whether the line is seen from end to end, but for a few small blemishes."""
     seen = along[on_line]
-    if max(seen.min() - ends.min(), ends.max() - seen.max()) > _END_IN:
+    if max(seen.min() - ends.min(), ends.max() - seen.max()) > most.end_in:
         return False
     hidden = 0.0
     places = np.flatnonzero(on_line)
     tails = np.abs(np.r_[off[: places[0]], off[places[-1] + 1 :], 0.0])
-    if tails.max() > _END_IN:
+    if tails.max() > most.astray_in:
         return False
     for before, after in itertools.pairwise(places):
         if after == before + 1:
             continue
         wide = abs(float(along[after] - along[before]))
         high = float(np.abs(off[before + 1 : after]).max())
-        if wide > _BLEMISH_IN or high > _BLEMISH_IN or wide * high > _BLEMISH_SQ_IN:
+        if wide > most.long_in or high > most.long_in or wide * high > most.area_sq_in:
             return False
         hidden += wide
     return bool(hidden < 0.35 * (seen.max() - seen.min()))
@@ -184,7 +225,7 @@ def _bowed(off: FloatArray, tolerance: float) -> bool:
     return bool(abs(np.median(off[third:-third]) - ends) > 0.6 * tolerance)
 
 
-def _joined(pieces: list[_Piece], tolerance: float) -> list[_Piece]:
+def _joined(pieces: list[_Piece], allowed: _Allowed) -> list[_Piece]:
     """Join neighbours that lie on one line, blemishes between them included."""
     index, rounds = 0, 0
     while len(pieces) > 3 and index < len(pieces) and rounds < 2000:
@@ -196,7 +237,7 @@ def _joined(pieces: list[_Piece], tolerance: float) -> list[_Piece]:
             if not any(pieces[spot].straight for spot in spots):
                 continue
             chain = [pieces[spots[0]].points, *(pieces[spot].points[1:] for spot in spots[1:])]
-            both = _piece(np.vstack(chain), tolerance)
+            both = _piece(np.vstack(chain), allowed)
             if both.straight:
                 pieces = [piece for at, piece in enumerate(pieces) if at not in spots[1:]]
                 index = index - sum(spot < index for spot in spots[1:])

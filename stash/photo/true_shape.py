@@ -1,0 +1,110 @@
+"""Notches, short slits and tips of cloth that never looks like what it lies on.
+
+Finding scraps bridges what may be a stripe in the backing's colour and leaves off what may be a
+thread. Where no such stripe is seen inside a scrap, a gap in its border is a cut; and what tapers
+out of it in the scrap's own colours is its tip.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from stash.photo.backing_model import Float32Array, Mask
+
+__all__ = ["Look", "true_shape"]
+
+_INSIDE_IN = 0.2  # so deep inside a scrap neither gap nor edge is met
+_LEAST_INSIDE_SQ_IN = 0.15
+_LIKE_BACKING = 0.001  # share of the inside above which gaps may be parts of its print
+_BIN = 8.0  # CIELAB; colours are told apart by cubes of this size
+_TIP_IN = 0.4  # longest tip that is grown back
+
+
+@dataclass(frozen=True)
+class Look:
+    """What pixels look like.
+
+    Attributes
+    ----------
+    seen : bool, shape (height, width)
+        What does not look like the backing, nothing bridged.
+    bold : bool, shape (height, width)
+        What is far from the backing's colour.
+    lab : float32, shape (height, width, 3)
+        CIELAB.
+    """
+
+    seen: Mask
+    bold: Mask
+    lab: Float32Array
+
+    def within(self, box: tuple[slice, slice]) -> Look:
+        """Give the part of it in a box, rows first."""
+        return Look(self.seen[box], self.bold[box], self.lab[box])
+
+
+def true_shape(part: Mask, look: Look, free: Mask, step: float) -> Mask | None:
+    """Cut a region to what is seen of it; None where its cloth may look like the backing.
+
+    Parameters
+    ----------
+    part : bool, shape (height, width)
+        The region in a box with room for its tips.
+    look : Look
+        The box.
+    free : bool, shape (height, width)
+        Where tips may grow: no other scrap, no card.
+    step : float
+        Pixels an inch.
+    """
+    inside = cv2.erode(part.astype(np.uint8), _disc(_INSIDE_IN * step)) > 0
+    if inside.sum() < _LEAST_INSIDE_SQ_IN * step**2:
+        return None
+    if (inside & ~(look.seen & look.bold)).sum() > _LIKE_BACKING * inside.sum():
+        return None
+    whole = _with_tips(part & look.seen, look.seen & free, _own_colours(look.lab, inside), step)
+    return _holes_filled(whole, part)
+
+
+def _own_colours(lab: Float32Array, inside: Mask) -> Mask:
+    """Tell which pixels have a colour met inside the scrap, or one much like it."""
+    low = np.array([0, -128, -128], dtype=np.float32)
+    cube = np.clip((lab - low) / _BIN, 0, [13, 31, 31]).astype(np.intp)
+    at = (cube[..., 0] * 32 + cube[..., 1]) * 32 + cube[..., 2]
+    met = np.bincount(at[inside], minlength=14 * 32 * 32).reshape(14, 32, 32) > 0
+    near = met.copy()
+    for axis in range(3):
+        near |= np.roll(near, 1, axis) | np.roll(near, -1, axis)
+    return np.asarray(near.ravel()[at], dtype=bool)
+
+
+def _with_tips(kept: Mask, seen: Mask, own: Mask, step: float) -> Mask:
+    three = np.ones((3, 3), np.uint8)
+    grown: NDArray[np.uint8] = kept.astype(np.uint8)
+    limit = np.maximum((seen & own).astype(np.uint8), grown)
+    for _ in range(round(_TIP_IN * step / 2)):
+        grown = np.minimum(cv2.dilate(grown, three, iterations=2), limit)
+    rim = (cv2.dilate(grown, three) > 0) & (seen | kept)
+    return np.asarray((grown > 0) | rim, dtype=bool)
+
+
+def _holes_filled(whole: Mask, part: Mask) -> Mask:
+    """Fill what the outside does not reach; of several pieces keep the largest."""
+    gaps = cv2.connectedComponents((~whole).astype(np.uint8), connectivity=4)[1]
+    open_to = np.unique(gaps[~whole & ~part])
+    filled = whole | (~np.isin(gaps, open_to))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(
+        filled.astype(np.uint8), connectivity=4
+    )
+    if count < 2:
+        return part
+    return np.asarray(labels == 1 + int(stats[1:, cv2.CC_STAT_AREA].argmax()), dtype=bool)
+
+
+def _disc(radius_px: float) -> NDArray[np.uint8]:
+    side = 2 * max(1, round(radius_px)) + 1
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), dtype=np.uint8)
