@@ -35,7 +35,12 @@ class OwnAnswer:
     @property
     def owned(self) -> bool:
         """Whether a fabric of the stash is worth a look."""
-        return bool(self.alike) and self.alike[0].likeness >= WORTH_A_LOOK
+        return bool(self.worth_a_look)
+
+    @property
+    def worth_a_look(self) -> tuple[Alike, ...]:
+        """The fabrics to compare it with by eye, the most alike first."""
+        return tuple(one for one in self.alike if one.likeness >= WORTH_A_LOOK)
 
 
 def own_photo(store: Store, appearances: Sequence[Appearance]) -> tuple[OwnAnswer, ...]:

@@ -22,7 +22,9 @@ from starlette.types import ASGIApp
 from stash.errors import NotFoundError, StashError, StorageError
 from stash.usecases.ports import Store
 from stash.web import (
+    ask_pages,
     card_pages,
+    making_pages,
     match_pages,
     pairing_pages,
     palette_pages,
@@ -56,9 +58,11 @@ _TRADES = (
     scrap_pages,
     photograph_pages,
     card_pages,
+    ask_pages,
     palette_pages,
     match_pages,
     quilt_pages,
+    making_pages,
     print_pages,
     pictures,
     pairing_pages,

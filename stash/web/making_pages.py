@@ -1,0 +1,100 @@
+"""Making a planned quilt: in which order to cut, sew and press, and what finishing takes."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from stash.errors import PlanError, StashError
+from stash.quilt.binding import BindingFold
+from stash.quilt.cautions import cautions_for
+from stash.quilt.cutting import MOST_LAYERS, strip_words
+from stash.quilt.finishing import FinishingWish, Grain
+from stash.quilt.sewing_steps import curve_steps, sewing_steps
+from stash.units import format_inches, parse_length
+from stash.usecases.plan_quilt import quilt_named
+from stash.usecases.print_sheets import cut_list, finishing_of, sewing_of, top_of_quilt
+from stash.web.desk import Desk, Page
+
+__all__ = ["PAGES", "cloth_length"]
+
+_ASKED = ("name", "fold", "grain", "cut", "backing", "backing_usable", "batting", "usable")
+
+
+def cloth_length(yards: float, unit: str) -> str:
+    """Write cloth to buy as the shop counts it.
+
+    Examples
+    --------
+    >>> cloth_length(2.5, "in"), cloth_length(2.5, "cm")
+    ('2½ yd', '2.29 m')
+    """
+    # 1 yd = 0.9144 m, agreement of 1959
+    return f"{yards * 0.9144:.2f} m" if unit == "cm" else f"{format_inches(yards)} yd"
+
+
+def _finishing(desk: Desk, request: Request) -> Response:
+    asked = {name: request.query_params.get(name, "").strip() for name in _ASKED}
+    quilt = quilt_named(desk.store, asked["name"])
+    values: dict[str, object] = {
+        "quilt": quilt,
+        "asked": asked,
+        "problem": "",
+        "answer": None,
+        "desk": desk,
+        "cloth": lambda yards: cloth_length(yards, desk.settings.unit),
+    }
+    status = 200
+    try:
+        wish = _wish(asked, desk.settings.unit)
+        values["answer"] = finishing_of(top_of_quilt(desk.store, quilt.name), wish)
+    except StashError as problem:
+        values["problem"], status = str(problem), 422
+    return desk.page(request, "finishing.html", values, status=status)
+
+
+def _wish(asked: dict[str, str], unit: str) -> FinishingWish:
+    if asked["fold"] not in ("", *BindingFold) or asked["grain"] not in ("", *Grain):
+        raise PlanError("Choose how the binding is folded and cut from the lists.")
+    lengths = {
+        "cut_in": asked["cut"],
+        "usable_in": asked["usable"],
+        "backing_over_in": asked["backing"],
+        "backing_usable_in": asked["backing_usable"],
+        "batting_over_in": asked["batting"],
+    }
+    given = {key: parse_length(text, unit=unit) for key, text in lengths.items() if text}
+    return FinishingWish(
+        fold=BindingFold(asked["fold"] or BindingFold.DOUBLE),
+        grain=Grain(asked["grain"]) if asked["grain"] else None,
+        diagonal_joins=False,
+        **given,
+    )
+
+
+def _guide(desk: Desk, request: Request) -> Response:
+    quilt = quilt_named(desk.store, request.query_params.get("name", ""))
+    top = top_of_quilt(desk.store, quilt.name)
+    plan = sewing_of(top)
+    values: dict[str, object] = {
+        "quilt": quilt,
+        "cuts": None,
+        "no_cuts": "",
+        "strip_words": strip_words,
+        "template": top.template,
+        "steps": sewing_steps(plan, seam_in=top.template.seam_allowance_in),
+        "curves": curve_steps(plan),
+        "rows": [(number + 1, plan.press_of_row(number)) for number in range(len(plan.rows))],
+        "cautions": cautions_for,
+    }
+    try:
+        values["cuts"] = cut_list(desk.store, quilt.name, layers=MOST_LAYERS)
+    except PlanError:
+        values["no_cuts"] = "all cut" if quilt.pieces else "not allotted"
+    return desk.page(request, "guide.html", values)
+
+
+PAGES = (
+    Page("/quilt/finishing", look=_finishing),
+    Page("/quilt/guide", look=_guide),
+)
