@@ -53,7 +53,7 @@ def _take(desk: Desk, request: Request, form: Form) -> Response:
     how = _How(cards_to_use(desk.store, form.text("card") or None), options)
     outcomes = [_log(desk, file, how) for file in form.files]
     if wants_json(request):
-        return JSONResponse({"photos": [_body(outcome) for outcome in outcomes]})
+        return JSONResponse({"photos": [_body(desk, outcome) for outcome in outcomes]})
     only = outcomes[0] if len(outcomes) == 1 else None
     if only is not None and only.status != "refused":
         return back_to(f"/photo/{only.sha256}")
@@ -69,7 +69,7 @@ def _log(desk: Desk, file: SentFile, how: _How) -> PhotoOutcome:
         )
 
 
-def _body(outcome: PhotoOutcome) -> dict[str, Any]:
+def _body(desk: Desk, outcome: PhotoOutcome) -> dict[str, Any]:
     return {
         "file": outcome.file,
         "status": outcome.status,
@@ -77,6 +77,19 @@ def _body(outcome: PhotoOutcome) -> dict[str, Any]:
         "scraps": len(outcome.scraps),
         "cut_off": outcome.cut_off,
         "address": f"/photo/{outcome.sha256}" if outcome.sha256 else "",
+        **_drawing(desk, outcome),
+    }
+
+
+def _drawing(desk: Desk, outcome: PhotoOutcome) -> dict[str, Any]:
+    """Give what the sender draws at once: the photo's size and the outlines in its pixels."""
+    photo = desk.store.photo(outcome.sha256) if outcome.sha256 else None
+    if photo is None or photo.view is None:
+        return {"size_px": None, "outlines": []}
+    outlines = outlines_on_photo(photo.view, outcome.scraps)
+    return {
+        "size_px": photo_size_px(desk, outcome.sha256),
+        "outlines": [{"number": one.number, "path": one.path} for one in outlines],
     }
 
 

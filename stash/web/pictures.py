@@ -29,7 +29,7 @@ __all__ = [
 SWATCH_PX = 360
 _SMALL_PX = 110
 _FLAT_PX = 1400
-_PHOTO_PX = 1800
+_PHOTO_PX = 2100
 _QUALITY = 86
 _A_YEAR_S = 365 * 24 * 3600
 
@@ -121,9 +121,8 @@ def _photo(desk: Desk, sha256: str) -> tuple[bytes, tuple[int, int]]:
     if held is None or size is None:
         pixels = read_photo(desk.store.picture(sha256), name=sha256[:12]).pixels_srgb
         size = (pixels.shape[0], pixels.shape[1])
-        shown = Image.fromarray(pixels)
-        shown.thumbnail((_PHOTO_PX, _PHOTO_PX), Image.Resampling.LANCZOS, reducing_gap=2.0)
-        held = _jpeg(shown)
+        # Whole numbers of pixels are averaged: a tenth of the time of a finer filter.
+        held = _jpeg(Image.fromarray(pixels).reduce(-(-max(size) // _PHOTO_PX)))
         desk.shelf.put(sha256, held)
         desk.photo_sizes[sha256] = size
     return held, size

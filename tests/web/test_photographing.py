@@ -62,6 +62,7 @@ def test_a_photo_sent_twice_is_logged_once(camera: tuple[Served, Path]) -> None:
     first = send(served, ("one.jpg", photo)).json()["photos"][0]
     again = send(served, ("another name.jpg", photo)).json()["photos"][0]
     assert first["status"] == "logged" and first["scraps"] == 2
+    assert len(first["outlines"]) == 2 and first["size_px"] == again["size_px"]
     assert again["status"] == "already logged" and again["address"] == first["address"]
     scraps = open_store(home).scraps()
     assert len(scraps) == before + 2 and {scrap.place for scrap in scraps} == {"Blue tin"}

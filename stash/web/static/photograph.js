@@ -59,6 +59,33 @@
     job.row.querySelector(".after").replaceChildren(again);
   };
 
+  const SVG = "http://www.w3.org/2000/svg";
+  const make = (kind, parent, values) => {
+    const made = document.createElementNS(SVG, kind);
+    Object.entries(values).forEach(([name, value]) => made.setAttribute(name, value));
+    parent.append(made);
+  };
+
+  // The photo with what was found on it.
+  const drawn = (photo) => {
+    const [width, height] = photo.size_px;
+    const link = document.createElement("a");
+    link.href = photo.address;
+    link.className = "found";
+    const drawing = document.createElementNS(SVG, "svg");
+    drawing.setAttribute("class", "drawing on-photo");
+    drawing.setAttribute("viewBox", `0 0 ${width} ${height}`);
+    drawing.setAttribute("role", "img");
+    drawing.setAttribute("aria-label", `The photo with ${plural(photo.outlines.length, "outline")} drawn on it`);
+    make("image", drawing, { href: `${photo.address}/upright.jpg`, width, height });
+    for (const { path } of photo.outlines) {
+      make("path", drawing, { class: "under", d: path, "stroke-width": width / 90 });
+      make("path", drawing, { class: "over", d: path, "stroke-width": width / 200 });
+    }
+    link.append(drawing);
+    return link;
+  };
+
   const showLogged = (row, photo) => {
     const words = photo.status === "logged" ? "Logged" : "Already in the stash";
     finish(row, `${words}: ${plural(photo.scraps, "scrap")}`
@@ -66,10 +93,7 @@
     const link = document.createElement("a");
     link.href = photo.address;
     link.textContent = "Look and correct";
-    const picture = document.createElement("img");
-    picture.src = `${photo.address}/upright.jpg`;
-    picture.alt = "";
-    row.prepend(picture);
+    if (photo.size_px) row.append(drawn(photo));
     row.querySelector(".after").replaceChildren(link);
   };
 
