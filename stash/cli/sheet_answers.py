@@ -37,7 +37,7 @@ __all__ = [
 
 def template_record(template: Template) -> dict[str, Any]:
     """Give a printed template: its cut box, its strips and its notches."""
-    from stash.drawing.template_sheet import notches_of  # noqa: PLC0415 - loads the PDF library
+    from stash.drawing.template_lines import notches_of  # noqa: PLC0415 - loads the PDF library
     from stash.quilt.cutting import strip_plan, strip_widths  # noqa: PLC0415
 
     strip = strip_plan(template)

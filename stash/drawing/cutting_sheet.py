@@ -11,7 +11,7 @@ from reportlab.lib.utils import ImageReader
 from shapely.geometry import Polygon
 
 from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, Point
-from stash.drawing.template_sheet import shown_name
+from stash.drawing.template_lines import shown_name
 from stash.quilt.cautions import cautions_for
 from stash.quilt.cutting import ScrapToCut, Stack, strip_plan, strip_widths, strip_words
 from stash.quilt.cutting_rules import up_to_eighth

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from shapely.geometry import Polygon
 
 from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, Point, wrap
-from stash.drawing.template_sheet import path_points, shown_name
+from stash.drawing.template_lines import path_points, shown_name
 from stash.quilt.cautions import cautions_for
 from stash.quilt.sewing import Joint, SewingPlan, SewnSeam, Way
 from stash.quilt.sewing_steps import Step, curve_steps, sewing_steps

@@ -15,7 +15,7 @@ from stash.drawing.cutting_sheet import CutList, cutting_pdf
 from stash.drawing.pdf_page import Paper
 from stash.drawing.quilting_sheet import guide_svg, stencil_pdf
 from stash.drawing.sewing_sheet import sewing_pdf
-from stash.drawing.template_sheet import shown_name
+from stash.drawing.template_lines import shown_name
 from stash.errors import NotFoundError, PlanError, StorageError
 from stash.quilt.cutting import ScrapToCut, stacks_of
 from stash.quilt.finishing import Edge, Finishing, FinishingWish, finish

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
 from stash.drawing.pdf_page import A4, LETTER
-from stash.drawing.template_sheet import notches_of, path_points, shown_name, template_pdf
+from stash.drawing.template_lines import notches_of, path_points, shown_name
+from stash.drawing.template_sheet import template_pdf
 from stash.shape.template import families, make_template
 from tests.drawing.measuring_pdf import DPI, dark_shapes, page_pixels, page_text, pages_of
 
