@@ -36,6 +36,7 @@ __all__ = [
     "CardCoveredError",
     "CardNotFoundError",
     "CardReversedError",
+    "ChangedElsewhereError",
     "DamagedPhotoError",
     "EmptyPhotoError",
     "FileMissingError",
@@ -226,6 +227,17 @@ class CalibrationError(PhotoError):
 
 class MeasureError(StashError):
     """An outline is not a shape that can be measured or cut."""
+
+
+class ChangedElsewhereError(StashError):
+    """The same thing was changed in another window since this one was opened."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(
+            f"{what[:1].upper()}{what[1:]} was changed in another window since this page was "
+            "opened; that change is kept. Go back, load the page again, then change it."
+        )
+        self.what = what
 
 
 class PaletteError(StashError):

@@ -19,7 +19,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 from starlette.types import ASGIApp
 
-from stash.errors import NotFoundError, StashError, StorageError
+from stash.errors import ChangedElsewhereError, NotFoundError, StashError, StorageError
 from stash.usecases.ports import Store
 from stash.web import (
     ask_pages,
@@ -208,6 +208,8 @@ async def _sent(page: Page, desk: Desk, request: Request) -> Response:
 def _status_of(trouble: StashError) -> int:
     if isinstance(trouble, NotFoundError):
         return 404
+    if isinstance(trouble, ChangedElsewhereError):
+        return 409
     return 500 if isinstance(trouble, StorageError) else 422
 
 

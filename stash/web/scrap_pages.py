@@ -20,6 +20,7 @@ from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
 from stash.web.outline_drawing import OutlineDrawing
 from stash.web.pictures import picture_size_in
+from stash.web.stale import changed_text, changed_tick
 from stash.web.tiles import Tile, tile_of, tiles_by_fabric, tiles_of_fabric
 
 __all__ = ["PAGES"]
@@ -75,18 +76,27 @@ def _correct(desk: Desk, request: Request, correction: Correction, said: str) ->
 
 
 def _outline(desk: Desk, request: Request, form: Form) -> Response:
-    before = desk.store.scrap(request.path_params["number"]).outline
-    corners = corners_of_text(form.text("corners"))
+    number = request.path_params["number"]
+    before = desk.store.scrap(number).outline
+    now = text_of_corners(before.points)
+    text = changed_text(form, "corners", now, "the outline of this scrap")
+    if text is None:
+        return back_to(f"/scrap/{number}")
+    corners = corners_of_text(text)
     outline = outline_of(corners, before.holes, error_in=before.error_in)
     return _correct(desk, request, Correction(outline=outline), "outline")
 
 
 def _place(desk: Desk, request: Request, form: Form) -> Response:
+    now = desk.store.scrap(request.path_params["number"])
+    place = changed_text(form, "place", now.place, "the bin of this scrap")
+    fibre = changed_text(form, "fibre", now.fibre, "the fibre of this scrap")
+    notes = changed_text(form, "notes", now.notes, "the notes on this scrap")
     correction = Correction(
-        place=form.text("place")[:_LONGEST_WORDS],
-        washed=bool(form.text("washed")),
-        fibre=form.text("fibre")[:_LONGEST_WORDS],
-        notes=form.text("notes")[:_LONGEST_NOTES],
+        place=_cut(place, _LONGEST_WORDS),
+        washed=changed_tick(form, "washed", now=now.washed),
+        fibre=_cut(fibre, _LONGEST_WORDS),
+        notes=_cut(notes, _LONGEST_NOTES),
     )
     return _correct(desk, request, correction, "placed")
 
@@ -110,10 +120,17 @@ def _stain(desk: Desk, request: Request, form: Form) -> Response:
 
 
 def _name(desk: Desk, request: Request, form: Form) -> Response:
+    fabric = view_scrap(desk.store, request.path_params["number"]).fabric
+    name = changed_text(form, "name", fabric.name, "the name of this fabric")
     correction = Correction(
-        name=form.text("name")[:_LONGEST_WORDS], one_way=bool(form.text("one_way"))
+        name=_cut(name, _LONGEST_WORDS),
+        one_way=changed_tick(form, "one_way", now=fabric.one_way),
     )
     return _correct(desk, request, correction, "named")
+
+
+def _cut(text: str | None, longest: int) -> str | None:
+    return None if text is None else text[:longest]
 
 
 def _join(desk: Desk, request: Request, form: Form) -> Response:
