@@ -28,6 +28,7 @@ _CLUSTERS = 10
 _EDGE_SHARE = 0.7
 _DRAWN_IN = 3  # rounds in which a centre moves to where its pixels are densest
 _CORE_LAB = 5.0  # radius that counts as dense; the shading of cloth spreads an ink about so far
+_ONE_SPOT_LAB = 0.01  # colours this near are one; k-means cannot part them
 _SAME_COLOUR_DE00 = 8.0
 _LEAST_SHARE = 0.03
 _MOST_COLOURS = 6
@@ -107,9 +108,10 @@ def dominant_colours(cells: ColourCells, *, seed: int = 0) -> tuple[ColourShare,
     docs/measurements.md, "Dominant colours".
     """
     used = np.flatnonzero(cells.inner_share > 0)
-    k = min(_CLUSTERS, len(used))
     labs, weight = cells.lab[used], cells.inner_share[used]
-    means = KMeans(n_clusters=k, init=_first_centres(labs, weight, k), n_init=1, random_state=seed)
+    first = _first_centres(labs, weight, _CLUSTERS)
+    k = len(first)
+    means = KMeans(n_clusters=k, init=first, n_init=1, random_state=seed)
     means.fit(labs, sample_weight=weight)
     centres = _drawn_in(cells, np.asarray(means.cluster_centers_, dtype=np.float64))
     nearest = _squared(cells.lab, centres).argmin(axis=1)
@@ -122,7 +124,7 @@ def dominant_colours(cells: ColourCells, *, seed: int = 0) -> tuple[ColourShare,
     )
 
 
-def _first_centres(labs: FloatArray, weight: FloatArray, k: int) -> FloatArray:
+def _first_centres(labs: FloatArray, weight: FloatArray, most: int) -> FloatArray:
     """Begin with the heaviest cell, then each time the one that is heavy and far from all chosen.
 
     This is the rule of k-means++ with its random draw replaced by the most likely choice: as
@@ -130,8 +132,10 @@ def _first_centres(labs: FloatArray, weight: FloatArray, k: int) -> FloatArray:
     """
     chosen = [int(weight.argmax())]
     squared = np.full(len(labs), np.inf)
-    while len(chosen) < k:
+    while len(chosen) < most:
         squared = np.minimum(squared, ((labs - labs[chosen[-1]]) ** 2).sum(axis=1))
+        if squared.max() <= _ONE_SPOT_LAB**2:
+            break
         chosen.append(int((weight * squared).argmax()))
     return labs[chosen]
 

@@ -10,8 +10,8 @@ import cv2
 import numpy as np
 
 from stash.colour.appearance import PrintKind
-from stash.colour.cloth_sample import Cloth
-from stash.colour.spaces import FloatArray, lab_of_srgb
+from stash.colour.cloth_sample import Cloth, Pixels
+from stash.colour.spaces import FloatArray, lab_of_linear, linear_of_srgb
 
 __all__ = ["Figuring", "figuring_of", "kind_of"]
 
@@ -25,6 +25,7 @@ _STRIPE_FROM, _STRIPE_ACROSS_BELOW = 0.78, 0.08
 _PLAID_ACROSS_FROM, _PLAID_BOTH_FROM = 0.08, 0.845
 _REPEAT_POWER = 0.20
 _REPEATS_IN_VIEW = 3.0
+_LINEAR = linear_of_srgb(np.arange(256) / 255)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,7 @@ def kind_of(figuring: Figuring, colours: int) -> PrintKind:
 def figuring_of(cloth: Cloth) -> Figuring:
     """Measure the figure on the largest disc that lies within the cloth."""
     disc_srgb, scale = _disc(cloth)
-    lab = lab_of_srgb(disc_srgb / 255.0)
+    lab = lab_of_linear(_LINEAR[disc_srgb])
     inside = _inside(_DISC_PX)
     flat = _without_plane(lab, inside)
     soft = np.asarray(cv2.GaussianBlur(flat, (0, 0), _WEAVE_BLUR_PX), dtype=np.float64)
@@ -99,7 +100,7 @@ def figuring_of(cloth: Cloth) -> Figuring:
     )
 
 
-def _disc(cloth: Cloth) -> tuple[FloatArray, float]:
+def _disc(cloth: Cloth) -> tuple[Pixels, float]:
     """Cut the square around the largest disc of cloth, resized; and its pixels per new pixel."""
     step = max(1, max(cloth.mask.shape) // 256)
     small = np.ascontiguousarray(cloth.mask[::step, ::step]).astype(np.uint8)
@@ -111,9 +112,8 @@ def _disc(cloth: Cloth) -> tuple[FloatArray, float]:
     square = cloth.srgb[top : top + 2 * radius, left : left + 2 * radius]
     scale = max(square.shape[:2]) / _DISC_PX
     way = cv2.INTER_AREA if scale > 1 else cv2.INTER_LINEAR
-    return np.asarray(
-        cv2.resize(square, (_DISC_PX, _DISC_PX), interpolation=way), np.float64
-    ), scale
+    disc = cv2.resize(square, (_DISC_PX, _DISC_PX), interpolation=way)
+    return np.asarray(disc, dtype=np.uint8), scale
 
 
 @cache
@@ -122,17 +122,21 @@ def _inside(size: int) -> Any:
     return np.hypot(x, y) <= size / 2
 
 
+@cache
+def _slopes() -> FloatArray:
+    """Columns 1, x and y over the disc's pixels, each of length one; at right angles on a disc."""
+    inside = _inside(_DISC_PX)
+    y, x = np.mgrid[:_DISC_PX, :_DISC_PX] - (_DISC_PX - 1) / 2
+    columns = np.stack([np.ones(int(inside.sum())), x[inside], y[inside]], axis=1)
+    return np.asarray(columns / np.linalg.norm(columns, axis=0), dtype=np.float64)
+
+
 def _without_plane(lab: FloatArray, inside: Any) -> FloatArray:
-    """Take out the mean and an even slope of light."""
-    y, x = np.mgrid[: lab.shape[0], : lab.shape[1]] - (lab.shape[0] - 1) / 2
-    # Mean, x and y are orthogonal on a disc, so each is fitted by itself.
-    flat = lab - lab[inside].mean(axis=0)
-    for axis in (x, y):
-        along = axis[inside]
-        slope = along @ flat[inside] / (along @ along)
-        flat = flat - axis[..., None] * slope
-    flat[~inside] = 0.0
-    return np.asarray(flat, dtype=np.float64)
+    """Take out the mean and an even slope of light; 0 off the disc."""
+    on_disc, slopes = lab[inside], _slopes()
+    flat = np.zeros_like(lab)
+    flat[inside] = on_disc - slopes @ (slopes.T @ on_disc)
+    return flat
 
 
 @cache
@@ -167,8 +171,9 @@ def _direction(flat: FloatArray, inside: Any) -> tuple[float, float, float]:
     if total <= 0:
         return 0.0, 0.0, 0.0
     matrix, count = _bars()
-    sums = matrix @ flat[inside].astype(np.float32)
-    between = (sums**2).sum(axis=1) / np.maximum(count, 1)
+    # One channel at a time is three times faster than all at once.
+    sums = [matrix @ channel for channel in np.ascontiguousarray(flat[inside].T, np.float32)]
+    between = np.square(sums).sum(axis=0) / np.maximum(count, 1)
     shares = between.reshape(_ANGLES, -1).sum(axis=1) / total
     best = int(shares.argmax())
     across = float(shares[(best + _ANGLES // 2) % _ANGLES])
