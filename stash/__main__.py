@@ -15,7 +15,7 @@ def main() -> None:
     from stash.cli.app import make_app  # noqa: PLC0415 - keeps ``import stash.__main__`` free
 
     try:
-        make_app()()
+        make_app(sys.argv[1:])()
     except StashError as problem:
         _end(str(problem), 1)
     except KeyboardInterrupt:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from functools import lru_cache
 
 from stash.errors import UnitError
 
@@ -120,7 +121,12 @@ def format_inches(inches: float, *, step: int = 8, unit: str = "in") -> str:
     """
     if unit == "cm":
         return f"{inches * CM_PER_INCH:.1f} cm"
-    rounded = Fraction(round(inches * step), step)
+    return _parts_in_words(round(inches * step), step)
+
+
+@lru_cache(maxsize=4096)  # a list of scraps says the same lengths again and again
+def _parts_in_words(count: int, step: int) -> str:
+    rounded = Fraction(count, step)
     sign = "-" if rounded < 0 else ""
     whole, part = divmod(abs(rounded), 1)
     if part == 0:

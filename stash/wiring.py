@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from stash.storage.sqlite_store import FolderStore
-    from stash.usecases.ports import BackupReport
+    from stash.usecases.ports import AskedStore, BackupReport
 
-__all__ = ["home_folder", "open_store", "restore_backup", "settle_on_server"]
+__all__ = ["home_folder", "open_store", "open_to_ask", "restore_backup", "settle_on_server"]
 
 
 def home_folder(home: Path | None) -> Path:
@@ -49,6 +49,24 @@ def open_store(home: Path | None, *, must_exist: bool = False) -> FolderStore:
     if address := noted_server(folder):
         return FolderStore(ServerDatabase(address, folder), PictureFiles(folder))
     return FolderStore(SqliteFile(folder, must_exist=must_exist), PictureFiles(folder))
+
+
+def open_to_ask(home: Path | None) -> AskedStore:
+    """Open the stash kept in a folder for a question only, as quickly as can be.
+
+    Raises
+    ------
+    StashMissingError
+        If there is no stash in the folder.
+    StorageError
+        If it cannot be read, or not be understood.
+    """
+    from stash.storage.quick_store import quick_store  # noqa: PLC0415 - NumPy, not for --help
+
+    def whole() -> FolderStore:
+        return open_store(home, must_exist=True)
+
+    return quick_store(home_folder(home), whole) or whole()
 
 
 def settle_on_server(home: Path | None, address: str) -> None:

@@ -15,7 +15,7 @@ from stash.usecases.user_files import write_beside
 if TYPE_CHECKING:
     from stash.colour.verdict import FabricVerdict, Reason
     from stash.usecases.match_palette import FabricMatch, MatchAnswer, MatchRequest
-    from stash.usecases.ports import Store
+    from stash.usecases.ports import AskedStore, Store
 
 __all__ = ["register"]
 
@@ -55,9 +55,9 @@ def match(
     from stash.usecases.match_palette import MatchRequest  # noqa: PLC0415
     from stash.usecases.match_palette import match as ask  # noqa: PLC0415
     from stash.usecases.piece_counts import CutRule  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.wiring import open_to_ask  # noqa: PLC0415
 
-    store = open_store(home, must_exist=True)
+    store = open_to_ask(home)
     seam_in = parse_length(seam)
     request = MatchRequest(
         palette=palette_named(store, palette),
@@ -72,7 +72,9 @@ def match(
     if picture is not None:
         from stash.usecases.draw_answers import match_sheet  # noqa: PLC0415
 
-        write_beside(picture, match_sheet(store, answer, title=_title(palette, template, size)))
+        write_beside(
+            picture, match_sheet(_whole(home), answer, title=_title(palette, template, size))
+        )
     if as_json:
         print_json(match_body(answer))
     else:
@@ -100,14 +102,16 @@ def clash(
         return
     from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - loads NumPy
     from stash.usecases.match_palette import clashes  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.wiring import open_to_ask  # noqa: PLC0415
 
-    store = open_store(home, must_exist=True)
+    store = open_to_ask(home)
     found = clashes(store, palette_named(store, palette))
     if picture is not None:
         from stash.usecases.draw_answers import clash_sheet  # noqa: PLC0415
 
-        write_beside(picture, clash_sheet(store, found, title=f"Against the palette {palette}"))
+        write_beside(
+            picture, clash_sheet(_whole(home), found, title=f"Against the palette {palette}")
+        )
     if as_json:
         print_json({"fabrics": [verdict_body(one) for one in found]})
         return
@@ -204,7 +208,7 @@ def reason_body(reason: Reason) -> dict[str, Any]:
 
 
 def _answer_sizes(
-    store: Store, request: MatchRequest, picture: Path | None, *, as_json: bool
+    store: AskedStore, request: MatchRequest, picture: Path | None, *, as_json: bool
 ) -> None:
     from stash.usecases.size_curve import draw_steps, size_curve  # noqa: PLC0415 - loads Pillow
 
@@ -271,3 +275,9 @@ def _why(reasons: tuple[Reason, ...]) -> str:
 def _title(palette: str, template: str, size: str | None) -> str:
     piece = f"{Path(template).stem} {size}" if size else Path(template).stem
     return f"Palette {palette}, {piece}"
+
+
+def _whole(home: Path | None) -> Store:
+    from stash.wiring import open_store  # noqa: PLC0415 - only to draw
+
+    return open_store(home, must_exist=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,11 +11,22 @@ from stash.colour.fabric_table import FabricTable
 from stash.colour.palette import Palette
 from stash.colour.spaces import FloatArray
 
-__all__ = ["Company", "company_of"]
+__all__ = ["Company", "Remark", "company_of"]
 
 _SPREAD_OF_MAD = 1.4826  # median absolute deviation to standard deviation, normal distribution
 # Above this many fabrics leaving one out moves a median by less than any threshold sees.
 _LEAVE_ONE_OUT_UP_TO = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """One rule: said of the fabrics whose value (n,) is above the limit."""
+
+    what: str
+    text: str
+    values: FloatArray
+    limit: float
+    moves: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,26 +64,27 @@ class Company:
         gap = np.maximum(self.darker_by, self.lighter_by) > limits.value_gap
         return np.asarray(loud + gap, dtype=np.int8)
 
-    def reasons(self, row: int) -> Iterator[tuple[str, str, float, float, bool]]:
-        """Give what, text, value, limit and whether it counts, of one fabric."""
+    def remarks(self) -> tuple[Remark, ...]:
+        """Give what can be said of the fabrics, rule by rule."""
         limits = self.palette.thresholds
-        for what, z, text, moves in (
-            ("chroma", self.chroma_z, "its colours are much stronger than the rest", True),
-            ("scale", self.scale_z, "its print is much larger than the rest", True),
-            (
-                "contrast",
-                self.contrast_z,
-                "its light and dark differ much more than in the rest",
-                bool(limits.contrast_counts),
+        return (
+            Remark(
+                "chroma",
+                "its colours are much stronger than the rest",
+                self.chroma_z,
+                limits.loud_z,
             ),
-        ):
-            value = float(z[row])
-            if value > limits.loud_z:
-                yield what, text, value, limits.loud_z, moves
-        for gap, word in ((self.darker_by, "darker"), (self.lighter_by, "lighter")):
-            value = float(gap[row])
-            if value > limits.value_gap:
-                yield "value", f"it is {word} than all the rest", value, limits.value_gap, True
+            Remark("scale", "its print is much larger than the rest", self.scale_z, limits.loud_z),
+            Remark(
+                "contrast",
+                "its light and dark differ much more than in the rest",
+                self.contrast_z,
+                limits.loud_z,
+                moves=bool(limits.contrast_counts),
+            ),
+            Remark("value", "it is darker than all the rest", self.darker_by, limits.value_gap),
+            Remark("value", "it is lighter than all the rest", self.lighter_by, limits.value_gap),
+        )
 
 
 def company_of(table: FabricTable, palette: Palette, joins: NDArray[np.bool_]) -> Company:

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, fields
+from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.appearance import Appearance
-from stash.colour.naming import families_of
+from stash.colour.naming import FamilyColumns, families_of
 from stash.colour.spaces import FloatArray
 
-__all__ = ["FabricColours", "FabricTable", "table_of"]
+__all__ = [
+    "FabricColours",
+    "FabricTable",
+    "LookColumns",
+    "columns_of",
+    "table_of",
+    "table_of_columns",
+]
 
 _MOST_COLOURS = 6
 
@@ -66,46 +74,124 @@ class FabricTable:
         """Count the fabrics."""
         return len(self.fabric)
 
+    def taken(self, rows: NDArray[np.intp]) -> FabricTable:
+        """Give some of the fabrics, in the order of ``rows``."""
+        return FabricTable(*(getattr(self, column.name)[rows] for column in fields(self)))
+
+
+@dataclass(frozen=True, slots=True)
+class LookColumns:
+    """The looks of n cloths as columns.
+
+    Attributes
+    ----------
+    reads_as : float64, shape (n, 3)
+        CIELAB, white D65.
+    counts : intp, shape (n,)
+        How many dominant colours each has.
+    colours : float64, shape (sum of counts, 4)
+        L*, a*, b* and share, one cloth after the other.
+    chroma, contrast : float64, shape (n,)
+        Mean C*ab, value contrast.
+    repeat : float64, shape (n,)
+        Repeat, inches; nan where it is not sure.
+    error : float64, shape (n,)
+        Colour error, CIEDE2000.
+    absolute : bool, shape (n,)
+        False where colours only agree among themselves.
+    """
+
+    reads_as: FloatArray
+    counts: NDArray[np.intp]
+    colours: FloatArray
+    chroma: FloatArray
+    contrast: FloatArray
+    repeat: FloatArray
+    error: FloatArray
+    absolute: NDArray[np.bool_]
+
+    def taken(self, rows: NDArray[np.intp]) -> LookColumns:
+        """Give the looks of some cloths, in the order of ``rows``."""
+        ends = np.cumsum(self.counts)
+        counts = self.counts[rows]
+        ahead = np.cumsum(counts) - counts
+        places = np.arange(counts.sum()) + np.repeat(ends[rows] - counts - ahead, counts)
+        return LookColumns(
+            self.reads_as[rows],
+            counts,
+            self.colours[places],
+            self.chroma[rows],
+            self.contrast[rows],
+            self.repeat[rows],
+            self.error[rows],
+            self.absolute[rows],
+        )
+
+
+def columns_of(looks: Sequence[Appearance]) -> LookColumns:
+    """Lay looks out as columns."""
+    colours = [(*one.lab, one.share) for look in looks for one in look.colours]
+    repeats = [look.repeat_in if look.repeat_sure and look.repeat_in else np.nan for look in looks]
+    return LookColumns(
+        reads_as=_floats(chain.from_iterable(look.reads_as for look in looks)).reshape(-1, 3),
+        counts=np.array([len(look.colours) for look in looks], dtype=np.intp),
+        colours=np.array(colours, dtype=np.float64).reshape(-1, 4),
+        chroma=_floats(look.mean_chroma for look in looks),
+        contrast=_floats(look.value_contrast for look in looks),
+        repeat=_floats(repeats),
+        error=_floats(look.error_de00 for look in looks),
+        absolute=np.array([look.absolute for look in looks], dtype=bool),
+    )
+
+
+def _floats(values: Iterable[float]) -> FloatArray:
+    return np.fromiter(values, dtype=np.float64)
+
 
 def table_of(fabrics: Sequence[FabricColours]) -> FabricTable:
     """Lay fabrics out as columns and name the family of every colour."""
-    looks = [entry.appearance for entry in fabrics]
-    lab, share = _padded(looks)
-    error = np.array([look.error_de00 for look in looks], dtype=np.float64)
+    numbers = np.array([entry.fabric for entry in fabrics], dtype=np.int64)
+    return table_of_columns(numbers, columns_of([entry.appearance for entry in fabrics]))
+
+
+def table_of_columns(
+    numbers: NDArray[np.int64],
+    looks: LookColumns,
+    naming: Callable[[FloatArray, FloatArray], FamilyColumns] = families_of,
+) -> FabricTable:
+    """Lay fabrics out of columns of their looks.
+
+    Parameters
+    ----------
+    numbers : int64, shape (n,)
+        The fabrics.
+    naming : callable
+        Names the families of colours (m, 3) with errors (m,), as ``families_of`` does.
+    """
+    width = max(_MOST_COLOURS, int(looks.counts.max(initial=0)))
+    present = np.arange(width) < looks.counts[:, None]
+    lab, share = np.zeros((*present.shape, 3)), np.zeros(present.shape)
+    lab[present], share[present] = looks.colours[:, :3], looks.colours[:, 3]
+    total = share.sum(axis=1, keepdims=True)
+    share = np.divide(share, total, out=np.zeros_like(share), where=total > 0)
     present = share > 0
     first = np.zeros(share.shape, dtype=np.int8)
     near, possible = (np.zeros(share.shape, dtype=np.uint16) for _ in range(2))
     if present.any():
-        columns = families_of(lab[present], np.repeat(error, present.sum(axis=1)))
+        columns = naming(lab[present], np.repeat(looks.error, present.sum(axis=1)))
         first[present], near[present] = columns.first, columns.near
         possible[present] = columns.possible
-    repeats = np.array(
-        [look.repeat_in if look.repeat_sure and look.repeat_in else np.nan for look in looks],
-        dtype=np.float64,
-    )
     return FabricTable(
-        fabric=np.array([entry.fabric for entry in fabrics], dtype=np.int64),
+        fabric=numbers,
         lab=lab,
         share=share,
         first=first,
         near=near,
         possible=possible,
-        lightness=np.array([look.reads_as[0] for look in looks], dtype=np.float64),
-        chroma=np.array([look.mean_chroma for look in looks], dtype=np.float64),
-        contrast=np.array([look.value_contrast for look in looks], dtype=np.float64),
-        scale=np.log2(repeats),
-        error=error,
-        absolute=np.array([look.absolute for look in looks], dtype=bool),
+        lightness=looks.reads_as[:, 0],
+        chroma=looks.chroma,
+        contrast=looks.contrast,
+        scale=np.log2(looks.repeat),
+        error=looks.error,
+        absolute=looks.absolute,
     )
-
-
-def _padded(looks: Sequence[Appearance]) -> tuple[FloatArray, FloatArray]:
-    """Colours and shares of every fabric, filled up with colours of share 0."""
-    counts = np.array([len(look.colours) for look in looks], dtype=np.intp)
-    width = max(_MOST_COLOURS, int(counts.max(initial=0)))
-    present = np.arange(width) < counts[:, None]
-    lab, share = np.zeros((len(looks), width, 3)), np.zeros((len(looks), width))
-    lab[present] = np.array([c.lab for look in looks for c in look.colours]).reshape(-1, 3)
-    share[present] = np.array([c.share for look in looks for c in look.colours])
-    total = share.sum(axis=1, keepdims=True)
-    return lab, np.divide(share, total, out=np.zeros_like(share), where=total > 0)

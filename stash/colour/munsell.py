@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from io import BytesIO
+from pkgutil import get_data
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from stash.colour.spaces import FloatArray
 
 __all__ = ["MunsellColours", "munsell_of_lab"]
 
 _NEIGHBOURS = 6
+_FEW = 300  # for so many colours measuring to every chip is quicker than loading SciPy
 _TURN = 2 * np.pi / 100  # the Munsell hue circle has 100 steps
 
 
@@ -57,19 +58,44 @@ def munsell_of_lab(lab: ArrayLike) -> MunsellColours:
     >>> round(float(found.hue[0])), round(float(found.chroma[0])), round(float(found.value[0]))
     (5, 6, 5)
     """
-    tree, plane = _chips()
-    distance, index = tree.query(np.asarray(lab, dtype=np.float64).reshape(-1, 3), k=_NEIGHBOURS)
+    colours = np.asarray(lab, dtype=np.float64).reshape(-1, 3)
+    distance, index = _nearest_of_all(colours) if len(colours) <= _FEW else _nearest(colours)
     weight = 1 / np.maximum(distance, 1e-6) ** 2
     weight /= weight.sum(axis=1, keepdims=True)
-    x, y, value = np.einsum("nk,nkc->cn", weight, plane[index])
+    x, y, value = np.einsum("nk,nkc->cn", weight, _chips()[1][index])
     return MunsellColours((np.arctan2(y, x) / _TURN) % 100, np.hypot(x, y), value)
 
 
-@cache
-def _chips() -> tuple[Any, FloatArray]:
-    from scipy.spatial import cKDTree  # noqa: PLC0415 - naming one colour is rare, SciPy is slow
+def _nearest(colours: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Distances and numbers of the nearest chips, (n, 6), nearest first."""
+    distance, index = _tree().query(colours, k=_NEIGHBOURS)
+    return distance, index
 
-    table = np.load(BytesIO((files("stash.colour") / "munsell.npy").read_bytes())) / 100
+
+def _nearest_of_all(colours: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Do the same without SciPy."""
+    chips = _chips()[0]
+    found = np.empty((len(colours), _NEIGHBOURS), dtype=np.intp)
+    apart = np.empty((len(colours), _NEIGHBOURS))
+    for row, colour in enumerate(colours):
+        squares = ((chips - colour) ** 2).sum(axis=1)
+        near = np.argpartition(squares, _NEIGHBOURS)[:_NEIGHBOURS]
+        found[row] = near[np.argsort(squares[near])]
+        apart[row] = np.sqrt(squares[found[row]])
+    return apart, found
+
+
+@cache
+def _tree() -> Any:
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - naming many colours is rare, SciPy is slow
+
+    return cKDTree(_chips()[0])
+
+
+@cache
+def _chips() -> tuple[FloatArray, FloatArray]:
+    """CIELAB of the chips, and their places in the plane of hue and chroma with the value."""
+    table = np.load(BytesIO(get_data("stash.colour", "munsell.npy") or b"")) / 100
     hue, chroma, value = table[:, 3] * _TURN, table[:, 4], table[:, 5]
     plane = np.column_stack([chroma * np.cos(hue), chroma * np.sin(hue), value])
-    return cKDTree(table[:, :3]), plane
+    return np.ascontiguousarray(table[:, :3]), plane

@@ -13,7 +13,7 @@ from stash.colour.naming import bits_of
 from stash.colour.palette import Amount, Palette
 from stash.colour.spaces import FloatArray, lab_of_linear, linear_of_lab
 
-__all__ = ["Membership", "membership"]
+__all__ = ["Fit", "Membership", "kindest_membership", "membership"]
 
 _FULL_MEMBER = 0.99  # both colours of a mixture must belong at least this far
 _MIXTURES = np.array([0.25, 0.5, 0.75])
@@ -55,46 +55,99 @@ class _Parts:
     barred: NDArray[np.bool_]
 
 
-def membership(
-    table: FabricTable, palette: Palette, *, with_error: bool = False
-) -> tuple[Membership, Membership]:
-    """Say how far each colour of each fabric belongs to the palette.
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """How far colours belong: with the ruled-out families out, and as if none were ruled out.
 
-    Parameters
+    Attributes
     ----------
-    with_error : bool
-        Give the colours the benefit of their error: the most they can belong.
-
-    Returns
-    -------
-    tuple of two Membership
-        With the ruled-out families out, and as if nothing were ruled out.
+    distances : float32, shape (targets, n, k)
+        CIEDE2000 to the target colours, where it matters; infinite elsewhere.
     """
-    parts = _parts(table, palette, with_error)
+
+    member: Membership
+    freely: Membership
+    distances: NDArray[np.float32]
+
+
+def membership(table: FabricTable, palette: Palette) -> Fit:
+    """Say how far each colour of each fabric belongs to the palette."""
+    main, touch = _by_family(table, palette, table.near)
+    distances = _target_distances(table, palette, main)
+    parts = _parts(table, palette, (main, touch), distances)
     freely = _combined(table, palette, parts, ruled_out=False)
     if not parts.barred.any():
-        return freely, freely
-    return _combined(table, palette, parts, ruled_out=True), freely
+        return Fit(freely, freely, distances)
+    return Fit(_combined(table, palette, parts, ruled_out=True), freely, distances)
 
 
-def _parts(table: FabricTable, palette: Palette, with_error: bool) -> _Parts:
-    bits = table.possible if with_error else table.near
-    main = np.zeros(table.share.shape)
-    touch = np.zeros(table.share.shape)
+def kindest_membership(
+    table: FabricTable, palette: Palette, distances: NDArray[np.float32]
+) -> Membership:
+    """Say how far each colour can belong at the most, given the benefit of its error.
+
+    ``distances`` to the target colours are those of ``membership``.
+    """
+    by_family = _by_family(table, palette, table.possible, slack=table.error[:, None])
+    parts = _parts(
+        table, palette, by_family, distances - table.error[:, None].astype(np.float32),
+        bits=table.possible,
+    )  # fmt: skip
+    return _combined(table, palette, parts, ruled_out=True)
+
+
+def _by_family(
+    table: FabricTable, palette: Palette, bits: NDArray[np.uint16], *, slack: FloatArray | float = 0
+) -> tuple[FloatArray, FloatArray]:
+    """Membership by the families that are main or some, and by those that are a touch."""
+    main, touch = np.zeros(table.share.shape), np.zeros(table.share.shape)
     for wanted in palette.families:
         found = ((bits & np.uint16(bits_of([wanted.family]))) != 0).astype(np.float64)
         if wanted.value:
-            found *= _value_member(table, wanted.value, with_error)
+            found *= _value_member(table, wanted.value, slack)
         part = touch if wanted.amount is Amount.TOUCH else main
         np.maximum(part, found, out=part)
     if palette.neutrals:
         _add_neutrals(main, bits, palette)
+    return main, touch
+
+
+def _parts(
+    table: FabricTable,
+    palette: Palette,
+    by_family: tuple[FloatArray, FloatArray],
+    distances: NDArray[np.float32],
+    *,
+    bits: NDArray[np.uint16] | None = None,
+) -> _Parts:
     out = np.uint16(bits_of(palette.without))
-    barred = (table.share > 0) & ((bits & ~out) == 0)
-    # A colour that belongs by its family gains nothing by a target, unless it is ruled out.
-    open_question = (table.share > 0) & ((main < 1) | ((table.near & out) != 0))
-    main_target, touch_target = _target_members(table, palette, with_error, open_question)
-    return _Parts(main, touch, main_target, touch_target, barred)
+    named = table.near if bits is None else bits
+    barred = (table.share > 0) & ((named & ~out) == 0)
+    limits = palette.thresholds
+    width = max(limits.target_none - limits.target_full, 1e-6)
+    by_target = np.zeros((2, *table.share.shape))
+    for target, distance in zip(palette.targets, distances, strict=True):
+        part = by_target[1 if target.amount is Amount.TOUCH else 0]
+        np.maximum(part, np.clip((limits.target_none - distance) / width, 0.0, 1.0), out=part)
+    return _Parts(*by_family, by_target[0], by_target[1], barred)
+
+
+def _target_distances(
+    table: FabricTable, palette: Palette, main: FloatArray
+) -> NDArray[np.float32]:
+    """Give the distances to the targets where they can matter.
+
+    A colour that belongs by its family gains nothing by a target, unless it is ruled out.
+    """
+    out = np.uint16(bits_of(palette.without))
+    asked = (table.share > 0) & ((main < 1) | ((table.near & out) != 0))
+    distances = np.full((len(palette.targets), *table.share.shape), np.inf, dtype=np.float32)
+    if asked.any():
+        labs = table.lab[asked].astype(np.float32)
+        for place, target in enumerate(palette.targets):
+            lab = np.array(target.lab, dtype=np.float32)
+            distances[place][asked] = paired_difference(lab, labs, lightness_weight=2.0)
+    return distances
 
 
 def _combined(
@@ -112,11 +165,10 @@ def _combined(
     return Membership(member, accent, np.maximum(parts.main_target, parts.touch_target))
 
 
-def _value_member(table: FabricTable, value: str, with_error: bool) -> FloatArray:
+def _value_member(table: FabricTable, value: str, slack: FloatArray | float) -> FloatArray:
     low, high = _VALUE_RANGES[value]
     lightness = table.lab[..., 0]
     beyond = np.maximum(low - lightness, lightness - high)
-    slack = table.error[:, None] if with_error else 0.0
     return np.clip(1 - (beyond - slack) / _VALUE_SLOPE, 0.0, 1.0)
 
 
@@ -125,26 +177,6 @@ def _add_neutrals(main: FloatArray, bits: NDArray[np.uint16], palette: Palette) 
     for families, member in ((_WARM_NEUTRALS, warm), (_COOL_NEUTRALS, 1.0)):
         found = (bits & np.uint16(bits_of(families))) != 0
         main[found] = np.maximum(main[found], member)
-
-
-def _target_members(
-    table: FabricTable, palette: Palette, with_error: bool, asked: NDArray[np.bool_]
-) -> tuple[FloatArray, FloatArray]:
-    """Membership by the targets that are main or some, and by those that are a touch."""
-    parts = np.zeros((2, *table.share.shape))
-    if not palette.targets or not asked.any():
-        return parts[0], parts[1]
-    limits = palette.thresholds
-    labs = table.lab[asked].astype(np.float32)
-    error = np.repeat(table.error, asked.sum(axis=1)) if with_error else 0.0
-    width = max(limits.target_none - limits.target_full, 1e-6)
-    for target in palette.targets:
-        lab = np.array(target.lab, dtype=np.float32)
-        distance = paired_difference(lab, labs, lightness_weight=2.0)
-        found = np.clip((limits.target_none - distance + error) / width, 0.0, 1.0)
-        part = parts[1 if target.amount is Amount.TOUCH else 0]
-        part[asked] = np.maximum(part[asked], found)
-    return parts[0], parts[1]
 
 
 def _mixture_member(table: FabricTable, member: FloatArray, palette: Palette) -> FloatArray:

@@ -12,13 +12,12 @@ from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
 from stash.errors import StashNewerError, StorageError
 from stash.storage.faults import faults_told
+from stash.storage.folder_layout import SERVER_NOTE
 from stash.storage.migrations import NEWEST, migrate, version_of
 from stash.storage.picture_files import write_whole
 from stash.storage.tables import stamp
 
 __all__ = ["SERVER_NOTE", "ServerDatabase", "note_server", "noted_server"]
-
-SERVER_NOTE = "server.json"
 
 
 def noted_server(home: Path) -> str:

@@ -22,12 +22,12 @@ from stash.errors import (
     StorageError,
 )
 from stash.storage.faults import faults_told, last_backup
+from stash.storage.folder_layout import DATABASE
 from stash.storage.migrations import NEWEST, migrate, version_of
 from stash.storage.picture_files import PictureFiles, sync_folder
 
 __all__ = ["DATABASE", "RESTORING", "SqliteFile", "file_engine"]
 
-DATABASE = "stash.db"
 RESTORING = "restore-unfinished"  # marks a folder whose restore was broken off
 _WAIT_S = 10.0
 

@@ -33,6 +33,7 @@ from stash.storage.change_log import (
     take_back,
 )
 from stash.storage.faults import faults_told
+from stash.storage.kept_answers import kept_answer
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, plain_suffix, sha256_of
 from stash.storage.records import (
     SCRAP_COLUMNS,
@@ -43,6 +44,7 @@ from stash.storage.records import (
     scrap_row,
     scraps_of,
 )
+from stash.storage.scrap_columns import SCRAPS_IN_USE, columns_of_rows
 from stash.storage.sqlite_file import DATABASE, RESTORING
 from stash.storage.tables import changes, documents, fabrics, largest_sizes, photos, scraps, stamp
 from stash.usecases.ports import (
@@ -51,6 +53,7 @@ from stash.usecases.ports import (
     Finding,
     HistoryLine,
     PhotoToLog,
+    ScrapColumns,
     ScrapToLog,
     SizeKey,
 )
@@ -190,6 +193,15 @@ class FolderStore:
             known[key] = make()
         found: T = known[key]
         return found
+
+    def columns(self) -> ScrapColumns:
+        """Give every scrap that is not deleted and not cut up as columns, by number."""
+        with self.database.reading() as connection:
+            return columns_of_rows(connection.exec_driver_sql(SCRAPS_IN_USE).all())
+
+    def kept_answer(self, name: str, key: str, make: Callable[[], bytes]) -> bytes:
+        """Give bytes that follow from their key alone, or make them; kept between runs."""
+        return kept_answer(self.home, name, key, make) if self.home.is_dir() else make()
 
     def forget(self) -> None:
         """Read the scraps anew when next asked, even if nothing was written since."""

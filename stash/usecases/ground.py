@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from pkgutil import get_data
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.colour.fabric_table import FabricColours, FabricTable, table_of
+from stash.colour.fabric_table import FabricColours, FabricTable, table_of_columns
+from stash.colour.naming import FamilyColumns, families_of
 from stash.colour.spaces import FloatArray
-from stash.scrap import Scrap, ScrapState
-from stash.usecases.ports import Store
+from stash.scrap import Scrap
+from stash.usecases.ports import AskedStore
 
 __all__ = ["Ground", "fabric_colours", "ground_of"]
+
+# From so many colours on their families are kept between runs; naming fewer is quick.
+_MANY_COLOURS = 2000
+# What the name of a colour follows from, besides the colour; a change of any names anew.
+_NAMING_RULES = ("naming.py", "munsell.py", "munsell.npy", "spaces.py")
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,47 +31,78 @@ class Ground:
 
     Attributes
     ----------
-    scraps : tuple of Scrap
-        All that are not cut up, by fabric.
     numbers : int64, shape (n,)
-        Their numbers.
+        The scraps that are not cut up, by fabric.
+    places : sequence of str
+        Their bins.
     starts : int64, shape (m,)
         Where each fabric's scraps begin.
     table : FabricTable
         The m fabrics, each with the colours of its largest scrap.
     """
 
-    scraps: tuple[Scrap, ...]
     numbers: NDArray[np.int64]
+    places: Sequence[str]
     starts: NDArray[np.int64]
     table: FabricTable
 
-    def scraps_of(self, row: int) -> range:
-        """Give the places in ``scraps`` of one fabric's scraps."""
-        last = row + 1 == len(self.starts)
-        return range(int(self.starts[row]), len(self.scraps) if last else int(self.starts[row + 1]))
-
     def column(self, values: Mapping[int, float]) -> FloatArray:
-        """Line values by scrap number up with ``scraps``; 0 where there is none."""
+        """Line values by scrap number up with the scraps; 0 where there is none."""
         return np.array([values.get(number, 0.0) for number in self.numbers.tolist()], dtype=float)
 
 
-def ground_of(store: Store) -> Ground:
+def ground_of(store: AskedStore) -> Ground:
     """Give the stash as it is now; remembered until something is written."""
     return store.derived("ground", lambda: _laid_out(store))
 
 
-def _laid_out(store: Store) -> Ground:
-    usable = [scrap for scrap in store.scraps() if scrap.state is not ScrapState.CUT_UP]
-    ordered = sorted(usable, key=lambda scrap: scrap.fabric)
-    fabrics = np.array([scrap.fabric for scrap in ordered], dtype=np.int64)
+def _laid_out(store: AskedStore) -> Ground:
+    scraps = store.columns()
+    order = np.argsort(scraps.fabric, kind="stable")
+    fabrics = scraps.fabric[order]
     starts = np.flatnonzero(np.diff(fabrics, prepend=-1))
+    largest = _first_largest(fabrics, scraps.area[order])
+
+    def naming(lab: FloatArray, error: FloatArray) -> FamilyColumns:
+        return _families(store, lab, error)
+
     return Ground(
-        tuple(ordered),
-        np.array([scrap.number for scrap in ordered], dtype=np.int64),
+        scraps.number[order],
+        [scraps.places[place] for place in order.tolist()],
         starts.astype(np.int64),
-        table_of(fabric_colours(ordered)),
+        table_of_columns(fabrics[starts], scraps.looks.taken(order[largest]), naming),
     )
+
+
+def _first_largest(groups: NDArray[np.int64], areas: FloatArray) -> NDArray[np.intp]:
+    """Give the place of the largest of each group, the first of equals; groups are in order."""
+    by_size = np.lexsort((-areas, groups))
+    return by_size[np.flatnonzero(np.diff(groups, prepend=-1))]
+
+
+def _families(store: AskedStore, lab: FloatArray, error: FloatArray) -> FamilyColumns:
+    """Name many colours, or look up what these very colours were named by these very rules."""
+    rules = _naming_rules() if len(lab) >= _MANY_COLOURS else b""
+    if not rules:
+        return families_of(lab, error)
+    asked = hashlib.sha256(rules + lab.astype("<f8").tobytes() + error.astype("<f8").tobytes())
+
+    def made() -> bytes:
+        named = families_of(lab, error)
+        packed = (named.first.astype("<i2"), named.near.astype("<u2"), named.possible.astype("<u2"))
+        return b"".join(column.tobytes() for column in packed)
+
+    kept = store.kept_answer("families", asked.hexdigest(), made)
+    first, near, possible = np.frombuffer(kept, dtype="<u2").reshape(3, -1)
+    return FamilyColumns(first.astype(np.int8), near, possible)
+
+
+def _naming_rules() -> bytes:
+    """Give the rules as they are written; nothing where only compiled code is installed."""
+    try:
+        return b"".join(get_data("stash.colour", name) or b"" for name in _NAMING_RULES)
+    except OSError:
+        return b""
 
 
 def fabric_colours(scraps: Sequence[Scrap]) -> tuple[FabricColours, ...]:

@@ -11,7 +11,7 @@ from stash.colour.palette import Palette, palette_of_appearances, palette_of_hex
 from stash.colour.palette_words import family_of_word, palette_of_words
 from stash.colour.spaces import hex_of_lab
 from stash.errors import NotFoundError, PaletteError
-from stash.usecases.ports import Document, Store
+from stash.usecases.ports import AskedStore, Document, Store
 
 __all__ = [
     "PaletteRequest",
@@ -146,12 +146,12 @@ def _keep(store: Store, palette: Palette, *, why: str) -> None:
     store.keep_document(Document(_KIND, palette.name, palette.to_dict()), why=why)
 
 
-def palettes(store: Store) -> tuple[Palette, ...]:
+def palettes(store: AskedStore) -> tuple[Palette, ...]:
     """Give all palettes, oldest first."""
     return tuple(Palette.from_dict(document.body) for document in store.documents(_KIND))
 
 
-def palette_named(store: Store, name: str) -> Palette:
+def palette_named(store: AskedStore, name: str) -> Palette:
     """Give one palette; raises NotFoundError that lists the names there are."""
     return Palette.from_dict(store.document(_KIND, name).body)
 

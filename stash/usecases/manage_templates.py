@@ -6,7 +6,7 @@ from pathlib import Path
 
 from stash.errors import TemplateError
 from stash.shape.template import Template, families, make_template, template_of_file
-from stash.usecases.ports import Store
+from stash.usecases.ports import AskedStore
 from stash.usecases.user_files import read_file
 
 __all__ = ["template_of"]
@@ -15,7 +15,7 @@ _FILE_SUFFIXES = (".json", ".svg")
 
 
 def template_of(
-    store: Store | None, name: str, *, size: str | None, seam_allowance_in: float = 0.25
+    store: AskedStore | None, name: str, *, size: str | None, seam_allowance_in: float = 0.25
 ) -> Template:
     """Give the template a quilter means.
 

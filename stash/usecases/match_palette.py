@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import overload
 
 import numpy as np
@@ -17,8 +18,8 @@ from stash.scrap import Scrap
 from stash.shape.template import Template, families, make_template
 from stash.units import format_inches
 from stash.usecases.ground import Ground, fabric_colours, ground_of
-from stash.usecases.piece_counts import CutRule, largest_sizes, piece_counts
-from stash.usecases.ports import Store
+from stash.usecases.piece_counts import CutRule, count_key, largest_sizes, piece_counts
+from stash.usecases.ports import AskedStore, SizeKey, Store
 
 __all__ = [
     "FabricMatch",
@@ -28,6 +29,8 @@ __all__ = [
     "clashes",
     "fabric_colours",
     "has_stored_sizes",
+    "judged_by",
+    "largest_of_fabrics",
     "match",
     "odd_ones",
     "verdicts",
@@ -96,11 +99,16 @@ def verdicts(scraps: Sequence[Scrap], palette: Palette) -> tuple[FabricVerdict, 
     return judge(fabric_colours(scraps), palette)
 
 
-def clashes(store: Store, palette: Palette) -> tuple[FabricVerdict, ...]:
+def clashes(store: AskedStore, palette: Palette) -> tuple[FabricVerdict, ...]:
     """Say of every fabric whether it clashes with a palette, worst first."""
-    judged = judge_table(ground_of(store).table, palette)
-    order = np.lexsort((-judged.shares.outside, -judged.grade))
-    return tuple(judged.verdict(int(row)) for row in order)
+    judged = judged_by(store, palette)
+    return tuple(judged.verdicts(np.lexsort((-judged.shares.outside, -judged.grade))))
+
+
+def judged_by(store: AskedStore, palette: Palette) -> Judgement:
+    """Judge all fabrics by a palette; remembered until something is written."""
+    table = ground_of(store).table
+    return store.derived(("judged", palette), lambda: judge_table(table, palette))
 
 
 def odd_ones(store: Store, scraps: Sequence[int]) -> tuple[OddOneOut, ...]:
@@ -114,16 +122,16 @@ def odd_ones(store: Store, scraps: Sequence[int]) -> tuple[OddOneOut, ...]:
     return keep_company(fabric_colours([store.scrap(number) for number in scraps]))
 
 
-def match(store: Store, request: MatchRequest) -> MatchAnswer:
+def match(store: AskedStore, request: MatchRequest) -> MatchAnswer:
     """Answer which fabrics can go in: not clashing, and large enough for one piece at least.
 
     The lines are worded when they are looked at, so that thousands of fabrics stay quick.
     """
     ground = ground_of(store)
-    if not len(ground.starts):
+    if not len(ground.numbers):
         return MatchAnswer(request.needed, (), ())
     sizes, counts = _sizes_and_counts(store, ground, request)
-    judged = judge_table(ground.table, request.palette)
+    judged = judged_by(store, request.palette)
     largest = np.maximum.reduceat(sizes, ground.starts)
     fits = np.maximum.reduceat(counts, ground.starts) > 0
     missing = request.template.size_in - largest
@@ -131,7 +139,8 @@ def match(store: Store, request: MatchRequest) -> MatchAnswer:
         fits, judged.shares.outside < NEAR_SHARE, (judged.grade < 2) & (missing <= NEAR_MISS_IN)
     )
     can = fits & (judged.grade < 2)
-    lines = _Lines(ground, judged, _Columns(sizes, counts, largest, near), request.template.size_in)
+    columns = _Columns(sizes, counts, largest, fits, near)
+    lines = _Lines(ground, judged, columns, request.template.size_in)
     can_rows, cannot_rows = np.flatnonzero(can), np.flatnonzero(~can)
     best_first = np.lexsort((-largest[can_rows], judged.grade[can_rows] > 0))
     near_first = np.lexsort((-largest[cannot_rows], ~near[cannot_rows]))
@@ -143,20 +152,53 @@ def match(store: Store, request: MatchRequest) -> MatchAnswer:
 
 
 def _sizes_and_counts(
-    store: Store, ground: Ground, request: MatchRequest
+    store: AskedStore, ground: Ground, request: MatchRequest
 ) -> tuple[FloatArray, FloatArray]:
     """Give the largest size and the pieces of every scrap, in the ground's order."""
-    template, rule = request.template, request.rule
+    template = request.template
     if not has_stored_sizes(template):
         # No stored sizes: each scrap is asked for this very shape, which it holds or not.
-        found = piece_counts(store, ground.scraps, template=template, rule=rule)
-        counts = ground.column(found)
+        counts = _counts(store, ground, ground.numbers, request)
         return np.where(counts > 0, template.size_in, 0.0), counts
-    sizes = ground.column(largest_sizes(store, ground.scraps, family=template.family, rule=rule))
-    large = np.flatnonzero(sizes >= template.size_in)
-    wanted = [ground.scraps[place] for place in large.tolist()]
-    counts = ground.column(piece_counts(store, wanted, template=template, rule=rule))
-    return sizes, np.where(sizes >= template.size_in, counts, 0.0)
+    sizes = _sizes(store, ground, request)
+    large = sizes >= template.size_in
+    return sizes, np.where(large, _counts(store, ground, ground.numbers[large], request), 0.0)
+
+
+def largest_of_fabrics(store: AskedStore, ground: Ground, request: MatchRequest) -> FloatArray:
+    """Give the largest finished size each fabric of the ground allows, inches."""
+    return np.maximum.reduceat(_sizes(store, ground, request), ground.starts)
+
+
+def _sizes(store: AskedStore, ground: Ground, request: MatchRequest) -> FloatArray:
+    key = SizeKey(request.template.family, request.rule.word())
+    known = store.derived(key, lambda: dict(store.largest_sizes(key)))
+    missing = _records(store, ground.numbers, known)
+    if missing:
+        family = request.template.family
+        known = dict(largest_sizes(store, missing, family=family, rule=request.rule))
+    return ground.column(known)
+
+
+def _counts(
+    store: AskedStore, ground: Ground, numbers: NDArray[np.int64], request: MatchRequest
+) -> FloatArray:
+    """Give the pieces of the scraps named, in the ground's order; 0 for the others."""
+    key = count_key(request.template, request.rule)
+    known = store.derived(key, lambda: dict(store.largest_sizes(key)))
+    missing = _records(store, numbers, known)
+    if missing:
+        counted = piece_counts(store, missing, template=request.template, rule=request.rule)
+        known = dict(counted)
+    return ground.column(known)
+
+
+def _records(
+    store: AskedStore, numbers: NDArray[np.int64], known: Mapping[int, float]
+) -> list[Scrap]:
+    """Give the records of those scraps nothing is known of; read only if there are any."""
+    missing = {number for number in numbers.tolist() if number not in known}
+    return [scrap for scrap in store.scraps() if scrap.number in missing] if missing else []
 
 
 def has_stored_sizes(template: Template) -> bool:
@@ -171,45 +213,60 @@ def has_stored_sizes(template: Template) -> bool:
 
 @dataclass(frozen=True, eq=False)
 class _Columns:
-    """Sizes and pieces by scrap; largest size and nearness by fabric."""
+    """Sizes and pieces by scrap; largest size, whether a piece fits, nearness by fabric."""
 
     sizes: FloatArray
     counts: FloatArray
     largest: FloatArray
+    fits: NDArray[np.bool_]
     near: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
 class _Lines:
-    """Words a fabric's line when it is asked for."""
+    """Words fabrics' lines when they are asked for."""
 
     ground: Ground
     judged: Judgement
     columns: _Columns
     wanted_in: float
 
-    def line(self, row: int) -> FabricMatch:
-        verdict = self.judged.verdict(row)
-        largest = float(self.columns.largest[row])
-        scraps = tuple(self._scraps(row))
-        reasons = verdict.reasons if scraps else (*verdict.reasons, self._too_small(largest))
-        return FabricMatch(
-            verdict.fabric,
-            verdict.verdict,
-            reasons,
-            scraps,
-            largest,
-            bool(self.columns.near[row]) and not (scraps and verdict.verdict != "clashes"),
-        )
+    def lines(self, rows: NDArray[np.intp]) -> Iterator[FabricMatch]:
+        for row, verdict, largest, near in zip(
+            rows.tolist(),
+            self.judged.verdicts(rows),
+            self.columns.largest[rows].tolist(),
+            self.columns.near[rows].tolist(),
+            strict=True,
+        ):
+            scraps = self._scraps[row] if self.columns.fits[row] else ()
+            reasons = verdict.reasons if scraps else (*verdict.reasons, self._too_small(largest))
+            yield FabricMatch(
+                verdict.fabric,
+                verdict.verdict,
+                reasons,
+                scraps,
+                largest,
+                near and not (scraps and verdict.verdict != "clashes"),
+            )
 
-    def _scraps(self, row: int) -> Iterator[ScrapMatch]:
-        for place in self.ground.scraps_of(row):
-            if self.columns.counts[place] > 0:
-                scrap = self.ground.scraps[place]
-                pieces = int(self.columns.counts[place])
-                yield ScrapMatch(
-                    scrap.number, pieces, float(self.columns.sizes[place]), scrap.place
-                )
+    @cached_property
+    def _scraps(self) -> dict[int, tuple[ScrapMatch, ...]]:
+        """The scraps that give a piece, by the row of their fabric."""
+        found: dict[int, tuple[ScrapMatch, ...]] = {}
+        places = np.flatnonzero(self.columns.counts > 0)
+        rows = np.searchsorted(self.ground.starts, places, side="right") - 1
+        for row, place, number, pieces, size in zip(
+            rows.tolist(),
+            places.tolist(),
+            self.ground.numbers[places].tolist(),
+            self.columns.counts[places].astype(int).tolist(),
+            self.columns.sizes[places].tolist(),
+            strict=True,
+        ):
+            one = ScrapMatch(number, pieces, size, self.ground.places[place])
+            found[row] = (*found.get(row, ()), one)
+        return found
 
     def _too_small(self, largest: float) -> Reason:
         if largest <= 0:
@@ -222,13 +279,16 @@ class _Lines:
 
 
 class _Worded(Sequence[FabricMatch]):
-    """Lines of an answer, worded one by one."""
+    """Lines of an answer, worded as they are asked for."""
 
     def __init__(self, lines: _Lines, rows: NDArray[np.intp]) -> None:
         self._lines, self._rows = lines, rows
 
     def __len__(self) -> int:
         return len(self._rows)
+
+    def __iter__(self) -> Iterator[FabricMatch]:
+        return self._lines.lines(self._rows)
 
     @overload
     def __getitem__(self, place: int) -> FabricMatch: ...
@@ -239,4 +299,4 @@ class _Worded(Sequence[FabricMatch]):
     def __getitem__(self, place: int | slice) -> FabricMatch | Sequence[FabricMatch]:
         if isinstance(place, slice):
             return _Worded(self._lines, self._rows[place])
-        return self._lines.line(int(self._rows[place]))
+        return next(self._lines.lines(self._rows[[place]]))

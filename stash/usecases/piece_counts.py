@@ -11,7 +11,7 @@ from stash.scrap import Scrap
 from stash.shape.outline import Outline
 from stash.shape.template import Template
 from stash.shape.turning import Turning
-from stash.usecases.ports import SizeKey, Store
+from stash.usecases.ports import AskedStore, SizeKey
 
 __all__ = ["CutRule", "count_key", "largest_sizes", "piece_counts", "usable_outline"]
 
@@ -74,7 +74,7 @@ def scaled(outline: Outline, factor: float) -> Outline:
 
 
 def largest_sizes(
-    store: Store, scraps: Sequence[Scrap], *, family: str, rule: CutRule
+    store: AskedStore, scraps: Sequence[Scrap], *, family: str, rule: CutRule
 ) -> Mapping[int, float]:
     """Give the largest finished size in inches by scrap number, computing only what is missing."""
     key = SizeKey(family, rule.word())
@@ -101,7 +101,7 @@ def count_key(template: Template, rule: CutRule) -> SizeKey:
 
 
 def piece_counts(
-    store: Store, scraps: Sequence[Scrap], *, template: Template, rule: CutRule
+    store: AskedStore, scraps: Sequence[Scrap], *, template: Template, rule: CutRule
 ) -> Mapping[int, float]:
     """Give how many pieces each scrap yields, computing only what is missing."""
     key = count_key(template, rule)
@@ -124,7 +124,7 @@ def piece_counts(
 
 
 def _keep(
-    store: Store,
+    store: AskedStore,
     key: SizeKey,
     known: dict[int, float],
     fresh: Mapping[int, float],

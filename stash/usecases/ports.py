@@ -6,19 +6,25 @@ from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
+import numpy as np
+from numpy.typing import NDArray
+
 from stash.colour.appearance import Appearance
+from stash.colour.fabric_table import LookColumns
 from stash.scrap import CardReport, Fabric, LoggedPhoto, PhotoView, Scrap
 from stash.shape.outline import Outline
 
 T = TypeVar("T")
 
 __all__ = [
+    "AskedStore",
     "BackupReport",
     "Document",
     "Finding",
     "HistoryLine",
     "PhotoToLog",
     "SafeStore",
+    "ScrapColumns",
     "ScrapToLog",
     "SizeKey",
     "Store",
@@ -61,6 +67,29 @@ class Document:
     kind: str
     name: str
     body: Mapping[str, object]
+
+
+@dataclass(frozen=True, eq=False)
+class ScrapColumns:
+    """Scraps as columns, by number, without outlines: enough for most questions.
+
+    Attributes
+    ----------
+    number, fabric : int64, shape (n,)
+        The scraps' own numbers and those of their fabrics.
+    area : float64, shape (n,)
+        Square inches.
+    places : tuple of str
+        The bins.
+    looks : LookColumns
+        What they look like.
+    """
+
+    number: NDArray[np.int64]
+    fabric: NDArray[np.int64]
+    area: NDArray[np.float64]
+    places: tuple[str, ...]
+    looks: LookColumns
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +163,38 @@ class BackupReport:
     size_bytes: int
 
 
-class Store(Protocol):
+class AskedStore(Protocol):
+    """What a question to the stash needs of it."""
+
+    def scraps(self) -> Sequence[Scrap]:
+        """Give every scrap that is not deleted, by number."""
+
+    def derived(self, key: Hashable, make: Callable[[], T]) -> T:
+        """Give what was made of the records before, or make it; anew once something is written."""
+
+    def documents(self, kind: str) -> Sequence[Document]:
+        """Give all named records of a kind, oldest first."""
+
+    def document(self, kind: str, name: str) -> Document:
+        """Give one named record; raises NotFoundError that lists the names there are."""
+
+    def largest_sizes(self, key: SizeKey) -> Mapping[int, float]:
+        """Give stored largest finished sizes in inches by scrap number."""
+
+    def keep_largest_sizes(self, key: SizeKey, sizes: Mapping[int, float]) -> None:
+        """Store largest finished sizes; forgotten when a scrap's outline changes."""
+
+    def columns(self) -> ScrapColumns:
+        """Give every scrap that is not deleted and not cut up as columns, by number."""
+
+    def kept_answer(self, name: str, key: str, make: Callable[[], bytes]) -> bytes:
+        """Give bytes that follow from their key alone, or make them; kept between runs.
+
+        Only the newest key of a name is kept, and it may be forgotten at any time.
+        """
+
+
+class Store(AskedStore, Protocol):
     """A stash that keeps what it is told."""
 
     def photo(self, sha256: str) -> LoggedPhoto | None:
@@ -145,12 +205,6 @@ class Store(Protocol):
 
     def log_photo(self, photo: PhotoToLog) -> tuple[Scrap, ...]:
         """Keep the photo and its scraps in one transaction; twice the same is once."""
-
-    def scraps(self) -> Sequence[Scrap]:
-        """Give every scrap that is not deleted, by number."""
-
-    def derived(self, key: Hashable, make: Callable[[], T]) -> T:
-        """Give what was made of the records before, or make it; anew once something is written."""
 
     def scrap(self, number: int) -> Scrap:
         """Give one scrap; raises NotFoundError."""
@@ -176,12 +230,6 @@ class Store(Protocol):
     def split_scrap(self, number: int, *, why: str) -> int:
         """Say that a scrap is a fabric of its own; gives the new fabric's number."""
 
-    def documents(self, kind: str) -> Sequence[Document]:
-        """Give all named records of a kind, oldest first."""
-
-    def document(self, kind: str, name: str) -> Document:
-        """Give one named record; raises NotFoundError that lists the names there are."""
-
     def keep_document(self, document: Document, *, why: str) -> None:
         """Keep or replace a named record, undoably."""
 
@@ -197,12 +245,6 @@ class Store(Protocol):
         why: str,
     ) -> tuple[Scrap, ...]:
         """Change scraps, begin others and keep records in one change; gives those begun."""
-
-    def largest_sizes(self, key: SizeKey) -> Mapping[int, float]:
-        """Give stored largest finished sizes in inches by scrap number."""
-
-    def keep_largest_sizes(self, key: SizeKey, sizes: Mapping[int, float]) -> None:
-        """Store largest finished sizes; forgotten when a scrap's outline changes."""
 
     def picture(self, sha256: str) -> bytes:
         """Give the bytes of a kept picture or photo; raises StorageError if missing."""

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from stash.colour.spaces import FloatArray
 from stash.drawing.size_curve import CurvePoint, draw_size_curve
-from stash.scrap import ScrapState
-from stash.usecases.match_palette import MatchRequest, verdicts
-from stash.usecases.piece_counts import largest_sizes
-from stash.usecases.ports import Store
+from stash.usecases.ground import ground_of
+from stash.usecases.match_palette import MatchRequest, judged_by, largest_of_fabrics
+from stash.usecases.ports import AskedStore
 
 __all__ = ["SizeStep", "draw_steps", "size_curve"]
 
@@ -24,25 +26,22 @@ class SizeStep:
 
 
 def size_curve(
-    store: Store, request: MatchRequest, *, step_in: float = 0.25
+    store: AskedStore, request: MatchRequest, *, step_in: float = 0.25
 ) -> tuple[SizeStep, ...]:
     """Count the fabrics that can join at every size, from the smallest step upwards."""
-    scraps = [scrap for scrap in store.scraps() if scrap.state is not ScrapState.CUT_UP]
-    sizes = largest_sizes(store, scraps, family=request.template.family, rule=request.rule)
-    best: dict[int, float] = {}
-    for scrap in scraps:
-        best[scrap.fabric] = max(best.get(scrap.fabric, 0.0), sizes[scrap.number])
-    by_verdict = {
-        word: [best[one.fabric] for one in verdicts(scraps, request.palette) if one.verdict == word]
-        for word in ("belongs", "borderline")
-    }
-    largest = max([0.0, *by_verdict["belongs"], *by_verdict["borderline"]])
+    ground = ground_of(store)
+    if not len(ground.numbers):
+        return ()
+    best = largest_of_fabrics(store, ground, request)
+    grade = judged_by(store, request.palette).grade
+    belong, borderline = np.sort(best[grade == 0]), np.sort(best[grade == 1])
+    largest = max(belong.max(initial=0.0), borderline.max(initial=0.0))
     steps = [step_in * (index + 1) for index in range(int(largest / step_in))]
     return tuple(
         SizeStep(
             size,
-            _at_least(by_verdict["belongs"], size),
-            _at_least(by_verdict["borderline"], size),
+            _at_least(belong, size),
+            _at_least(borderline, size),
         )
         for size in steps
     )
@@ -57,5 +56,5 @@ def draw_steps(steps: Sequence[SizeStep], request: MatchRequest) -> bytes:
     )
 
 
-def _at_least(sizes: Sequence[float], size: float) -> int:
-    return sum(1 for one in sizes if one >= size)
+def _at_least(ascending: FloatArray, size: float) -> int:
+    return len(ascending) - int(np.searchsorted(ascending, size))

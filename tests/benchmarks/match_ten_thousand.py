@@ -10,10 +10,13 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
 import time
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -51,7 +54,7 @@ def looks(rng: np.random.Generator) -> Appearance:
         ColourShare((rng.uniform(15, 95), rng.uniform(-50, 50), rng.uniform(-50, 50)), float(share))
         for share in shares
     )
-    return Appearance(colours[0].lab, colours, PrintKind.PRINT, 20.0, 30.0)
+    return Appearance(colours[0].lab, colours, PrintKind.PRINT, 20.0, 30.0, error_de00=1.5)
 
 
 def build(home: Path, count: int) -> None:
@@ -79,6 +82,12 @@ def keep_made_up_sizes(store: Store, request: MatchRequest) -> None:
     store.keep_largest_sizes(count_key(template, request.rule), counts)
 
 
+def of_limit(request: MatchRequest, number: int) -> MatchRequest:
+    """Ask with a palette that differs a little, so that no verdict is remembered."""
+    limits = request.palette.thresholds.changed({"loud_z": 3.01 + number / 100})
+    return replace(request, palette=replace(request.palette, thresholds=limits))
+
+
 def main(count: int) -> None:
     """Build, ask once, then time."""
     with tempfile.TemporaryDirectory() as place:
@@ -89,17 +98,26 @@ def main(count: int) -> None:
             palette_of_words("tide", WORDS), make_template("square", "2"), CutRule()
         )
         keep_made_up_sizes(store, request)
+        shutil.rmtree(home / "kept_answers", ignore_errors=True)
         first = _timed(lambda: match(store, request))
-        warm = min(_timed(lambda: match(store, request)) for _ in range(5))
+        others = [of_limit(request, number) for number in range(5)]
+        other = min(_timed(partial(match, store, one)) for one in others)
+        again = min(_timed(lambda: match(store, request)) for _ in range(5))
+        shutil.rmtree(home / "kept_answers", ignore_errors=True)
         words = ["match", "--palette", "tide", "--template", "square", "--size", "2", "--json"]
-        command = min(_timed(lambda: _command(home, words)) for _ in range(3))
+        cold = _timed(lambda: _command(home, words))
+        command = min(_timed(lambda: _command(home, words)) for _ in range(5))
+        bare = min(_timed(_bare) for _ in range(5))
         print(
             json.dumps(
                 {
                     "scraps": count,
                     "first_question_ms": round(1000 * first),
-                    "warm_in_process_ms": round(1000 * warm, 1),
+                    "palette_not_asked_before_ms": round(1000 * other, 1),
+                    "palette_asked_before_ms": round(1000 * again, 1),
+                    "first_command_s": round(cold, 2),
                     "as_a_command_s": round(command, 2),
+                    "python_with_typer_and_numpy_s": round(bare, 2),
                 }
             )
         )
@@ -109,6 +127,10 @@ def _timed(work) -> float:
     start = time.process_time() + os.times().children_user
     work()
     return time.process_time() + os.times().children_user - start
+
+
+def _bare() -> None:
+    subprocess.run([sys.executable, "-c", "import typer, numpy"], check=True)
 
 
 def _command(home: Path, words: list[str]) -> None:

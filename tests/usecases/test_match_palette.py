@@ -6,10 +6,12 @@ import math
 import pytest
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
+from stash.colour.naming import FAMILIES
 from stash.colour.palette_words import palette_of_words
 from stash.colour.spaces import lab_of_hex
 from stash.shape.outline import outline_of
 from stash.shape.template import make_template, template_of_file
+from stash.usecases.ground import ground_of
 from stash.usecases.match_palette import MatchRequest, match
 from stash.usecases.piece_counts import CutRule
 from stash.usecases.ports import ScrapToLog
@@ -110,3 +112,28 @@ def test_fewer_fabrics_join_as_the_piece_grows(store):
     # Finished = side - 1/2 in: 2 1/2, 4 and 5 1/2 in.
     assert (steps[2.25], steps[2.75], steps[4.25], steps[5.25]) == (3, 2, 1, 1)
     assert max(steps) < 5.5 + 0.25
+
+
+def test_sizes_worked_out_once_are_not_worked_out_again(store, monkeypatch):
+    store.add_scrap(square(5.6, BLUE), why="test")
+    first = ask(store)
+    monkeypatch.setattr("stash.shape.largest.largest_sizes", None)
+    monkeypatch.setattr("stash.shape.nesting.fill", None)
+    assert list(ask(store).can_go_in) == list(first.can_go_in)
+
+
+def test_families_kept_between_runs_are_those_named_now(store, monkeypatch):
+    monkeypatch.setattr("stash.usecases.ground._MANY_COLOURS", 1)
+    store.add_scrap(square(5.6, BLUE), why="test")
+    before = ground_of(store).table
+    store.add_scrap(square(5.6, PINK), why="test")
+    now = ground_of(store).table
+    again = ground_of(open_store(store.home)).table
+    monkeypatch.setattr("stash.usecases.ground._MANY_COLOURS", 10_000)
+    fresh = ground_of(open_store(store.home)).table
+    for table in (now, again):
+        assert table.first.tolist() == fresh.first.tolist()
+        assert table.near.tolist() == fresh.near.tolist()
+        assert table.possible.tolist() == fresh.possible.tolist()
+    assert len(before) == 1
+    assert [FAMILIES[number] for number in fresh.first[:, 0]] == ["blue", "pink"]
