@@ -24,14 +24,16 @@ _PRINT = (
     "This is a picture made for a press (CMYK); its colours were turned into screen colours and "
     "may be off.",
 )
+_Primaries = tuple[tuple[float, float], ...]
 # Matrices linear RGB -> linear sRGB, derived from the primaries of Adobe RGB (1998) 4.3.1.1
 # and of BT.2020 / SMPTE EG 432-1 (P3), all white D65.
-_PRIMARIES = {
+_PRIMARIES: dict[str, _Primaries] = {
     "adobe": ((0.64, 0.33), (0.21, 0.71), (0.15, 0.06)),
     "p3": ((0.680, 0.320), (0.265, 0.690), (0.150, 0.060)),
     "bt2020": ((0.708, 0.292), (0.170, 0.797), (0.131, 0.046)),
     "srgb": ((0.64, 0.33), (0.30, 0.60), (0.15, 0.06)),
 }
+_WHITE = (0.3127, 0.3290)  # D65
 _ADOBE_GAMMA = 563 / 256  # Adobe RGB (1998) 4.3.4.2
 _HEIF_PRIMARIES = {9: "bt2020", 11: "p3", 12: "p3"}  # ISO/IEC 23091-2, colour primaries
 
@@ -164,21 +166,40 @@ def _by_hint(rgb: Image.Image, image: Image.Image, *, adobe_rgb: bool) -> Image.
     """Turn colours that a file describes without a profile: by EXIF, PNG gamma or HEIF codes."""
     levels = np.arange(256) / 255
     if adobe_rgb:
-        return _by_matrix(rgb, levels**_ADOBE_GAMMA, "adobe")
+        return _by_matrix(rgb, levels**_ADOBE_GAMMA, _PRIMARIES["adobe"])
     nclx = image.info.get("nclx_profile")
     code = nclx.get("color_primaries") if isinstance(nclx, dict) else None
     if code in _HEIF_PRIMARIES:
         linear = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
-        return _by_matrix(rgb, linear, _HEIF_PRIMARIES[code])
+        return _by_matrix(rgb, linear, _PRIMARIES[_HEIF_PRIMARIES[code]])
     gamma = image.info.get("gamma")
-    if image.format == "PNG" and gamma and "srgb" not in image.info and abs(gamma - 1 / 2.2) > 0.02:
+    if image.format != "PNG" or code or not gamma or "srgb" in image.info:
+        return rgb
+    primaries = _png_primaries(image)
+    if primaries is not None:
+        return _by_matrix(rgb, levels ** (1 / gamma), primaries)
+    if abs(gamma - 1 / 2.2) > 0.02:
         curve = np.rint(255 * srgb_of_linear(levels ** (1 / gamma))).astype(np.uint8)
         return rgb.point([int(value) for value in np.tile(curve, 3)])
     return rgb
 
 
-def _by_matrix(image: Image.Image, linear: Any, space: str) -> Image.Image:
-    matrix = (np.linalg.inv(_xyz_of(_PRIMARIES["srgb"])) @ _xyz_of(_PRIMARIES[space])).T
+def _png_primaries(image: Image.Image) -> _Primaries | None:
+    """Give the corners of the colour space that a PNG's cHRM states, where not those of sRGB."""
+    stated = image.info.get("chromaticity")
+    if not stated or len(stated) != 8 or min(stated) <= 0:
+        return None
+    white, *found = zip(stated[::2], stated[1::2], strict=True)
+    corners = tuple(found)
+    usual = _PRIMARIES["srgb"]
+    off = np.abs(np.array(corners) - np.array(usual)).max()
+    if np.abs(np.array(white) - _WHITE).max() > 0.002 or off < 0.005:
+        return None
+    return corners if abs(np.linalg.det(_columns(corners))) > 0.01 else None
+
+
+def _by_matrix(image: Image.Image, linear: Any, space: _Primaries) -> Image.Image:
+    matrix = (np.linalg.inv(_xyz_of(_PRIMARIES["srgb"])) @ _xyz_of(space)).T
     pixels = np.asarray(image)
     out = np.empty_like(pixels)
     for top in range(0, len(pixels), 256):
@@ -187,7 +208,11 @@ def _by_matrix(image: Image.Image, linear: Any, space: str) -> Image.Image:
     return Image.fromarray(out)
 
 
-def _xyz_of(primaries: tuple[tuple[float, float], ...]) -> Any:
-    columns = np.array([[x / y, 1.0, (1 - x - y) / y] for x, y in primaries]).T
-    white = np.array([0.3127 / 0.3290, 1.0, (1 - 0.3127 - 0.3290) / 0.3290])
-    return columns * np.linalg.solve(columns, white)
+def _xyz_of(primaries: _Primaries) -> Any:
+    columns = _columns(primaries)
+    x, y = _WHITE
+    return columns * np.linalg.solve(columns, np.array([x / y, 1.0, (1 - x - y) / y]))
+
+
+def _columns(primaries: _Primaries) -> Any:
+    return np.array([[x / y, 1.0, (1 - x - y) / y] for x, y in primaries]).T

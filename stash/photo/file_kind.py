@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["kind_that_is_no_photo", "looks_like_heif", "progressive_scans"]
+__all__ = ["begins_as_photo", "kind_that_is_no_photo", "looks_like_heif", "progressive_scans"]
 
 _RAW = "This is a camera raw file; it cannot be measured. Export it as JPEG or HEIC and log that."
 _VIDEO = "This is a video, not a photo. Take a still photo of the scraps and the card."
@@ -61,6 +61,12 @@ def _text_kind(head: bytes) -> str | None:
     if text.startswith((b"<", b"{", b"[")):
         return "This file is a text document, not a photo."
     return None
+
+
+def begins_as_photo(data: bytes) -> bool:
+    """Whether the file begins as a JPEG, PNG, GIF or WebP does, however it goes on."""
+    starts = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"GIF87a", b"GIF89a")
+    return data.startswith(starts) or (data[:4] == b"RIFF" and data[8:12] == b"WEBP")
 
 
 def looks_like_heif(data: bytes) -> bool:

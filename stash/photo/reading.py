@@ -36,8 +36,9 @@ from stash.errors import (
     EmptyPhotoError,
     NotAPhotoError,
 )
+from stash.photo.colour_codes import check_no_hdr, note_colour_codes
 from stash.photo.colour_profile import to_srgb
-from stash.photo.file_kind import kind_that_is_no_photo, looks_like_heif
+from stash.photo.file_kind import begins_as_photo, kind_that_is_no_photo, looks_like_heif
 from stash.photo.photo_details import read_details
 from stash.photo.picture_size import MAX_MEGAPIXELS, check_size, too_large
 
@@ -141,16 +142,18 @@ def _decoded(data: bytes, name: str) -> tuple[Image.Image, tuple[str, ...]]:
         image = _opened(data)
     except Image.DecompressionBombError:
         raise too_large(name, f"more than {MAX_MEGAPIXELS}") from None
-    except UnidentifiedImageError:
-        raise NotAPhotoError(
-            name,
-            _RAW_PERHAPS if data.startswith((b"II", b"MM")) else _NO_PHOTO,
-        ) from None
+    except UnidentifiedImageError as fault:
+        if begins_as_photo(data):
+            raise _damaged(name, fault) from None
+        perhaps_raw = data.startswith((b"II", b"MM"))
+        raise NotAPhotoError(name, _RAW_PERHAPS if perhaps_raw else _NO_PHOTO) from None
     except _FAULTS as fault:
         raise _damaged(name, fault) from None
     _check_raw(image, name)
     _check_planes(image, name)
     check_size(image, data, name)
+    note_colour_codes(image, data)
+    check_no_hdr(image, name)
     said: tuple[str, ...] = ()
     if image.format != "MPO" and _has_more_pictures(image):
         said = ("This file holds several pictures (frames); only the first was used.",)
