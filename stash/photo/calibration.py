@@ -188,13 +188,23 @@ def calibrate(found: FoundCard) -> Calibration:
 
 
 def _check_patches(found: FoundCard) -> None:
+    """Refuse a card of which too little is left, and name what took the most of it."""
     usable, neutrals = found.usable, list(found.card.neutrals)
-    if usable.sum() < _LEAST_PATCHES or usable[neutrals].sum() < _LEAST_NEUTRALS:
-        raise CalibrationError(
-            f"Only {int(usable.sum())} squares of the card can be used. Lay it flat, free and "
-            "without glare, and take the photo again.",
-            error_de00=float("nan"),
+    if usable.sum() >= _LEAST_PATCHES and usable[neutrals].sum() >= _LEAST_NEUTRALS:
+        return
+    burnt, hidden = int(found.clipped.sum()), int((~usable & ~found.clipped).sum())
+    if burnt >= hidden:
+        cause = f"{burnt} are burnt out. Take the photo again with less light."
+    else:
+        cause = (
+            f"{hidden} are covered, dirty or in glare. Lay the card flat, free and without glare, "
+            "and take the photo again."
         )
+    if usable.sum() >= _LEAST_PATCHES:
+        what = f"Only {int(usable[neutrals].sum())} of the card's greys can be used"
+    else:
+        what = f"Only {int(usable.sum())} squares of the card can be used"
+    raise CalibrationError(f"{what}: {cause}", error_de00=float("nan"))
 
 
 def _light_warnings(found: FoundCard) -> list[str]:

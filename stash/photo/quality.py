@@ -18,7 +18,7 @@ from stash.photo.patch_edges import project
 from stash.photo.reading import PixelsU8
 from stash.photo.sharpness import sharpness
 
-__all__ = ["burnt_out", "check_found", "covered", "why_no_card"]
+__all__ = ["burnt_out", "check_found", "check_light", "covered", "why_no_card"]
 
 _BLUR_IN, _BLUR_PX = 0.04, 4.0  # an outline is wanted to 0.08 in; few pixels are no blur
 _MOST_COVERED = 2  # one glare spot or thread may be forgiven, a covering scrap may not
@@ -50,7 +50,7 @@ def check_found(found: FoundCard, *, outside: int = 0) -> None:
         If something lies on the card or it is cut off.
     """
     _check_sharpness(found)
-    _check_light(found)
+    check_light(found)
     total = len(found.usable)
     hidden = int((~found.usable & ~found.clipped).sum()) + outside
     if hidden > _MOST_COVERED or not _greys_fall(found):
@@ -85,7 +85,14 @@ def _check_sharpness(found: FoundCard) -> None:
         raise _blurred(rise_in)
 
 
-def _check_light(found: FoundCard) -> None:
+def check_light(found: FoundCard) -> None:
+    """Refuse a photo of which the card shows too much or too little light.
+
+    Raises
+    ------
+    LightError
+        If squares of the card are burnt out beyond use, or the card is lost in the dark.
+    """
     neutrals = list(found.card.neutrals)
     lost = int(found.clipped.sum())
     if found.clipped[neutrals[:2]].all() or lost > _MOST_BURNT:
