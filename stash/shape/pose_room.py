@@ -50,22 +50,27 @@ def _near_corners(
 
 
 def with_slopes(
-    area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray
+    area: Field,
+    probe: Probe,
+    scrap: IndexArray,
+    poses: FloatArray,
+    chosen: IndexArray | None = None,
 ) -> tuple[FloatArray, FloatArray]:
-    """Give the room of every point of the poses, and how it grows with x, y and turn.
+    """Give the room of the points of the poses, and how it grows with x, y and turn.
 
     The scrap's inward corners near a piece follow as further columns; inf where there is none.
     """
-    placed = probe.placed(poses, scrap)
+    placed = probe.placed(poses, scrap, chosen)
     inside, slope = with_slope(area.border, scrap, placed)
     arm = placed - poses[:, None, :2]
     row, corners = _near_corners(area, probe, scrap, poses)
-    points = probe.depths.shape[1]
+    points = placed.shape[1]
     number = np.arange(len(row)) - np.searchsorted(row, row)
     width = points + int(number.max(initial=-1)) + 1
     value = np.full((len(poses), width), np.inf)
     slopes = np.zeros((len(poses), width, 3))
-    value[:, :points] = inside - probe.depth(scrap)
+    depth = probe.depth(scrap)
+    value[:, :points] = inside - (depth if chosen is None else depth[:, chosen])
     slopes[:, :points, :2] = slope
     slopes[:, :points, 2] = slope[:, :, 1] * arm[:, :, 0] - slope[:, :, 0] * arm[:, :, 1]
     if len(row):
@@ -104,7 +109,7 @@ def push_clear(
     idle = np.zeros(len(poses), dtype=np.intp)
     here = poses
     for _ in range(steps):
-        value, slope = with_slopes(area, probe, scrap[left], here)
+        value, slope = with_slopes(area, probe, scrap[left], here, probe.pushed)
         least = value.min(axis=1)
         better = least > best_value[left] + 1e-6
         idle[left] = np.where(better, 0, idle[left] + 1)

@@ -63,6 +63,12 @@ class Probe:
     areas: FloatArray
 
     @property
+    def pushed(self) -> IndexArray:
+        """The corners: with the scrap's own they tell the clearance of a pose."""
+        poles = int((self.depths[0] > 0).sum())
+        return np.arange(poles, self.depths.shape[1] - len(self.between[0]))
+
+    @property
     def centre(self) -> tuple[float, float]:
         """The centre of the only template."""
         return float(self.centres[0, 0]), float(self.centres[0, 1])
