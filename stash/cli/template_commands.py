@@ -71,8 +71,9 @@ def fit(
 ) -> None:
     """Say which outlines hold a piece of a template. Also how many, and where to lay them.
 
-    The file holds [{"id", "outline": [[x, y], ...], "holes", "error_in", "grain_deg"}, ...] in
-    inches. Each placement keeps the outline's error away from its border.
+    The file holds [{"id", "outline": [[x, y], ...], "holes", "error_in", "grain_deg", "one_way"},
+    ...] in inches. Each placement keeps the outline's error away from its border. Within a grain
+    tolerance, a scrap with "one_way": true takes only the first of the grain steps.
     """
     from stash.usecases.fit_pieces import (  # noqa: PLC0415 - loads the geometry
         FitRequest,

@@ -31,6 +31,7 @@ class MeasuredScrap:
     outline: Outline | None
     grain_deg: float | None = None
     problem: str = ""
+    one_way: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +45,7 @@ class FitRequest:
     grain_tolerance_deg : float or None
         None: any turn. Else the template's x axis lies this close to the grain line.
     grain_steps_deg : tuple of float
-        Turns off the grain line that the print allows.
+        Turns off the grain line that the print allows; the first alone on a one-way print.
     effort : Effort
         How long to look for one more piece.
     straight_cuts : bool
@@ -109,7 +110,7 @@ class ScrapFit:
 
 
 def read_outlines(data: bytes) -> list[MeasuredScrap]:
-    """Read ``[{"id", "outline", "holes", "error_in", "grain_deg"}, ...]``, inches.
+    """Read ``[{"id", "outline", "holes", "error_in", "grain_deg", "one_way"}, ...]``, inches.
 
     An outline that is no shape becomes a scrap with a problem; the others can still be asked.
 
@@ -143,12 +144,15 @@ def _scrap(number: int, record: Mapping[str, Any]) -> MeasuredScrap:
         grain_deg = None if grain is None else float(grain)
         if grain_deg is not None and not math.isfinite(grain_deg):
             raise MeasureError(f"A grain line at {grain_deg} degrees makes no sense.")
+        one_way = record.get("one_way", False)
+        if not isinstance(one_way, bool):
+            raise MeasureError("Its one_way should be true or false.")
     except StashError as problem:
         return MeasuredScrap(name, None, problem=str(problem))
     except (KeyError, TypeError, ValueError, OverflowError):
         text = "Its outline is not of the form [[x, y], [x, y], ...] in inches."
         return MeasuredScrap(name, None, problem=text)
-    return MeasuredScrap(name, outline, grain_deg)
+    return MeasuredScrap(name, outline, grain_deg, one_way=one_way)
 
 
 def fit_pieces(scraps: Sequence[MeasuredScrap], request: FitRequest) -> Iterator[ScrapFit]:
@@ -189,4 +193,5 @@ def _turning(scrap: MeasuredScrap, request: FitRequest) -> Turning | None:
         return Turning.free()
     if scrap.grain_deg is None:
         return None
-    return Turning.grain(scrap.grain_deg, request.grain_tolerance_deg, request.grain_steps_deg)
+    steps = request.grain_steps_deg[:1] if scrap.one_way else request.grain_steps_deg
+    return Turning.grain(scrap.grain_deg, request.grain_tolerance_deg, steps)

@@ -20,7 +20,7 @@ from stash.shape.template import make_template
 from stash.shape.turning import Turning
 from tests.shape.scraps import offcuts
 
-SCRAPS = offcuts(192, 1)
+SCRAPS = offcuts(768, 1)
 SHAPES = [("square", 4.0), ("rectangle", 2.0), ("hexagon", 1.5), ("diamond-60", 2.5)]
 
 

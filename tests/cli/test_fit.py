@@ -70,6 +70,23 @@ def test_the_grain_rule_is_kept():
     assert (free["fits"], kept["fits"]) == (True, False)
 
 
+def test_a_one_way_print_is_not_turned_upside_down(tmp_path):
+    shape = tmp_path / "corner.json"
+    shape.write_text(json.dumps({"cut": [[0, 0], [3, 0], [0, 4]]}))
+    upside_down = [[0.1, 0.1], [-3.4, 0.1], [0.1, -4.5]]
+    given = outlines(
+        {"outline": upside_down, "grain_deg": 0},
+        {"outline": upside_down, "grain_deg": 0, "one_way": True},
+        {"outline": upside_down, "grain_deg": 180, "one_way": True},
+        {"outline": upside_down, "grain_deg": 0, "one_way": "yes"},
+    )
+    words = ("fit", "--template", shape, "--grain-tolerance", "2", "--outlines", "-", "--json")
+    done = stash(*words, given=given)
+    answers = json.loads(done.stdout)
+    assert [one["pieces"] for one in answers] == [1, 0, 1, 0]
+    assert "one_way" in answers[3]["problem"]
+
+
 def test_a_grain_rule_without_a_grain_line_is_told():
     done = stash(
         "fit", "--template", "square", "--size", "2", "--grain-tolerance", "3", "--outlines", "-",
