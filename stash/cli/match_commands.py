@@ -151,7 +151,7 @@ def _answer_company(home: Path | None, scraps: str, *, as_json: bool) -> None:
     if not found:
         say("They keep company: none changes the mood of the rest.")
     for one in found:
-        say(f"fabric {one.fabric}: {one.text}. Without it: {one.without_it}")
+        say(f"fabric {one.fabric}: {one.text}; {one.without_it}.")
 
 
 def match_body(answer: MatchAnswer) -> dict[str, Any]:

@@ -187,9 +187,8 @@ def forget(name: Name, home: Home = None, as_json: Json = False) -> None:
 
 
 def _tell(palette: Palette, *, as_json: bool, explain: bool = False) -> None:
-    from stash.colour.naming import family_of  # noqa: PLC0415 - NumPy
     from stash.colour.spaces import hex_of_lab  # noqa: PLC0415 - NumPy
-    from stash.usecases.manage_palettes import palette_record  # noqa: PLC0415 - NumPy
+    from stash.usecases.manage_palettes import family_beside, palette_record  # noqa: PLC0415
 
     if as_json:
         print_json(palette_record(palette, explain=explain))
@@ -199,12 +198,15 @@ def _tell(palette: Palette, *, as_json: bool, explain: bool = False) -> None:
         [f"{wanted.value} {wanted.family}".strip(), wanted.amount.value, "", wanted.family]
         for wanted in palette.families
     ]
+    named = {target: family_beside(palette, target) for target in palette.targets}
     rows += [
-        [target.label, target.amount.value, hex_of_lab(target.lab), family_of(target.lab).family]
-        for target in palette.targets
+        [target.label, target.amount.value, hex_of_lab(target.lab), family]
+        for target, family in named.items()
     ]
     print_table(["colour", "amount", "hex", "family"], rows)
     say(f"Ruled out: {', '.join(palette.without) or 'nothing'}.")
+    if kept := [target.label for target, family in named.items() if family in palette.without]:
+        say(f"Welcome all the same, being asked for by themselves: {', '.join(kept)}.")
     say(f"Neutrals: {'welcome' if palette.neutrals else 'not wanted'}.")
     if explain:
         limits = palette.thresholds.explained()

@@ -151,8 +151,8 @@ def _first_family(hue: FloatArray, chroma: FloatArray, value: FloatArray) -> NDA
     sandiest = np.where(hue < 16, 3.0, np.where(hue < 19, 4.2, np.where(hue < 26.5, 6.5, 5.0)))
     warm = pale_warm & (chroma < sandiest)
     reddish = (hue >= 97) | (hue < 10)
-    pink = (hue >= 91) & (hue < 97) & (value >= 5.2)
-    pink |= (hue >= 97) & (value >= 4.5)
+    # Towards red a deep one is still called pink: raspberry is, violet red is not.
+    pink = (hue >= 91) & (value >= np.interp(hue, (94.0, 97.0), (5.2, 4.5)))
     pink |= (hue < 10) & (value >= np.where(hue < 3, 5.8, 6.2))
     orange_like = (hue >= 10) & (hue < 22)
     yellow_like = (hue >= 22) & (hue < 33)

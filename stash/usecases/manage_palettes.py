@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from stash.colour.appearance import Appearance
 from stash.colour.naming import family_of
-from stash.colour.palette import Palette, palette_of_appearances, palette_of_hex
+from stash.colour.palette import Palette, Target, palette_of_appearances, palette_of_hex
 from stash.colour.palette_words import family_of_word, palette_of_words
 from stash.colour.spaces import hex_of_lab
 from stash.errors import NotFoundError, PaletteError
@@ -17,6 +17,7 @@ __all__ = [
     "PaletteRequest",
     "change_palette",
     "compose_palette",
+    "family_beside",
     "forget_palette",
     "make_palette",
     "palette_named",
@@ -177,6 +178,13 @@ def forget_palette(store: Store, name: str) -> None:
     store.delete_document(_KIND, name, why=f"forget the palette {name}")
 
 
+def family_beside(palette: Palette, target: Target) -> str:
+    """Name a target's family; near a border by the neighbour rather than by one ruled out."""
+    name = family_of(target.lab)
+    both = (name.family, name.alternative or name.family)
+    return next((family for family in both if family not in palette.without), name.family)
+
+
 def palette_record(palette: Palette, *, explain: bool = False) -> dict[str, object]:
     """Give a palette for programs: its record, with the name and hex colour of each target."""
     record = palette.to_dict()
@@ -185,7 +193,7 @@ def palette_record(palette: Palette, *, explain: bool = False) -> dict[str, obje
             "hex": hex_of_lab(target.lab),
             "lab": [round(v, 2) for v in target.lab],
             "name": target.label,
-            "family": family_of(target.lab).family,
+            "family": family_beside(palette, target),
             "amount": target.amount.value,
         }
         for target in palette.targets

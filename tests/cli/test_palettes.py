@@ -37,6 +37,23 @@ def test_a_palette_in_words_is_listed_drawn_and_exported(tmp_path):
     assert "coral" in run_stash("palette", "export", "Again", "-", "--csv", home=tmp_path).stdout
 
 
+def test_a_colour_asked_for_by_itself_is_not_told_as_ruled_out(tmp_path):
+    # Coral lies between pink and red; the pale pink has no other name.
+    made = run_stash(
+        "palette",
+        "make",
+        "Reef",
+        "--colours",
+        "#f2786b,#f4b8c4",
+        "--without",
+        "pink",
+        home=tmp_path,
+    ).stdout
+    rows = {line.split()[-2]: line.split()[-1] for line in made.splitlines() if "#" in line}
+    assert rows == {"#f2786b": "red", "#f4b8c4": "pink"}
+    assert "Welcome all the same, being asked for by themselves: pink." in made
+
+
 def test_a_photo_gives_its_colours(tmp_path):
     photo = tmp_path / "sea.png"
     image = Image.new("RGB", (300, 200), "#1f3f7a")

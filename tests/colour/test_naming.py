@@ -28,6 +28,15 @@ def test_a_named_colour_is_in_its_family(css, family):
     assert family in (found.family, found.alternative)
 
 
+@pytest.mark.parametrize(
+    ("colour", "family"),
+    # Raspberry as cloth is sold, no source; the two others are W3C CSS names: deeppink, purple.
+    [("#d43d7f", "pink"), ("#ff1493", "pink"), ("#800080", "purple")],
+)
+def test_a_deep_pink_towards_red_is_told_from_purple(colour, family):
+    assert family_of(lab_of_hex(colour)).family == family
+
+
 def test_a_colour_between_blue_and_purple_has_both_names():
     found = family_of(lab_of_hex("#7f7fd5"))
     assert {found.family, found.alternative} == {"blue", "purple"}
