@@ -87,8 +87,9 @@ def mark_by_taps_and_keys(phone, home: Path) -> None:
         }""",
         corners.tolist(),
     )
-    for x, y in on_screen[:3]:
+    for count, (x, y) in enumerate(on_screen[:3], start=1):
         phone.touchscreen.tap(x, y)
+        phone.wait_for_selector(f"[data-told]:has-text('{count} corner')")
     phone.locator(".cross").focus()
     at = phone.locator(".cross path").first.bounding_box()
     across = on_screen[3][0] - at["x"] - at["width"] / 2
@@ -100,7 +101,7 @@ def mark_by_taps_and_keys(phone, home: Path) -> None:
         for _ in range(round(abs(pixels)) % 8):
             phone.keyboard.press(f"Shift+Arrow{key}")
     phone.keyboard.press("Enter")
-    assert "4 corners set" in phone.inner_text("[data-told]")
+    phone.wait_for_selector("[data-told]:has-text('4 corners set')")
     phone.click("text=Measure it and keep it")
     said(phone, "measured and kept")
     marked = open_store(home).scraps()[-1]
