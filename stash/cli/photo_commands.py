@@ -10,6 +10,7 @@ import typer
 
 from stash.cli.messages import print_json, progress, say, warn
 from stash.cli.options import Home, Json
+from stash.usecases.user_files import plain_name
 
 if TYPE_CHECKING:
     from stash.usecases.add_photo import PhotoOutcome
@@ -134,7 +135,7 @@ def outcome_body(outcome: PhotoOutcome) -> dict[str, Any]:
 
 
 def _say_outcome(outcome: PhotoOutcome) -> None:
-    name = Path(outcome.file).name
+    name = plain_name(Path(outcome.file).name)
     if outcome.status == "refused":
         say(f"{name}: not logged. {outcome.reason}")
         return
@@ -164,7 +165,7 @@ def _say_summary(outcomes: list[PhotoOutcome]) -> None:
         f"{len(by_status['already logged'])} already there, {len(by_status['refused'])} not logged."
     )
     for one in by_status["refused"]:
-        warn(f"not logged: {one.file}")
+        warn(f"not logged: {plain_name(one.file)}")
 
 
 def _count(number: int, noun: str) -> str:

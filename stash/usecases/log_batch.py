@@ -19,7 +19,7 @@ from stash.usecases.add_photo import (
     measure,
 )
 from stash.usecases.ports import Store
-from stash.usecases.user_files import write_beside
+from stash.usecases.user_files import plain_name, read_photo_file, write_beside
 
 if TYPE_CHECKING:
     from stash.photo.card import Card
@@ -31,6 +31,7 @@ __all__ = ["Batch", "log_batch", "looks_on"]
 PHOTO_SUFFIXES = frozenset(
     {".jpg", ".jpeg", ".png", ".heic", ".heif", ".avif", ".webp", ".tif", ".tiff", ".bmp", ".mpo"}
 )
+_NEXT = "Check the name and the disk."
 # Starting worker processes takes as long as measuring about three photos one by one.
 FEWEST_FOR_WORKERS = 4
 
@@ -103,7 +104,7 @@ def looks_on(path: Path, cards: Sequence[Card]) -> tuple[Appearance, ...]:
         If the photo cannot be opened or measured.
     """
     try:
-        data = path.read_bytes()
+        data = read_photo_file(path)
     except OSError as problem:
         raise PhotoError(_unread(path, problem).reason) from problem
     measured = measure(data, file_name=str(path), cards=cards, options=LogOptions())
@@ -116,7 +117,7 @@ def _photos_in(paths: Sequence[Path]) -> list[Path]:
     found: list[Path] = []
     for path in paths:
         if path.is_dir():
-            inside = sorted(one for one in path.iterdir() if one.is_file())
+            inside = sorted(one for one in path.iterdir() if not one.name.startswith("._"))
             found.extend(one for one in inside if one.suffix.lower() in PHOTO_SUFFIXES)
         else:
             found.append(path)
@@ -125,7 +126,7 @@ def _photos_in(paths: Sequence[Path]) -> list[Path]:
 
 def _known(store: Store, path: Path) -> PhotoOutcome | None:
     try:
-        data = path.read_bytes()
+        data = read_photo_file(path)
     except OSError as problem:
         return _unread(path, problem)
     return already_logged(store, data, file_name=str(path))
@@ -134,7 +135,7 @@ def _known(store: Store, path: Path) -> PhotoOutcome | None:
 def _unread(path: Path, problem: OSError) -> PhotoOutcome:
     why = problem.strerror or "it cannot be read"
     return PhotoOutcome(
-        str(path), "refused", reason=f"{path} cannot be opened: {why}. Check the name and the disk."
+        str(path), "refused", reason=f"{plain_name(str(path))} cannot be opened: {why}. {_NEXT}"
     )
 
 
@@ -154,7 +155,7 @@ def _measure_file(
     path: Path, cards: Sequence[Card], batch: Batch
 ) -> tuple[MeasuredPhoto | PhotoOutcome, bytes]:
     try:
-        data = path.read_bytes()
+        data = read_photo_file(path)
     except OSError as problem:
         return _unread(path, problem), b""
     result = measure(data, file_name=str(path), cards=cards, options=batch.options)
@@ -166,7 +167,7 @@ def _draw(store: Store, path: Path, outcome: PhotoOutcome, folder: Path) -> None
 
     try:
         if outcome.status == "refused":
-            picture = refused_photo(path.read_bytes(), name=path.name, reason=outcome.reason)
+            picture = refused_photo(read_photo_file(path), name=path.name, reason=outcome.reason)
         else:
             picture = photo_with_outlines(store, outcome.sha256)
     except (PhotoError, OSError):

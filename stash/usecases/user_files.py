@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from errno import EFBIG, EINVAL, EISDIR
 from pathlib import Path
+from stat import S_ISDIR, S_ISREG
 
 from stash.errors import UserFileError
 
-__all__ = ["read_file", "write_beside"]
+__all__ = ["plain_name", "read_file", "read_photo_file", "write_beside"]
 
+_MOST_PHOTO_MB = 500  # far above any photo; read whole into memory
 _JPEG_SUFFIXES = (".jpg", ".jpeg")
 _PNG_HEAD = b"\x89PNG"
 
@@ -26,6 +29,30 @@ def read_file(path: Path) -> bytes:
         raise UserFileError(
             path, f"{path} cannot be read: {_cause(problem)}. Check its name."
         ) from problem
+
+
+def read_photo_file(path: Path) -> bytes:
+    """Read a photo; what is no ordinary file is never opened, for it may never end.
+
+    Raises
+    ------
+    OSError
+        With the reason in words.
+    """
+    found = path.stat()
+    if S_ISDIR(found.st_mode):
+        raise OSError(EISDIR, "it is a folder")
+    if not S_ISREG(found.st_mode):
+        raise OSError(EINVAL, "it is a pipe or a device, not a photo")
+    if found.st_size > _MOST_PHOTO_MB * 1_000_000:
+        raise OSError(EFBIG, f"it is larger than {_MOST_PHOTO_MB} MB, too large for a photo")
+    return path.read_bytes()
+
+
+def plain_name(text: str) -> str:
+    """Give a name as one line of letters: what moves a screen's cursor is shown as �."""
+    joiners = "\u200c\u200d"  # they make letters and pictures of several signs
+    return "".join(one if one.isprintable() or one in joiners else "\ufffd" for one in text)
 
 
 def write_beside(path: Path, data: bytes) -> None:
