@@ -32,6 +32,8 @@ from stash.shape.outline import Outline, Ring
 
 __all__ = ["MeasureOptions", "MeasuredPhoto", "MeasuredScrap", "measure_photo"]
 
+_LARGE_SHARE = 0.08  # of the photo; a cut-off part so large may be a shadow with scraps in it
+
 
 @dataclass(frozen=True, slots=True)
 class MeasureOptions:
@@ -177,7 +179,13 @@ def _cut_off_notes(found: Segmentation) -> tuple[str, ...]:
         return ()
     what = "A scrap is" if count == 1 else f"{count} scraps are"
     it = "it" if count == 1 else "them"
-    return (f"{what} cut off by the edge of the photo and not measured; move {it} in.",)
+    said = f"{what} cut off by the edge of the photo and not measured; move {it} in."
+    if max(part.share for part in found.cut_off) < _LARGE_SHARE:
+        return (said,)
+    return (
+        f"{said} If a deep shadow lies over that part, take the photo again in even light: scraps "
+        "in it are not seen.",
+    )
 
 
 def _in_even_light(

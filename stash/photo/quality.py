@@ -60,8 +60,9 @@ def check_found(found: FoundCard, *, outside: int = 0) -> None:
 def covered(seen: int, total: int = 24) -> CardCoveredError:
     """Word the error for a card of which only some squares can be read."""
     return CardCoveredError(
-        f"Something lies on the reference card or it is cut off: {seen} of its {total} squares can "
-        "be read. Lay the whole card free and take the photo again.",
+        f"Something lies on the reference card, a shadow falls across it, or it is cut off: {seen} "
+        f"of its {total} squares can be read. Lay the whole card free, in even light, and take the "
+        "photo again.",
         squares_seen=seen,
         squares_needed=total,
     )

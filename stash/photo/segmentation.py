@@ -71,10 +71,11 @@ class Region:
 
 @dataclass(frozen=True)
 class CutOff:
-    """A scrap that the photo's border cuts: its middle in full-photo pixels."""
+    """A scrap that the photo's border cuts: its middle in full-photo pixels, its share of it."""
 
     x_px: float
     y_px: float
+    share: float
 
 
 @dataclass(frozen=True)
@@ -312,7 +313,7 @@ def _regions(
             continue
         if left <= 1 or top <= 1 or left + wide >= width - 1 or top + high >= height - 1:
             x, y = (float(value) / scale for value in middles[label])
-            cut_off.append(CutOff(x, y))
+            cut_off.append(CutOff(x, y, area / cloth.size))
             continue
         margin = round(_MARGIN_IN * step)
         left, top = max(0, left - margin), max(0, top - margin)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import io
+
 import numpy as np
 import pytest
+from PIL import Image
 
 from stash.colour.difference import colour_difference
 from stash.demo.laying import Leftover
@@ -59,3 +62,13 @@ def test_even_light_leaves_no_shadow_to_tell_of() -> None:
     photo = seen(scene)
     assert not any("shadow" in warning for warning in photo.warnings)
     assert {scrap.appearance.error_de00 for scrap in photo.scraps} == {photo.card.error_de00}
+
+
+def test_a_shadow_too_deep_to_see_into_is_told() -> None:
+    scene = render_scene(SceneSpec(LAID), seed=3)
+    dark = scene.pixels_srgb.astype(np.float32)
+    dark[:, : dark.shape[1] // 4] *= 0.3
+    buffer = io.BytesIO()
+    Image.fromarray(dark.astype(np.uint8)).save(buffer, "JPEG", quality=90)
+    photo = measure_photo(read_photo(buffer.getvalue(), name="table"), [chart24("chart", 0.55)])
+    assert any("deep shadow" in note for note in photo.notes)
