@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,7 +14,7 @@ from stash.photo.edge_profile import Edge, Ring, find_edge
 from stash.photo.plane import Plane
 from stash.photo.segmentation import Region, Segmentation
 from stash.photo.straightening import Blemishes, straighten
-from stash.photo.unsure_edge import doubts, seen_points
+from stash.photo.unsure_edge import Doubts, doubts, seen_points
 from stash.shape.outline import Outline, outline_of
 
 __all__ = ["MeasuredOutline", "moved", "outline_region"]
@@ -21,9 +22,12 @@ __all__ = ["MeasuredOutline", "moved", "outline_region"]
 _SIMPLIFY_SHARE, _SIMPLIFY_IN = 0.2, 0.008  # of the error, and at most: it must not show
 _EDGE_PX = 1.0  # an edge's corners are known to about this, in pixels of the photo
 _FAINT_STEP = 6.0  # CIELAB; a fainter edge may be lost in the backing's own texture ...
-_FAINT_IN = 0.08  # ... and by this much where all of it is so faint
+_FAINT_IN = 0.12  # ... and by this much where all of it is so faint
+_BLUR_PX = 0.5  # comes on top of all: the worst place of many is met, not the usual one
 # Fitted to scraps of rendered scenes of every kind so that at least 95 in 100 lie within.
-_OFF, _WEAK, _UNSEEN, _THIN = 0.7, 0.7, 1.1, 1.9
+_OFF, _WEAK = 0.7, 0.5
+_UNSEEN, _THIN = 1.3, 1.2  # where notches and tips may have been bridged or left off ...
+_UNSEEN_EXACT, _THIN_EXACT = 0.4, 0.4  # ... and where the border was followed all along
 _LEAST_HOLE_SQ_IN = 0.1
 _FINE_PX_PER_IN = 160.0  # from here on small notches and tips are told from blemishes
 
@@ -40,11 +44,14 @@ class MeasuredOutline:
         Colour step across its edge, CIELAB units, median.
     seen_in : float
         How far the edge may lie off where it was seen; the plane's error comes on top.
+    blur_in : float
+        What the pixels add to both.
     """
 
     outline: Outline
     edge_step: float
     seen_in: float
+    blur_in: float
 
 
 def outline_region(
@@ -81,12 +88,14 @@ def outline_region(
     shape = _sound(rings)
     if shape is None:
         return None
-    seen_in = _seen(shape, plane, px_per_in, edges[0])
-    error_in = float(np.hypot(_placed(np.asarray(shape.exterior.coords), plane), seen_in))
+    doubt = doubts(shape, plane.to_inches(edges[0].points_px), edges[0].step)
+    seen_in = _seen(doubt, edges[0].step, px_per_in, exact=region.exact)
+    blur_in = _BLUR_PX / px_per_in
+    error_in = math.hypot(_placed(np.asarray(shape.exterior.coords), plane), seen_in) + blur_in
     slim = shape.simplify(min(_SIMPLIFY_SHARE * error_in, _SIMPLIFY_IN))
     holes = [ring.coords for ring in slim.interiors if Polygon(ring).area > _LEAST_HOLE_SQ_IN]
     outline = outline_of(slim.exterior.coords, holes, error_in=error_in)
-    return MeasuredOutline(outline, float(np.median(edges[0].step)), seen_in)
+    return MeasuredOutline(outline, float(np.median(edges[0].step)), seen_in, blur_in)
 
 
 def _blemishes(px_per_in: float) -> Blemishes:
@@ -103,7 +112,7 @@ def moved(measured: MeasuredOutline, old: Plane, new: Plane) -> MeasuredOutline:
     """Lay an outline that was measured on one plane down on another."""
     rings = (measured.outline.points, *measured.outline.holes)
     outer, *holes = (new.to_inches(old.to_pixels(np.array(ring))) for ring in rings)
-    error_in = float(np.hypot(_placed(outer, new), measured.seen_in))
+    error_in = math.hypot(_placed(outer, new), measured.seen_in) + measured.blur_in
     return replace(measured, outline=outline_of(outer, holes, error_in=error_in))
 
 
@@ -126,15 +135,14 @@ def _placed(ring: FloatArray, plane: Plane) -> float:
     return float(plane.error_in(ring).max())
 
 
-def _seen(shape: Polygon, plane: Plane, px_per_in: float, edge: Edge) -> float:
+def _seen(doubt: Doubts, step: FloatArray, px_per_in: float, *, exact: bool) -> float:
     """Add up what the pixels and the cloth's edge leave open."""
-    doubt = doubts(shape, plane.to_inches(edge.points_px), edge.step)
-    faint = float(np.mean(edge.step < _FAINT_STEP))
+    unseen, thin = (_UNSEEN_EXACT, _THIN_EXACT) if exact else (_UNSEEN, _THIN)
     return float(
         _EDGE_PX / px_per_in
         + _OFF * doubt.off_in
         + _WEAK * doubt.weak_in
-        + _UNSEEN * doubt.unseen_in
-        + _THIN * doubt.thin_in
-        + _FAINT_IN * faint
+        + unseen * doubt.unseen_in
+        + thin * doubt.thin_in
+        + _FAINT_IN * np.mean(step < _FAINT_STEP)
     )
