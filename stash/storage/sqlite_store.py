@@ -6,21 +6,17 @@ The statements are SQLAlchemy Core and hold on SQLite and PostgreSQL alike.
 from __future__ import annotations
 
 import gc
-import json
-import shutil
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
-from contextlib import AbstractContextManager, contextmanager
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any, Protocol, TypeVar
+from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Row, Select, bindparam, delete, insert, select
+from sqlalchemy import Connection, Row, Select, select
 
 from stash.errors import (
     FileMissingError,
     HistoryEndError,
-    NotEmptyError,
-    NotFoundError,
     StorageError,
 )
 from stash.scrap import Fabric, LoggedPhoto, Scrap
@@ -32,21 +28,30 @@ from stash.storage.change_log import (
     newest_change,
     take_back,
 )
+from stash.storage.database import Database
 from stash.storage.faults import faults_told
 from stash.storage.kept_answers import kept_answer
-from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, plain_suffix, sha256_of
+from stash.storage.named_records import delete_document, document_named, documents_of, keep_document
+from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, sha256_of
 from stash.storage.records import (
     SCRAP_COLUMNS,
     fabric_of,
-    new_scrap_row,
     photo_of,
-    photo_row,
     scrap_row,
     scraps_of,
 )
 from stash.storage.scrap_columns import SCRAPS_IN_USE, columns_of_rows
-from stash.storage.sqlite_file import DATABASE, RESTORING
-from stash.storage.tables import changes, documents, fabrics, largest_sizes, photos, scraps, stamp
+from stash.storage.scrap_rows import (
+    begin_fabric,
+    begin_photo,
+    begin_scrap,
+    living_scraps,
+    need_fabric,
+    one_scrap,
+)
+from stash.storage.size_rows import keep_sizes, sizes_of
+from stash.storage.sqlite_file import DATABASE
+from stash.storage.tables import changes, fabrics, photos, scraps, stamp
 from stash.usecases.ports import (
     BackupReport,
     Document,
@@ -60,17 +65,7 @@ from stash.usecases.ports import (
 
 T = TypeVar("T")
 
-__all__ = ["Database", "FolderStore"]
-
-
-class Database(Protocol):
-    """Where connections come from."""
-
-    def reading(self) -> AbstractContextManager[Connection]:
-        """Give a connection that sees one moment."""
-
-    def writing(self, *, needed_bytes: int = 0) -> AbstractContextManager[Connection]:
-        """Give a connection in one write transaction."""
+__all__ = ["FolderStore"]
 
 
 def _now() -> str:
@@ -140,13 +135,13 @@ class FolderStore:
             # A sweep may have come between; it holds the lock that is held now.
             self.files.keep_missing(PHOTOS, originals)
             self.files.keep_missing(PICTURES, pictures)
-            number = _begin_photo(connection, photo)
+            number = begin_photo(connection, photo)
             if number is not None:
                 self._log_rows(connection, photo, number)
         return self._scraps_of(photo.sha256)
 
     def _scraps_of(self, photo: str) -> tuple[Scrap, ...]:
-        return tuple(scraps_of(self._all(_living_scraps().where(scraps.c.photo == photo))))
+        return tuple(scraps_of(self._all(living_scraps().where(scraps.c.photo == photo))))
 
     def _log_rows(self, connection: Connection, photo: PhotoToLog, number: int) -> None:
         count = len(photo.scraps)
@@ -154,7 +149,7 @@ class FolderStore:
         change = self._change(connection, what)
         change.begun(photos, number)
         for scrap in photo.scraps:
-            _begin_scrap(connection, change, scrap, photo=photo.sha256)
+            begin_scrap(connection, change, scrap, photo=photo.sha256)
 
     def picture(self, sha256: str) -> bytes:
         """Give the bytes of a kept picture or photo.
@@ -178,7 +173,7 @@ class FolderStore:
             changed = connection.execute(select(stamp.c.changes)).scalar_one()
             if self._remembered is None or self._remembered[0] != changed:
                 with _collector_resting():
-                    rows = connection.execute(_living_scraps()).all()
+                    rows = connection.execute(living_scraps()).all()
                     self._remembered = (changed, tuple(scraps_of(rows)))
         return self._remembered[1]
 
@@ -211,13 +206,13 @@ class FolderStore:
     def scrap(self, number: int) -> Scrap:
         """Give one scrap; raises NotFoundError."""
         with self.database.reading() as connection:
-            return _one_scrap(connection, number)
+            return one_scrap(connection, number)
 
     def change_scrap(self, scrap: Scrap, *, why: str) -> None:
         """Put the changed record in place of the old one, undoably."""
         with self.database.writing() as connection:
-            _one_scrap(connection, scrap.number)
-            _need_fabric(connection, scrap.fabric)
+            one_scrap(connection, scrap.number)
+            need_fabric(connection, scrap.fabric)
             self._change(connection, why).update(scraps, scrap.number, scrap_row(scrap))
 
     def add_scrap(self, scrap: ScrapToLog, *, why: str, photo: str | None = None) -> Scrap:
@@ -230,13 +225,13 @@ class FolderStore:
                 self.files.keep(PICTURES, shown)
         with self.database.writing() as connection:
             change = self._change(connection, why)
-            number = _begin_scrap(connection, change, scrap, photo=photo)
-            return _one_scrap(connection, number)
+            number = begin_scrap(connection, change, scrap, photo=photo)
+            return one_scrap(connection, number)
 
     def delete_scrap(self, number: int, *, why: str) -> None:
         """Take a scrap out of sight, undoably."""
         with self.database.writing() as connection:
-            _one_scrap(connection, number)
+            one_scrap(connection, number)
             self._change(connection, why).update(scraps, number, {"deleted": True})
 
     # Fabrics
@@ -253,14 +248,14 @@ class FolderStore:
         """Put the changed record in place of the old one, undoably."""
         row = {"name": fabric.name, "one_way": fabric.one_way, "notes": fabric.notes}
         with self.database.writing() as connection:
-            _need_fabric(connection, fabric.number)
+            need_fabric(connection, fabric.number)
             self._change(connection, why).update(fabrics, fabric.number, row)
 
     def join_fabrics(self, keep: int, other: int, *, why: str) -> None:
         """Say that two fabrics are one; the other's scraps become the kept one's."""
         with self.database.writing() as connection:
-            _need_fabric(connection, keep)
-            _need_fabric(connection, other)
+            need_fabric(connection, keep)
+            need_fabric(connection, other)
             change = self._change(connection, why)
             numbers = connection.execute(
                 select(scraps.c.number).where(scraps.c.fabric == other)
@@ -271,9 +266,9 @@ class FolderStore:
     def split_scrap(self, number: int, *, why: str) -> int:
         """Say that a scrap is a fabric of its own; gives the new fabric's number."""
         with self.database.writing() as connection:
-            _one_scrap(connection, number)
+            one_scrap(connection, number)
             change = self._change(connection, why)
-            fabric = _begin_fabric(change)
+            fabric = begin_fabric(change)
             change.update(scraps, number, {"fabric": fabric})
         return fabric
 
@@ -281,22 +276,18 @@ class FolderStore:
 
     def documents(self, kind: str) -> tuple[Document, ...]:
         """Give all named records of a kind, oldest first."""
-        rows = self._all(
-            select(documents).where(documents.c.kind == kind).order_by(documents.c.number)
-        )
-        return tuple(Document(row.kind, row.name, json.loads(row.body)) for row in rows)
+        with self.database.reading() as connection:
+            return documents_of(connection, kind)
 
     def document(self, kind: str, name: str) -> Document:
         """Give one named record; raises NotFoundError that lists the names there are."""
-        for document in self.documents(kind):
-            if document.name == name:
-                return document
-        raise NotFoundError(kind, name, hint=_names_hint(kind, self.documents(kind)))
+        with self.database.reading() as connection:
+            return document_named(connection, kind, name)
 
     def keep_document(self, document: Document, *, why: str) -> None:
         """Keep or replace a named record, undoably."""
         with self.database.writing() as connection:
-            _keep_document(connection, self._change(connection, why), document)
+            keep_document(connection, self._change(connection, why), document)
 
     def keep_together(
         self,
@@ -317,53 +308,31 @@ class FolderStore:
             self.files.keep_missing(PICTURES, shown)
             change = self._change(connection, why)
             for scrap in changed:
-                _one_scrap(connection, scrap.number)
-                _need_fabric(connection, scrap.fabric)
+                one_scrap(connection, scrap.number)
+                need_fabric(connection, scrap.fabric)
                 change.update(scraps, scrap.number, scrap_row(scrap))
-            numbers = [_begin_scrap(connection, change, one, photo=None) for one in begun]
+            numbers = [begin_scrap(connection, change, one, photo=None) for one in begun]
             for document in records:
-                _keep_document(connection, change, document)
-            return tuple(_one_scrap(connection, number) for number in numbers)
+                keep_document(connection, change, document)
+            return tuple(one_scrap(connection, number) for number in numbers)
 
     def delete_document(self, kind: str, name: str, *, why: str) -> None:
         """Take a named record away, undoably."""
         with self.database.writing() as connection:
-            number = _document_number(connection, kind, name)
-            if number is None:
-                raise NotFoundError(kind, name)
-            self._change(connection, why).delete(documents, number)
+            delete_document(connection, self._change(connection, why), kind, name)
 
     # Largest sizes
 
     def largest_sizes(self, key: SizeKey) -> dict[int, float]:
         """Give stored largest finished sizes in inches by scrap number."""
-        rows = self._all(
-            select(largest_sizes.c.scrap, largest_sizes.c.size_in).where(
-                largest_sizes.c.family == key.family, largest_sizes.c.rule == key.rule
-            )
-        )
-        return {row.scrap: row.size_in for row in rows}
+        with self.database.reading() as connection:
+            return sizes_of(connection, key)
 
     def keep_largest_sizes(self, key: SizeKey, sizes: Mapping[int, float]) -> None:
         """Store largest finished sizes; forgotten when a scrap's outline changes."""
-        if not sizes:
-            return
-        with self.database.writing() as connection:
-            known = set(connection.execute(select(scraps.c.number)).scalars())
-            rows = [
-                {"family": key.family, "rule": key.rule, "scrap": scrap, "size_in": float(size)}
-                for scrap, size in sizes.items()
-                if scrap in known
-            ]
-            if not rows:
-                return
-            gone = delete(largest_sizes).where(
-                largest_sizes.c.family == key.family,
-                largest_sizes.c.rule == key.rule,
-                largest_sizes.c.scrap == bindparam("of_scrap"),
-            )
-            connection.execute(gone, [{"of_scrap": row["scrap"]} for row in rows])
-            connection.execute(insert(largest_sizes), rows)
+        if sizes:
+            with self.database.writing() as connection:
+                keep_sizes(connection, key, sizes)
 
     # History
 
@@ -409,7 +378,9 @@ class FolderStore:
         with self.database.writing() as connection:
             count = empty_bin(connection, at=self._now())
             if count:
-                self._sweep(connection)
+                from stash.storage.upkeep import sweep  # noqa: PLC0415 - seldom asked for
+
+                sweep(connection, self.files)
         return count
 
     # Safety
@@ -419,27 +390,9 @@ class FolderStore:
 
         Nothing else is mended: what is missing or changed has to come from a backup.
         """
-        from stash.storage.checking import (  # noqa: PLC0415 - seldom asked for
-            check_files,
-            check_rows,
-            orphans,
-            wanted_files,
-        )
+        from stash.storage.upkeep import look_over  # noqa: PLC0415 - seldom asked for
 
-        if mend:
-            # The write lock keeps a photo that is being logged from losing its files.
-            with self.database.writing() as connection:
-                self._sweep(connection)
-        with self.database.reading() as connection:
-            found = list(check_rows(connection))
-            wanted = wanted_files(connection, self.files)
-        found += check_files(wanted)
-        left = [*orphans(self.files, wanted), *self.files.unfinished()]
-        found += [
-            Finding("orphan", path.name, f"Nothing refers to {path.name}; --mend removes it.")
-            for path in left
-        ]
-        return tuple(found)
+        return look_over(self.database, self.files, mend=mend)
 
     def backup(self, target: str, *, replace: bool = False) -> BackupReport:
         """Write everything into one file."""
@@ -473,23 +426,12 @@ class FolderStore:
             If the export cannot be read; nothing is imported then.
         """
         from stash.storage.exchange import import_from, read_export  # noqa: PLC0415 - the same
+        from stash.storage.upkeep import need_nothing  # noqa: PLC0415 - seldom asked for
 
         stash = read_export(Path(folder))
         with self.database.writing() as connection:
-            for table in (photos, scraps, documents, changes):
-                if connection.execute(select(table.c.number).limit(1)).first() is not None:
-                    remedy = "An import needs a stash without anything; name a new folder."
-                    raise NotEmptyError(f"The stash in {self.home}", remedy=remedy)
+            need_nothing(connection, self.home)
             return import_from(connection, self.files, Path(folder), stash)
-
-    def _sweep(self, connection: Connection) -> None:
-        from stash.storage.checking import orphans, wanted_files  # noqa: PLC0415 - seldom asked for
-
-        self.files.sweep_unfinished()
-        shutil.rmtree(self.home / RESTORING, ignore_errors=True)
-        for path in orphans(self.files, wanted_files(connection, self.files)):
-            with faults_told(self.home, waited_s=0.0):
-                path.unlink(missing_ok=True)
 
     def _change(self, connection: Connection, why: str) -> Change:
         return Change(connection, why=why, at=self._now())
@@ -497,17 +439,6 @@ class FolderStore:
     def _all(self, statement: Select[Any]) -> Sequence[Row[Any]]:
         with self.database.reading() as connection:
             return connection.execute(statement).all()
-
-
-def _living_scraps() -> Select[Any]:
-    return select(*SCRAP_COLUMNS).where(~scraps.c.deleted).order_by(scraps.c.number)
-
-
-def _one_scrap(connection: Connection, number: int) -> Scrap:
-    rows = connection.execute(_living_scraps().where(scraps.c.number == number))
-    for scrap in scraps_of(rows):
-        return scrap
-    raise NotFoundError("scrap", number)
 
 
 @contextmanager
@@ -523,58 +454,5 @@ def _collector_resting() -> Iterator[None]:
         gc.enable()
 
 
-def _need_fabric(connection: Connection, number: int) -> None:
-    found = connection.execute(select(fabrics.c.number).where(fabrics.c.number == number)).first()
-    if found is None:
-        raise NotFoundError("fabric", number)
-
-
-def _begin_photo(connection: Connection, photo: PhotoToLog) -> int | None:
-    """Insert the photo's row and give its number; None if it is there already."""
-    if connection.dialect.name == "postgresql":
-        from sqlalchemy.dialects.postgresql import insert as make  # noqa: PLC0415 - seldom asked for
-    else:
-        from sqlalchemy.dialects.sqlite import insert as make  # type: ignore[assignment] # noqa: PLC0415
-    row = photo_row(photo, suffix=plain_suffix(photo.suffix))
-    statement = make(photos).values(**row).on_conflict_do_nothing(index_elements=["sha256"])
-    return connection.execute(statement.returning(photos.c.number)).scalar_one_or_none()
-
-
-def _begin_scrap(
-    connection: Connection, change: Change, scrap: ScrapToLog, *, photo: str | None
-) -> int:
-    fabric = scrap.fabric
-    if fabric is None:
-        fabric = _begin_fabric(change)
-    else:
-        _need_fabric(connection, fabric)
-    picture = sha256_of(scrap.picture_jpeg) if scrap.picture_jpeg else None
-    return change.insert(scraps, new_scrap_row(scrap, fabric=fabric, photo=photo, picture=picture))
-
-
-def _begin_fabric(change: Change) -> int:
-    return change.insert(fabrics, {"name": "", "one_way": False, "notes": ""})
-
-
 def _size(file: tuple[str, bytes]) -> int:
     return len(file[1])
-
-
-def _keep_document(connection: Connection, change: Change, document: Document) -> None:
-    body = json.dumps(document.body, ensure_ascii=False)
-    number = _document_number(connection, document.kind, document.name)
-    if number is None:
-        change.insert(documents, {"kind": document.kind, "name": document.name, "body": body})
-    else:
-        change.update(documents, number, {"body": body})
-
-
-def _document_number(connection: Connection, kind: str, name: str) -> int | None:
-    return connection.execute(
-        select(documents.c.number).where(documents.c.kind == kind, documents.c.name == name)
-    ).scalar_one_or_none()
-
-
-def _names_hint(kind: str, there: Iterable[Document]) -> str:
-    names = ", ".join(document.name for document in there)
-    return f"There are: {names}." if names else f"There is no {kind} yet."
