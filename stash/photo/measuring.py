@@ -19,6 +19,7 @@ from stash.photo.by_hand import outline_by_hand
 from stash.photo.calibration import Calibration, calibrate
 from stash.photo.card import Card, FoundCard
 from stash.photo.card_finding import find_card
+from stash.photo.notes import cut_off_notes, unsure_notes
 from stash.photo.outlining import MeasuredOutline, moved, outline_region
 from stash.photo.parallel_sides import parallel_sides
 from stash.photo.plane import Plane, fit_again
@@ -31,8 +32,6 @@ from stash.scrap import CardReport
 from stash.shape.outline import Outline, Ring
 
 __all__ = ["MeasureOptions", "MeasuredPhoto", "MeasuredScrap", "measure_photo"]
-
-_LARGE_SHARE = 0.08  # of the photo; a cut-off part so large may be a shadow with scraps in it
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +135,7 @@ def measure_photo(
         scraps,
         (*photo.warnings, *calibration.warnings, *relit.warnings, *_burnt(scraps)),
         len(found.cut_off),
-        (*found.notes, *_cut_off_notes(found)),
+        (*found.notes, *cut_off_notes(found), *unsure_notes(outlines)),
         plane,
         found_card.corners_px,
     )
@@ -170,21 +169,6 @@ def _report(found: FoundCard, calibration: Calibration) -> CardReport:
         calibration.error_de00,
         calibration.error_worst_de00,
         absolute=calibration.absolute,
-    )
-
-
-def _cut_off_notes(found: Segmentation) -> tuple[str, ...]:
-    count = len(found.cut_off)
-    if not count:
-        return ()
-    what = "A scrap is" if count == 1 else f"{count} scraps are"
-    it = "it" if count == 1 else "them"
-    said = f"{what} cut off by the edge of the photo and not measured; move {it} in."
-    if max(part.share for part in found.cut_off) < _LARGE_SHARE:
-        return (said,)
-    return (
-        f"{said} If a deep shadow lies over that part, take the photo again in even light: scraps "
-        "in it are not seen.",
     )
 
 

@@ -1,0 +1,45 @@
+"""What a person should know of a photo that was measured, a sentence each."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from stash.photo.segmentation import Segmentation
+from stash.shape.outline import Outline
+from stash.units import format_inches
+
+__all__ = ["cut_off_notes", "unsure_notes"]
+
+_LARGE_SHARE = 0.08  # of the photo; a cut-off part so large may be a shadow with scraps in it
+_UNSURE_IN = 0.2  # a stated outline error that costs pieces
+
+
+def unsure_notes(outlines: Sequence[Outline]) -> tuple[str, ...]:
+    """Tell outlines that are known too roughly to cut close to."""
+    errors = [outline.error_in for outline in outlines if outline.error_in > _UNSURE_IN]
+    if not errors:
+        return ()
+    what, it = ("One outline is", "that scrap")
+    if len(errors) > 1:
+        what, it = (f"{len(errors)} outlines are", "them")
+    worst = format_inches(max(errors), step=16)
+    return (
+        f"{what} sure to no better than {worst} in: the cloth looks like what it lies on, or its "
+        f"edge is hidden. Photograph {it} on a cloth of another colour to get more pieces.",
+    )
+
+
+def cut_off_notes(found: Segmentation) -> tuple[str, ...]:
+    """Tell scraps that the border of the photo cuts."""
+    count = len(found.cut_off)
+    if not count:
+        return ()
+    what = "A scrap is" if count == 1 else f"{count} scraps are"
+    it = "it" if count == 1 else "them"
+    said = f"{what} cut off by the edge of the photo and not measured; move {it} in."
+    if max(part.share for part in found.cut_off) < _LARGE_SHARE:
+        return (said,)
+    return (
+        f"{said} If a deep shadow lies over that part, take the photo again in even light: scraps "
+        "in it are not seen.",
+    )

@@ -1,0 +1,20 @@
+"""A photo says which outlines are known too roughly, and what would help."""
+
+from __future__ import annotations
+
+from stash.photo.notes import unsure_notes
+from stash.shape.outline import Outline, outline_of
+
+
+def square(error_in: float) -> Outline:
+    return outline_of([(0, 0), (4, 0), (4, 4), (0, 4)], error_in=error_in)
+
+
+def test_outlines_known_well_need_no_word() -> None:
+    assert unsure_notes([square(0.05), square(0.19)]) == ()
+
+
+def test_the_worst_of_the_rough_outlines_is_told_with_their_number() -> None:
+    (note,) = unsure_notes([square(0.05), square(0.25), square(0.37)])
+    assert note.startswith("2 outlines are sure to no better than ⅜ in")
+    assert "another colour" in note
