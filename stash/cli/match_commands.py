@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 import typer
 
 from stash.cli.messages import print_json, print_table, say
-from stash.cli.options import GrainTolerance, Home, Json, PictureFile, Seam, Shrink
+from stash.cli.options import (
+    GrainTolerance,
+    GreyValues,
+    Home,
+    Json,
+    PictureFile,
+    Seam,
+    Shrink,
+    ask_for_picture,
+)
 from stash.units import format_inches, parse_length
 from stash.usecases.user_files import write_beside
 
@@ -47,6 +56,7 @@ def match(
         False
     ),
     picture: PictureFile = None,
+    values: GreyValues = False,
     as_json: Json = False,
 ) -> None:
     """Which scraps can go in this quilt. Colour against the palette, size against the piece."""
@@ -57,6 +67,9 @@ def match(
     from stash.usecases.piece_counts import CutRule  # noqa: PLC0415
     from stash.wiring import open_to_ask  # noqa: PLC0415
 
+    ask_for_picture(picture, values=values)
+    if sizes and values:
+        raise typer.BadParameter("--values shows cloth; the picture of --sizes is a curve")
     store = open_to_ask(home)
     seam_in = parse_length(seam)
     request = MatchRequest(
@@ -72,8 +85,9 @@ def match(
     if picture is not None:
         from stash.usecases.draw_answers import match_sheet  # noqa: PLC0415
 
+        title, svg = _title(palette, template, size), _is_svg(picture)
         write_beside(
-            picture, match_sheet(_whole(home), answer, title=_title(palette, template, size))
+            picture, match_sheet(_whole(home), answer, title=title, values=values, svg=svg)
         )
     if as_json:
         print_json(match_body(answer))
@@ -92,11 +106,13 @@ def clash(
     ] = None,
     home: Home = None,
     picture: PictureFile = None,
+    values: GreyValues = False,
     as_json: Json = False,
 ) -> None:
     """Which fabrics clash with this palette, and why. Or which of some is the wild one."""
     if (palette is None) == (scraps is None):
         raise typer.BadParameter("give either --palette NAME or --scraps NUMBERS")
+    ask_for_picture(picture, values=values)
     if palette is None:
         _answer_company(home, scraps or "", as_json=as_json)
         return
@@ -109,9 +125,8 @@ def clash(
     if picture is not None:
         from stash.usecases.draw_answers import clash_sheet  # noqa: PLC0415
 
-        write_beside(
-            picture, clash_sheet(_whole(home), found, title=f"Against the palette {palette}")
-        )
+        title, svg = f"Against the palette {palette}", _is_svg(picture)
+        write_beside(picture, clash_sheet(_whole(home), found, title=title, values=values, svg=svg))
     if as_json:
         print_json({"fabrics": [verdict_body(one) for one in found]})
         return
@@ -122,6 +137,10 @@ def clash(
         ["fabric", "verdict", "why"],
         [[str(one.fabric), one.verdict, _why(one.reasons)] for one in found],
     )
+
+
+def _is_svg(picture: Path) -> bool:
+    return picture.suffix.lower() == ".svg"
 
 
 def _answer_company(home: Path | None, scraps: str, *, as_json: bool) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Optional
 
@@ -9,16 +10,20 @@ import typer
 
 __all__ = [
     "GrainTolerance",
+    "GreyValues",
     "Home",
     "Json",
     "MaybeQuilt",
+    "Order",
     "OutFile",
     "PaperName",
     "PictureFile",
     "QuiltName",
     "Seam",
     "Shrink",
+    "SortBy",
     "Unit",
+    "ask_for_picture",
 ]
 
 Home = Annotated[
@@ -34,6 +39,12 @@ Json = Annotated[bool, typer.Option("--json", help="Answer as JSON, for programs
 PictureFile = Annotated[
     Optional[Path],  # noqa: UP045
     typer.Option("--picture", help="Also draw the answer into this file.", show_default=False),
+]
+GreyValues = Annotated[
+    bool,
+    typer.Option(
+        "--values", help="Draw the picture in grey, each cloth as light as it is, to see values."
+    ),
 ]
 Unit = Annotated[str, typer.Option("--unit", help="Show and read lengths in: in, cm.")]
 
@@ -60,3 +71,28 @@ Shrink = Annotated[
     float,
     typer.Option("--shrink", help="Per cent that unwashed cloth will shrink each way."),
 ]
+
+
+class Order(StrEnum):
+    """Orders in which cloth is looked at."""
+
+    FAMILY = "family"
+    VALUE = "value"
+    LIGHT_TO_DARK = "light-to-dark"
+
+
+SortBy = Annotated[
+    Optional[Order],  # noqa: UP045
+    typer.Option(
+        "--sort-by",
+        help="Order of the list and the picture: family, value (light, medium, dark) or "
+        "light-to-dark (default: the list by number, the picture by family).",
+        show_default=False,
+    ),
+]
+
+
+def ask_for_picture(picture: Path | None, *, values: bool) -> None:
+    """Refuse grey values where no picture is drawn that could show them."""
+    if values and picture is None:
+        raise typer.BadParameter("--values is for a picture; name its file with --picture FILE")

@@ -1,48 +1,39 @@
-"""Scraps and fabrics: list, show, add, correct."""
+"""Scraps and fabrics in lists and on sheets."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Optional
+from typing import TYPE_CHECKING, Annotated, Any, Optional, TypeVar
 
 import typer
-from typer.core import TyperGroup
 
 from stash.cli.messages import print_json, print_table, say
-from stash.cli.options import Home, Json, PictureFile, Unit
-from stash.usecases.user_files import read_file, write_beside
+from stash.cli.options import (
+    GreyValues,
+    Home,
+    Json,
+    PictureFile,
+    SortBy,
+    Unit,
+    ask_for_picture,
+)
+from stash.usecases.user_files import write_beside
 from stash.wiring import open_store
 
 if TYPE_CHECKING:
-    from stash.shape.outline import Outline
-    from stash.usecases.correct_scraps import Correction
-    from stash.usecases.review_scraps import ScrapFilter
+    from stash.usecases.review_scraps import ScrapFilter, ScrapView
+    from stash.usecases.scrap_sheet import SheetLook
 
 __all__ = ["register"]
 
-
-class _NumberOrWord(TyperGroup):
-    """Lets ``stash scrap 12`` stand for ``stash scrap look 12``."""
-
-    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
-        if args and args[0].isdigit():
-            args = ["look", *args]
-        return super().resolve_command(ctx, args)
+_View = TypeVar("_View")
 
 
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
     app.command("scraps")(list_scraps)
     app.command("fabrics")(list_fabrics)
-    group = typer.Typer(
-        cls=_NumberOrWord,
-        no_args_is_help=True,
-        help="Look at one scrap. `stash scrap 12` shows it, its options put it right; "
-        "`add` measures one with a ruler.",
-    )
-    group.command("look")(look_at_scrap)
-    group.command("add")(add_scrap)
-    app.add_typer(group, name="scrap")
 
 
 Families = Annotated[
@@ -79,7 +70,9 @@ def list_scraps(
     at_least: AtLeast = "",
     washed: Washed = None,
     state: State = "",
+    sort_by: SortBy = None,
     picture: PictureFile = None,
+    values: GreyValues = False,
     unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
@@ -88,14 +81,16 @@ def list_scraps(
     from stash.cli import scrap_answers  # noqa: PLC0415 - numpy and shapely
     from stash.usecases.review_scraps import find_scraps  # noqa: PLC0415
 
+    ask_for_picture(picture, values=values)
     store = open_store(home, must_exist=True)
     wanted = _filter_of(
         families=family, values=value, kinds=kind, place=bin_, text=text, washed=washed,
         state=state, at_least=at_least, unit=unit,
     )  # fmt: skip
-    views = find_scraps(store, wanted)
+    views = _in_order(find_scraps(store, wanted), sort_by, lambda view: view)
     if picture is not None:
-        _draw(store, views, picture, title="Scraps", counted_as="scrap", unit=unit)
+        look = _look(picture, sort_by, values=values)
+        _draw(store, views, picture, look, counted_as="scrap", unit=unit)
     if as_json:
         print_json({"scraps": [scrap_answers.scrap_as_json(view) for view in views]})
     elif views:
@@ -114,7 +109,9 @@ def list_fabrics(
     at_least: AtLeast = "",
     washed: Washed = None,
     state: State = "",
+    sort_by: SortBy = None,
     picture: PictureFile = None,
+    values: GreyValues = False,
     unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
@@ -123,15 +120,17 @@ def list_fabrics(
     from stash.cli import scrap_answers  # noqa: PLC0415 - numpy and shapely
     from stash.usecases.review_scraps import find_fabrics  # noqa: PLC0415
 
+    ask_for_picture(picture, values=values)
     store = open_store(home, must_exist=True)
     wanted = _filter_of(
         families=family, values=value, kinds=kind, place=bin_, text=text, washed=washed,
         state=state, at_least=at_least, unit=unit,
     )  # fmt: skip
-    views = find_fabrics(store, wanted)
+    views = _in_order(find_fabrics(store, wanted), sort_by, lambda view: view.scraps[0])
     if picture is not None:
+        look = _look(picture, sort_by, values=values)
         largest = [view.scraps[0] for view in views]
-        _draw(store, largest, picture, title="Fabrics", counted_as="fabric", unit=unit)
+        _draw(store, largest, picture, look, counted_as="fabric", unit=unit)
     if as_json:
         print_json({"fabrics": [scrap_answers.fabric_as_json(view) for view in views]})
     elif views:
@@ -155,217 +154,34 @@ def _filter_of(*, at_least: str = "", unit: str = "in", **given: Any) -> ScrapFi
     return ScrapFilter(**words)
 
 
-def _draw(store: Any, views: Any, picture: Path, *, title: str, counted_as: str, unit: str) -> None:
+def _in_order(
+    views: Sequence[_View], by: str | None, scrap_of: Callable[[_View], ScrapView]
+) -> Sequence[_View]:
+    if by is None:
+        return views
+    from stash.usecases.arrange_scraps import arrange  # noqa: PLC0415 - numpy and shapely
+
+    groups = arrange([scrap_of(view) for view in views], by)
+    numbers = [view.scrap.number for group in groups for view in group.views]
+    place = {number: position for position, number in enumerate(numbers)}
+    return sorted(views, key=lambda view: place[scrap_of(view).scrap.number])
+
+
+def _look(picture: Path, by: str | None, *, values: bool) -> SheetLook:
+    from stash.usecases.scrap_sheet import SheetLook  # noqa: PLC0415 - the drawing library
+
+    return SheetLook(by or "family", values, picture.suffix.lower() == ".svg")
+
+
+def _draw(
+    store: Any,
+    views: Sequence[ScrapView],
+    picture: Path,
+    look: SheetLook,
+    *,
+    counted_as: str,
+    unit: str,
+) -> None:
     from stash.usecases.scrap_sheet import scrap_sheet  # noqa: PLC0415 - the drawing library
 
-    svg = picture.suffix.lower() == ".svg"
-    sheet = scrap_sheet(store, views, title=title, counted_as=counted_as, unit=unit, svg=svg)
-    write_beside(picture, sheet)
-
-
-def look_at_scrap(
-    number: Annotated[int, typer.Argument(help="The scrap's number.")],
-    name: Annotated[Optional[str], typer.Option(help="Name its fabric.")] = None,  # noqa: UP045
-    one_way: Annotated[
-        Optional[bool],  # noqa: UP045
-        typer.Option("--one-way/--both-ways", help="Whether the print has an up and a down."),
-    ] = None,
-    place: Annotated[Optional[str], typer.Option("--bin", help="Where it lies.")] = None,  # noqa: UP045
-    washed: Annotated[Optional[bool], typer.Option("--washed/--unwashed")] = None,  # noqa: UP045
-    fibre: Annotated[Optional[str], typer.Option(help="Cotton, linen ...")] = None,  # noqa: UP045
-    notes: Annotated[Optional[str], typer.Option(help="Anything to remember.")] = None,  # noqa: UP045
-    grain: Annotated[
-        Optional[str],  # noqa: UP045
-        typer.Option(help="Direction of the grain, degrees from x, or 'unknown'."),
-    ] = None,
-    same_as: Annotated[
-        Optional[int],  # noqa: UP045
-        typer.Option("--same-as", help="It is of this fabric."),
-    ] = None,
-    own_fabric: Annotated[
-        bool, typer.Option("--own-fabric", help="It is of a fabric of its own.")
-    ] = False,
-    corners: Annotated[
-        str, typer.Option(help="The outline anew: 'x,y x,y x,y ...', once round.")
-    ] = "",
-    size: Annotated[str, typer.Option(help="The outline anew, by ruler: '5 1/4 x 9'.")] = "",
-    mask: Annotated[
-        Optional[Path],  # noqa: UP045
-        typer.Option(help="The outline anew: its picture or its photo, painted white on it."),
-    ] = None,
-    error: Annotated[
-        Optional[str],  # noqa: UP045
-        typer.Option(help="How far the new outline may be off; as before if not given."),
-    ] = None,
-    stain: Annotated[
-        Optional[list[str]],  # noqa: UP045
-        typer.Option(help="Corners of a part to leave out; may be repeated."),
-    ] = None,
-    delete: Annotated[bool, typer.Option("--delete", help="Take it out of sight.")] = False,
-    unit: Unit = "in",
-    home: Home = None,
-    as_json: Json = False,
-) -> None:
-    """Show a scrap; with options, put it right first. `stash undo` takes a change back."""
-    from stash.usecases.correct_scraps import Correction, corners_from_words  # noqa: PLC0415
-
-    store = open_store(home, must_exist=True)
-    if delete:
-        store.scrap(number)
-        why = f"deleted scrap {number}"
-        store.delete_scrap(number, why=why)
-        _tell_changes((why,), as_json=as_json)
-        if as_json:
-            print_json({"deleted": number})
-        return
-    outline = _new_outline(store.scrap(number).outline, corners, size, error, unit)
-    if mask is not None:
-        outline = _painted(store, number, mask, outline)
-    correction = Correction(
-        name=name,
-        one_way=one_way,
-        place=place,
-        washed=washed,
-        fibre=fibre,
-        notes=notes,
-        grain_deg=None if grain in (None, "unknown") else _degrees(str(grain)),
-        forget_grain=grain == "unknown",
-        outline=outline,
-        stains=tuple(corners_from_words(words, unit=unit) for words in stain or ()),
-        same_as=same_as,
-        own_fabric=own_fabric,
-    )
-    _correct_and_show(store, number, correction, unit=unit, as_json=as_json)
-
-
-def _correct_and_show(
-    store: Any, number: int, correction: Correction, *, unit: str, as_json: bool
-) -> None:
-    from stash.cli import scrap_answers  # noqa: PLC0415
-    from stash.usecases.correct_scraps import correct_scrap  # noqa: PLC0415
-    from stash.usecases.review_scraps import view_scrap  # noqa: PLC0415
-
-    done = correct_scrap(store, number, correction)
-    view = view_scrap(store, number)
-    if as_json:
-        print_json({**scrap_answers.scrap_as_json(view), "changed": list(done)})
-        return
-    _tell_changes(done, as_json=as_json)
-    for line in scrap_answers.scrap_lines(view, unit=unit):
-        say(line)
-
-
-def _tell_changes(done: tuple[str, ...], *, as_json: bool) -> None:
-    if as_json or not done:
-        return
-    for line in done:
-        say(f"Changed: {line}.")
-    steps = "" if len(done) == 1 else f" {len(done)}"
-    say(f"Taken back with: stash undo{steps}")
-
-
-def _degrees(text: str) -> float:
-    from stash.errors import UnitError  # noqa: PLC0415
-
-    try:
-        degrees = float(text.rstrip("°"))
-    except ValueError:
-        degrees = float("nan")
-    if not -360 <= degrees <= 360:
-        raise UnitError(f"“{text}” is no direction; give degrees from 0 to 180, or unknown.")
-    return degrees % 180.0
-
-
-def _new_outline(
-    before: Outline, corners: str, size: str, error: str | None, unit: str
-) -> Outline | None:
-    from stash.errors import MeasureError  # noqa: PLC0415
-    from stash.shape.outline import outline_of  # noqa: PLC0415
-    from stash.units import parse_length  # noqa: PLC0415
-    from stash.usecases.correct_scraps import corners_from_words  # noqa: PLC0415
-    from stash.usecases.ruler_sizes import rectangle_of, size_from_words  # noqa: PLC0415
-
-    if corners and size:
-        raise MeasureError("Give the outline by --corners or by --size, not both.")
-    error_in = before.error_in if error is None else parse_length(error, unit=unit)
-    if corners:
-        return outline_of(corners_from_words(corners, unit=unit), error_in=error_in)
-    if size:
-        # Where the scrap lay, so that its picture still shows it.
-        middle = before.polygon.envelope.centroid
-        taken = size_from_words(size, unit=unit)
-        return rectangle_of(taken, error_in=error_in, middle=(middle.x, middle.y))
-    if error is None:
-        return None
-    return outline_of(before.points, before.holes, error_in=error_in)
-
-
-def _painted(store: Any, number: int, mask: Path, other: Outline | None) -> Outline:
-    from stash.errors import MeasureError  # noqa: PLC0415
-    from stash.usecases.outline_by_mask import outline_by_mask  # noqa: PLC0415 - OpenCV
-
-    if other is not None:
-        raise MeasureError("Give the outline by --mask, or by --corners, --size and --error.")
-    return outline_by_mask(store, store.scrap(number), read_file(mask), name=mask.name)
-
-
-def add_scrap(
-    size: Annotated[
-        str,
-        typer.Argument(
-            help="'5 1/4 x 9', '13 x 23 cm', '1/4 yd', 'fat quarter', 'fat eighth', "
-            "'five-inch square', '2 1/2 in strip'. Measure the usable cloth and round down."
-        ),
-    ],
-    colour: Annotated[
-        Optional[list[str]],  # noqa: UP045
-        typer.Option("--colour", help="Its colour as hex, e.g. '#1f3f7a'; once for each."),
-    ] = None,
-    kind: Annotated[
-        str, typer.Option(help="plain, tone-on-tone, print, stripe or plaid.")
-    ] = "plain",
-    same_as: Annotated[
-        Optional[int],  # noqa: UP045
-        typer.Option("--same-as", help="It is of this fabric, already in the stash."),
-    ] = None,
-    name: Annotated[str, typer.Option(help="Name its fabric.")] = "",
-    place: Annotated[str, typer.Option("--bin", help="Where it lies.")] = "",
-    washed: Annotated[bool, typer.Option("--washed", help="It will shrink no more.")] = False,
-    error: Annotated[str, typer.Option(help="How far the size may be off.")] = "0",
-    cloth_width: Annotated[
-        str, typer.Option(help="Usable width of the cloth, for cuts across it.")
-    ] = "40 in",
-    count: Annotated[int, typer.Option(min=1, max=200, help="So many alike.")] = 1,
-    unit: Unit = "in",
-    home: Home = None,
-    as_json: Json = False,
-) -> None:
-    """Add a scrap measured with a ruler instead of a photo."""
-    from stash.cli import scrap_answers  # noqa: PLC0415
-    from stash.units import parse_length  # noqa: PLC0415
-    from stash.usecases.correct_scraps import (  # noqa: PLC0415
-        RuledScrap,
-        add_ruled_scrap,
-        print_kind,
-    )
-    from stash.usecases.review_scraps import view_scrap  # noqa: PLC0415
-    from stash.usecases.ruler_sizes import rectangle_of, size_from_words  # noqa: PLC0415
-
-    taken = size_from_words(size, unit=unit, cloth_width_in=parse_length(cloth_width, unit=unit))
-    ruled = RuledScrap(
-        outline=rectangle_of(taken, error_in=parse_length(error, unit=unit)),
-        colours=tuple(colour or ()),
-        kind=print_kind(kind),
-        fabric=same_as,
-        name=name.strip(),
-        place=place,
-        washed=washed,
-    )
-    store = open_store(home)
-    scraps = add_ruled_scrap(store, ruled, words=size, count=count)
-    views = [view_scrap(store, scrap.number) for scrap in scraps]
-    if as_json:
-        print_json({"scraps": [scrap_answers.scrap_as_json(view) for view in views]})
-        return
-    for view in views:
-        say(scrap_answers.one_line(view, unit=unit, taken_as=taken.taken_as))
+    write_beside(picture, scrap_sheet(store, views, look, counted_as=counted_as, unit=unit))

@@ -21,8 +21,13 @@ _TITLES = {
 }
 
 
-def match_sheet(store: Store, answer: MatchAnswer, *, title: str, values: bool = False) -> bytes:
-    """Draw the answer of a match, PNG: what can go in first, then near misses, then the rest."""
+def match_sheet(
+    store: Store, answer: MatchAnswer, *, title: str, values: bool = False, svg: bool = False
+) -> bytes:
+    """Draw the answer of a match: what can go in first, then near misses, then the rest.
+
+    ``values`` and ``svg`` as in ``draw_contact_sheet``.
+    """
     shown = _Shown(store)
     groups = [
         Group("Can go in", _swatches(shown, answer.can_go_in)),
@@ -30,14 +35,19 @@ def match_sheet(store: Store, answer: MatchAnswer, *, title: str, values: bool =
         Group("Cannot", _swatches(shown, (one for one in answer.cannot if not one.near_miss))),
     ]
     return draw_contact_sheet(
-        [group for group in groups if group.items], title=title, values=values
+        [group for group in groups if group.items], title=title, values=values, svg=svg
     )
 
 
 def clash_sheet(
-    store: Store, found: Sequence[FabricVerdict], *, title: str, values: bool = False
+    store: Store,
+    found: Sequence[FabricVerdict],
+    *,
+    title: str,
+    values: bool = False,
+    svg: bool = False,
 ) -> bytes:
-    """Draw fabrics grouped by verdict, PNG."""
+    """Draw fabrics grouped by verdict; ``values`` and ``svg`` as in ``draw_contact_sheet``."""
     shown = _Shown(store)
     groups = [
         Group(
@@ -51,7 +61,7 @@ def clash_sheet(
         for verdict, heading in _TITLES.items()
     ]
     return draw_contact_sheet(
-        [group for group in groups if group.items], title=title, values=values
+        [group for group in groups if group.items], title=title, values=values, svg=svg
     )
 
 

@@ -1,46 +1,56 @@
-"""Scraps or fabrics as a picture: the real cloth, family by family, from dark to light."""
+"""Scraps or fabrics as a picture: the real cloth under headings, from light to dark."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from stash.colour.naming import FAMILIES
 from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
 from stash.units import format_size
+from stash.usecases.arrange_scraps import arrange, order_words
 from stash.usecases.ports import Store
 from stash.usecases.review_scraps import ScrapView
 from stash.usecases.swatches import swatch_of
 
-__all__ = ["scrap_sheet"]
+__all__ = ["SheetLook", "scrap_sheet"]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLook:
+    """How a sheet looks: its order as in ``arrange``, in grey values or colours, SVG or PNG."""
+
+    sort_by: str = "family"
+    values: bool = False
+    svg: bool = False
 
 
 def scrap_sheet(
     store: Store,
     views: Sequence[ScrapView],
+    look: SheetLook,
     *,
-    title: str,
     counted_as: str = "scrap",
     unit: str = "in",
-    svg: bool = False,
 ) -> bytes:
-    """Draw scraps under their colour families, PNG or SVG.
+    """Draw scraps in an order of one's choice, PNG or SVG.
 
     Parameters
     ----------
     views : sequence of ScrapView
         What to show; ``counted_as`` "fabric" takes each for its whole fabric.
-    title : str
-        Head of the sheet.
+    look : SheetLook
+        The order, and how it is drawn.
     """
-    groups = []
-    for family in FAMILIES:
-        members = [view for view in views if view.family == family]
-        members.sort(key=lambda view: view.scrap.appearance.reads_as[0])
-        swatches = tuple(_swatch(store, view, counted_as, unit) for view in members)
-        groups.append(Group(family.capitalize(), swatches, counted_as))
-    return draw_contact_sheet(
-        [group for group in groups if group.items], title=f"{title}, by colour family", svg=svg
-    )
+    groups = [
+        Group(
+            group.heading,
+            tuple(_swatch(store, view, counted_as, unit) for view in group.views),
+            counted_as,
+        )
+        for group in arrange(views, look.sort_by)
+    ]
+    title = f"{counted_as.capitalize()}s, {order_words(look.sort_by)}"
+    return draw_contact_sheet(groups, title=title, values=look.values, svg=look.svg)
 
 
 def _swatch(store: Store, view: ScrapView, counted_as: str, unit: str) -> Swatch:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -131,3 +132,100 @@ def test_a_sheet_of_the_scraps_is_drawn(home: Path, tmp_path: Path) -> None:
     with Image.open(tmp_path / "sheet.png") as sheet:
         colours = {colour for _, colour in sheet.convert("RGB").getcolors(1 << 20)}
     assert {(0x1F, 0x3F, 0x7A), (0xEC, 0xDC, 0xAE)} <= colours
+
+
+CLOTHS = (  # in no order of colour or value
+    ("mid teal", "#2f8f8b"), ("ink", "#1f2a4f"), ("sand", "#dccaa6"), ("coral", "#ff7f50"),
+    ("pale blue", "#bfd9ea"), ("deep red", "#8a1f2b"), ("ivory", "#f4ecd8"), ("moss", "#4f6b35"),
+)  # fmt: skip
+
+
+@pytest.fixture
+def colourful(tmp_path: Path) -> Path:
+    home = tmp_path / "colourful"
+    store = open_store(home)
+    outline = rectangle_of(size_from_words("5 x 5"))
+    for name, code in CLOTHS:
+        add_ruled_scrap(store, RuledScrap(outline, (code,), name=name), words="5 x 5")
+    store.database.close()
+    return home
+
+
+def texts_of(sheet: Path) -> list[str]:
+    root = ElementTree.parse(sheet).getroot()
+    return [str(element.text) for element in root.iter("{http://www.w3.org/2000/svg}text")]
+
+
+def luminance(code: str) -> float:
+    """Give Y of sRGB (IEC 61966-2-1), of which L* is a rising function."""
+    parts = [int(code[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return sum(w * p for w, p in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+@pytest.mark.parametrize(("word", "noun"), [("scraps", "scrap"), ("fabrics", "fabric")])
+def test_a_sheet_runs_from_light_to_dark(colourful: Path, word: str, noun: str) -> None:
+    sheet = colourful / "run.svg"
+    listed = answer_of(word, "--sort-by", "light-to-dark", "--picture", sheet, home=colourful)
+    names = [name for name, code in sorted(CLOTHS, key=lambda one: -luminance(one[1]))]
+    assert [one["name"] for one in listed[word]] == names
+    texts = texts_of(sheet)
+    assert f"8 {noun}s" in texts
+    labels = [text.split("  ", 1)[1] for text in texts if text[0].isdigit() and "  " in text]
+    assert labels == names
+
+
+def test_a_sheet_by_value_has_three_headings_and_names_each_colour(colourful: Path) -> None:
+    run_stash("scraps", "--sort-by", "value", "--picture", colourful / "v.svg", home=colourful)
+    texts = texts_of(colourful / "v.svg")
+    heads = [texts.index(head) for head in ("Light", "Medium", "Dark")]
+    light, medium, dark = (texts[a:b] for a, b in zip(heads, [*heads[1:], len(texts)], strict=True))
+    assert "7  ivory" in light and "light blue, plain" in light
+    assert "1  mid teal" in medium and "medium teal, plain" in medium
+    assert "2  ink" in dark and "dark red, plain" in dark
+
+
+def test_a_sheet_by_family_has_a_heading_for_each(colourful: Path) -> None:
+    run_stash("fabrics", "--sort-by", "family", "--picture", colourful / "f.svg", home=colourful)
+    texts = texts_of(colourful / "f.svg")
+    blue = texts.index("Blue")
+    assert texts[blue + 1] == "2 fabrics"
+    assert texts.index("Teal") < blue < texts.index("5  pale blue") < texts.index("2  ink")
+
+
+@pytest.mark.parametrize("word", ["scraps", "fabrics", "match", "clash"])
+def test_a_sheet_in_grey_values_has_no_chroma(colourful: Path, word: str) -> None:
+    from PIL import Image
+
+    asked: list[object] = [word]
+    if word in ("match", "clash"):
+        run_stash("palette", "make", "sea", "--words", "blues and teals", home=colourful)
+        asked += ["--palette", "sea"]
+    if word == "match":
+        asked += ["--template", "square", "--size", "3"]
+    assert run_stash(*asked, "--picture", colourful / "c.png", home=colourful).returncode == 0
+    for name in ("grey.png", "grey.svg"):
+        done = run_stash(*asked, "--values", "--picture", colourful / name, home=colourful)
+        assert done.returncode == 0, done.stderr
+
+    def strongest(name: str) -> int:
+        with Image.open(colourful / name) as sheet:
+            colours = sheet.convert("RGB").getcolors(1 << 22)
+        return max(max(rgb) - min(rgb) for _, rgb in colours)
+
+    assert strongest("c.png") > 150  # coral
+    assert strongest("grey.png") <= 17  # the lettering is a grey a little blue
+    fills = {
+        str(shape.get("fill"))
+        for shape in ElementTree.parse(colourful / "grey.svg").iter(
+            "{http://www.w3.org/2000/svg}rect"
+        )
+    } - {"none"}
+    assert len(fills) > len(CLOTHS)  # each cloth its own grey, and the paper
+    assert {fill for fill in fills if len({fill[1:3], fill[3:5], fill[5:7]}) > 1} == set()
+
+
+def test_grey_values_without_a_picture_are_a_usage_error(colourful: Path) -> None:
+    done = run_stash("scraps", "--values", home=colourful)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "--picture" in done.stderr

@@ -1,0 +1,250 @@
+"""One scrap: look at it, put it right, add one by ruler."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Optional
+
+import typer
+from typer.core import TyperGroup
+
+from stash.cli.messages import print_json, say
+from stash.cli.options import Home, Json, Unit
+from stash.usecases.user_files import read_file
+from stash.wiring import open_store
+
+if TYPE_CHECKING:
+    from stash.shape.outline import Outline
+    from stash.usecases.correct_scraps import Correction
+
+__all__ = ["register"]
+
+
+class _NumberOrWord(TyperGroup):
+    """Lets ``stash scrap 12`` stand for ``stash scrap look 12``."""
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        if args and args[0].isdigit():
+            args = ["look", *args]
+        return super().resolve_command(ctx, args)
+
+
+def register(app: typer.Typer) -> None:
+    """Add these commands to the app."""
+    group = typer.Typer(
+        cls=_NumberOrWord,
+        no_args_is_help=True,
+        help="Look at one scrap. `stash scrap 12` shows it, its options put it right; "
+        "`add` measures one with a ruler.",
+    )
+    group.command("look")(look_at_scrap)
+    group.command("add")(add_scrap)
+    app.add_typer(group, name="scrap")
+
+
+def look_at_scrap(
+    number: Annotated[int, typer.Argument(help="The scrap's number.")],
+    name: Annotated[Optional[str], typer.Option(help="Name its fabric.")] = None,  # noqa: UP045
+    one_way: Annotated[
+        Optional[bool],  # noqa: UP045
+        typer.Option("--one-way/--both-ways", help="Whether the print has an up and a down."),
+    ] = None,
+    place: Annotated[Optional[str], typer.Option("--bin", help="Where it lies.")] = None,  # noqa: UP045
+    washed: Annotated[Optional[bool], typer.Option("--washed/--unwashed")] = None,  # noqa: UP045
+    fibre: Annotated[Optional[str], typer.Option(help="Cotton, linen ...")] = None,  # noqa: UP045
+    notes: Annotated[Optional[str], typer.Option(help="Anything to remember.")] = None,  # noqa: UP045
+    grain: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(help="Direction of the grain, degrees from x, or 'unknown'."),
+    ] = None,
+    same_as: Annotated[
+        Optional[int],  # noqa: UP045
+        typer.Option("--same-as", help="It is of this fabric."),
+    ] = None,
+    own_fabric: Annotated[
+        bool, typer.Option("--own-fabric", help="It is of a fabric of its own.")
+    ] = False,
+    corners: Annotated[
+        str, typer.Option(help="The outline anew: 'x,y x,y x,y ...', once round.")
+    ] = "",
+    size: Annotated[str, typer.Option(help="The outline anew, by ruler: '5 1/4 x 9'.")] = "",
+    mask: Annotated[
+        Optional[Path],  # noqa: UP045
+        typer.Option(help="The outline anew: its picture or its photo, painted white on it."),
+    ] = None,
+    error: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(help="How far the new outline may be off; as before if not given."),
+    ] = None,
+    stain: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(help="Corners of a part to leave out; may be repeated."),
+    ] = None,
+    delete: Annotated[bool, typer.Option("--delete", help="Take it out of sight.")] = False,
+    unit: Unit = "in",
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Show a scrap; with options, put it right first. `stash undo` takes a change back."""
+    from stash.usecases.correct_scraps import Correction, corners_from_words  # noqa: PLC0415
+
+    store = open_store(home, must_exist=True)
+    if delete:
+        store.scrap(number)
+        why = f"deleted scrap {number}"
+        store.delete_scrap(number, why=why)
+        _tell_changes((why,), as_json=as_json)
+        if as_json:
+            print_json({"deleted": number})
+        return
+    outline = _new_outline(store.scrap(number).outline, corners, size, error, unit)
+    if mask is not None:
+        outline = _painted(store, number, mask, outline)
+    correction = Correction(
+        name=name,
+        one_way=one_way,
+        place=place,
+        washed=washed,
+        fibre=fibre,
+        notes=notes,
+        grain_deg=None if grain in (None, "unknown") else _degrees(str(grain)),
+        forget_grain=grain == "unknown",
+        outline=outline,
+        stains=tuple(corners_from_words(words, unit=unit) for words in stain or ()),
+        same_as=same_as,
+        own_fabric=own_fabric,
+    )
+    _correct_and_show(store, number, correction, unit=unit, as_json=as_json)
+
+
+def _correct_and_show(
+    store: Any, number: int, correction: Correction, *, unit: str, as_json: bool
+) -> None:
+    from stash.cli import scrap_answers  # noqa: PLC0415
+    from stash.usecases.correct_scraps import correct_scrap  # noqa: PLC0415
+    from stash.usecases.review_scraps import view_scrap  # noqa: PLC0415
+
+    done = correct_scrap(store, number, correction)
+    view = view_scrap(store, number)
+    if as_json:
+        print_json({**scrap_answers.scrap_as_json(view), "changed": list(done)})
+        return
+    _tell_changes(done, as_json=as_json)
+    for line in scrap_answers.scrap_lines(view, unit=unit):
+        say(line)
+
+
+def _tell_changes(done: tuple[str, ...], *, as_json: bool) -> None:
+    if as_json or not done:
+        return
+    for line in done:
+        say(f"Changed: {line}.")
+    steps = "" if len(done) == 1 else f" {len(done)}"
+    say(f"Taken back with: stash undo{steps}")
+
+
+def _degrees(text: str) -> float:
+    from stash.errors import UnitError  # noqa: PLC0415
+
+    try:
+        degrees = float(text.rstrip("°"))
+    except ValueError:
+        degrees = float("nan")
+    if not -360 <= degrees <= 360:
+        raise UnitError(f"“{text}” is no direction; give degrees from 0 to 180, or unknown.")
+    return degrees % 180.0
+
+
+def _new_outline(
+    before: Outline, corners: str, size: str, error: str | None, unit: str
+) -> Outline | None:
+    from stash.errors import MeasureError  # noqa: PLC0415
+    from stash.shape.outline import outline_of  # noqa: PLC0415
+    from stash.units import parse_length  # noqa: PLC0415
+    from stash.usecases.correct_scraps import corners_from_words  # noqa: PLC0415
+    from stash.usecases.ruler_sizes import rectangle_of, size_from_words  # noqa: PLC0415
+
+    if corners and size:
+        raise MeasureError("Give the outline by --corners or by --size, not both.")
+    error_in = before.error_in if error is None else parse_length(error, unit=unit)
+    if corners:
+        return outline_of(corners_from_words(corners, unit=unit), error_in=error_in)
+    if size:
+        # Where the scrap lay, so that its picture still shows it.
+        middle = before.polygon.envelope.centroid
+        taken = size_from_words(size, unit=unit)
+        return rectangle_of(taken, error_in=error_in, middle=(middle.x, middle.y))
+    if error is None:
+        return None
+    return outline_of(before.points, before.holes, error_in=error_in)
+
+
+def _painted(store: Any, number: int, mask: Path, other: Outline | None) -> Outline:
+    from stash.errors import MeasureError  # noqa: PLC0415
+    from stash.usecases.outline_by_mask import outline_by_mask  # noqa: PLC0415 - OpenCV
+
+    if other is not None:
+        raise MeasureError("Give the outline by --mask, or by --corners, --size and --error.")
+    return outline_by_mask(store, store.scrap(number), read_file(mask), name=mask.name)
+
+
+def add_scrap(
+    size: Annotated[
+        str,
+        typer.Argument(
+            help="'5 1/4 x 9', '13 x 23 cm', '1/4 yd', 'fat quarter', 'fat eighth', "
+            "'five-inch square', '2 1/2 in strip'. Measure the usable cloth and round down."
+        ),
+    ],
+    colour: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option("--colour", help="Its colour as hex, e.g. '#1f3f7a'; once for each."),
+    ] = None,
+    kind: Annotated[
+        str, typer.Option(help="plain, tone-on-tone, print, stripe or plaid.")
+    ] = "plain",
+    same_as: Annotated[
+        Optional[int],  # noqa: UP045
+        typer.Option("--same-as", help="It is of this fabric, already in the stash."),
+    ] = None,
+    name: Annotated[str, typer.Option(help="Name its fabric.")] = "",
+    place: Annotated[str, typer.Option("--bin", help="Where it lies.")] = "",
+    washed: Annotated[bool, typer.Option("--washed", help="It will shrink no more.")] = False,
+    error: Annotated[str, typer.Option(help="How far the size may be off.")] = "0",
+    cloth_width: Annotated[
+        str, typer.Option(help="Usable width of the cloth, for cuts across it.")
+    ] = "40 in",
+    count: Annotated[int, typer.Option(min=1, max=200, help="So many alike.")] = 1,
+    unit: Unit = "in",
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Add a scrap measured with a ruler instead of a photo."""
+    from stash.cli import scrap_answers  # noqa: PLC0415
+    from stash.units import parse_length  # noqa: PLC0415
+    from stash.usecases.correct_scraps import (  # noqa: PLC0415
+        RuledScrap,
+        add_ruled_scrap,
+        print_kind,
+    )
+    from stash.usecases.review_scraps import view_scrap  # noqa: PLC0415
+    from stash.usecases.ruler_sizes import rectangle_of, size_from_words  # noqa: PLC0415
+
+    taken = size_from_words(size, unit=unit, cloth_width_in=parse_length(cloth_width, unit=unit))
+    ruled = RuledScrap(
+        outline=rectangle_of(taken, error_in=parse_length(error, unit=unit)),
+        colours=tuple(colour or ()),
+        kind=print_kind(kind),
+        fabric=same_as,
+        name=name.strip(),
+        place=place,
+        washed=washed,
+    )
+    store = open_store(home)
+    scraps = add_ruled_scrap(store, ruled, words=size, count=count)
+    views = [view_scrap(store, scrap.number) for scrap in scraps]
+    if as_json:
+        print_json({"scraps": [scrap_answers.scrap_as_json(view) for view in views]})
+        return
+    for view in views:
+        say(scrap_answers.one_line(view, unit=unit, taken_as=taken.taken_as))
