@@ -31,6 +31,7 @@ _OFFSETS = 6  # shifts of a lattice along each of its vectors
 _POOL = 240
 _STEPS_FOR_ONE = 24
 _ROUNDING_IN = 5e-5
+_FEW = 9  # up to so many pieces a layout may be opened from its middle
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,15 +304,36 @@ class _Bench:
                 made.append(self._from_best(count, pool, best))
             else:
                 made.append(self._scattered(count, pool, np.empty((0, 3))))
+        if tried == 0 and 1 < count <= _FEW and self.turning.is_free:
+            made.append(self._about_a_middle(best))
         poses = np.stack(made)
         low, high = self._limits(poses[:, :, 2])
         return Crowd(poses, low, high)
+
+    def _about_a_middle(self, best: tuple[Placement, ...]) -> FloatArray:
+        """Open the best layout from its middle for one piece more, turned half a period."""
+        poses = self._poses_of(best)
+        middle = poses.mean(axis=0)
+        half_period = math.radians(self.template.rotation_period_deg) / 2
+        opened = poses.copy()
+        opened[:, :2] += 0.3 * (poses - middle)[:, :2]
+        turned = [middle[0], middle[1], poses[0, 2] + half_period]
+        return np.concatenate([opened, [turned]])
 
     def _from_lattice(self, count: int, pool: FloatArray) -> FloatArray:
         fall = self.lattices[int(self.random.integers(len(self.lattices)))]
         return self._scattered(count, pool, fall[:count])
 
     def _from_best(self, count: int, pool: FloatArray, best: tuple[Placement, ...]) -> FloatArray:
+        poses = self._poses_of(best)
+        drop = int(self.random.integers(0, min(3, len(poses)) + 1))
+        if drop and len(poses) > drop:
+            poses = np.delete(poses, self._neighbours(poses, drop), axis=0)
+        jitter = self.random.normal(0, 0.05 * self.probe.inner_radius_in, poses.shape)
+        jitter[:, 2] /= self.probe.reach_in
+        return self._scattered(count, pool, poses + jitter)
+
+    def _poses_of(self, placements: tuple[Placement, ...]) -> FloatArray:
         assert self.area is not None
         origin = np.array(
             [
@@ -320,16 +342,10 @@ class _Bench:
                     one.y - self.area.middle[0, 1],
                     math.radians(one.angle_deg),
                 )
-                for one in best
+                for one in placements
             ]
         )
-        poses = self._about_inner_centre(origin)
-        drop = int(self.random.integers(0, min(3, len(poses)) + 1))
-        if drop and len(poses) > drop:
-            poses = np.delete(poses, self._neighbours(poses, drop), axis=0)
-        jitter = self.random.normal(0, 0.05 * self.probe.inner_radius_in, poses.shape)
-        jitter[:, 2] /= self.probe.reach_in
-        return self._scattered(count, pool, poses + jitter)
+        return self._about_inner_centre(origin)
 
     def _neighbours(self, poses: FloatArray, count: int) -> IndexArray:
         middle = poses[int(self.random.integers(len(poses)))]

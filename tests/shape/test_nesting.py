@@ -167,3 +167,14 @@ def test_diamond_strips_are_cut_across_at_sixty_degrees():
 def test_curved_shapes_have_no_strips():
     cuts = strip_cuts(rectangle(10, 10), make_template("clamshell", 4), turning=FREE)
     assert cuts is None
+
+
+@pytest.mark.parametrize("cut_in", [2.0, 2.5, 4.5])
+@pytest.mark.parametrize("share", [2.712, 2.75])
+def test_five_squares_go_round_a_turned_one(cut_in, share):
+    # Five unit squares fit a square of side 2 + 1/sqrt 2 = 2.7071, the middle one at 45 degrees:
+    # plain geometry; rows alone give four up to side 3.
+    side = cut_in * share
+    scrap = outline_of([(0, 0), (side, 0), (side, side), (0, side)])
+    square = make_template("square", cut_in - 0.5)
+    assert fill(scrap, square, turning=Turning.free()).pieces == 5
