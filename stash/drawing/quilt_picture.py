@@ -9,13 +9,11 @@ from math import cos, radians, sin
 
 import numpy as np
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
-from shapely import affinity
-from shapely.geometry import Polygon
 
 from stash.colour.spaces import Lab, srgb_of_lab
 from stash.quilt.pattern import Pattern, Place
 from stash.quilt.plan import CropPlace, Quilt, QuiltPiece
-from stash.shape.template import make_template
+from stash.shape.family import mirror_turn_deg
 
 __all__ = ["PictureOf", "hung", "quilt_image"]
 
@@ -72,7 +70,7 @@ def quilt_image(
     top = Image.new("RGB", size, _WALL)
     cover = Image.new("L", size, 0)
     seams = Image.new("L", size, 0)
-    swatches = _Swatches(picture_of, sheet.px_per_in, _mirror_turn_deg(quilt))
+    swatches = _Swatches(picture_of, sheet.px_per_in, mirror_turn_deg(quilt.plan.template))
     for number, place in enumerate(pattern.places):
         piece = _piece_at(quilt, number)
         box, mask = _mask(place, sheet, size)
@@ -154,20 +152,6 @@ class _Swatches:
             known = (image.reduce(factor), 1.0 / factor)
             self.opened[crop.picture] = known
         return known
-
-
-def _mirror_turn_deg(quilt: Quilt) -> float:
-    """Give the turn that makes the template of its own mirror image, top for bottom.
-
-    Every shape of the library is its own mirror image but for a turn; see `_as_seen`.
-    """
-    shape = Polygon(make_template(quilt.plan.template, quilt.plan.size).finished_ring())
-    mirrored = affinity.scale(shape, 1, -1, origin=(0, 0))
-    misfits = {
-        turn: shape.symmetric_difference(affinity.rotate(mirrored, -turn, origin=(0, 0))).area
-        for turn in (0, 90, 180, 270)
-    }
-    return min(misfits, key=lambda turn: misfits[turn])
 
 
 def _as_seen(crop: CropPlace, mirror_turn_deg: float) -> CropPlace:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TypeAlias
 
 from stash.shape.outline import Point, Ring
@@ -15,6 +16,7 @@ __all__ = [
     "Path",
     "Segment",
     "arc_steps",
+    "at_quarters",
     "flattened",
     "moved",
     "offset",
@@ -107,6 +109,24 @@ def moved(path: Path, dx: float, dy: float) -> Path:
     )
 
 
+def at_quarters(path: Path) -> Path:
+    """Part bulging arcs where they face along x or y, so that tangents give the true width."""
+    made: list[Segment] = []
+    for segment in path:
+        made.extend(_quarters(segment) if isinstance(segment, Arc) else [segment])
+    return tuple(made)
+
+
+def _quarters(arc: Arc) -> list[Arc]:
+    if arc.sweep_deg < 0:
+        return [arc]
+    end_deg = arc.start_deg + arc.sweep_deg
+    first, last = math.ceil(arc.start_deg / 90 + 1e-6), math.floor(end_deg / 90 - 1e-6)
+    cuts = [90.0 * k for k in range(first, last + 1)]
+    turns = [arc.start_deg, *cuts, end_deg]
+    return [Arc(arc.centre, arc.radius_in, low, high - low) for low, high in pairwise(turns)]
+
+
 def arc_steps(path: Path, *, error_in: float, per_quarter: int = 0) -> tuple[int, ...]:
     """Give into how many straight edges each arc goes: 0 for lines.
 
@@ -138,11 +158,25 @@ def flattened(
         Edges of each arc, see `arc_steps`, in place of what the error asks for.
     """
     ring: list[Point] = []
+    before = path[-1]
     for segment, count in zip(path, steps or arc_steps(path, error_in=error_in), strict=True):
-        ring.append(segment.start)
+        if not (outside and _goes_on(before, segment)):  # tangents meet there in one line
+            ring.append(segment.start)
+        before = segment
         if isinstance(segment, Arc):
             ring.extend(_arc_points(segment, count, outside and segment.sweep_deg > 0))
     return tuple(ring)
+
+
+def _goes_on(one: Segment, other: Segment) -> bool:
+    """Whether two bulging arcs are neighbouring parts of one circle."""
+    return (
+        isinstance(one, Arc)
+        and isinstance(other, Arc)
+        and one.sweep_deg > 0 < other.sweep_deg
+        and (one.centre, one.radius_in) == (other.centre, other.radius_in)
+        and math.dist(one.end, other.start) < 1e-9
+    )
 
 
 def _steps(arc: Arc, error_in: float) -> int:

@@ -13,7 +13,7 @@ import numpy as np
 
 from stash.errors import TemplateError
 from stash.shape.border import FloatArray, borders_of, signed_distance
-from stash.shape.curve import arc_steps, flattened
+from stash.shape.curve import arc_steps, at_quarters, flattened
 from stash.shape.outline import Ring
 from stash.shape.probe import Probe, probe_of
 from stash.shape.template import ARC_EDGES, OWN_SHAPE, Template
@@ -22,6 +22,7 @@ __all__ = ["SizedShape", "sized_shape"]
 
 _SIZES = 48
 _LEAST_IN = 0.05
+_LEAST_EDGES = 4
 
 
 @dataclass(frozen=True)
@@ -100,21 +101,17 @@ class SizedShape:
 def sized_shape(make: Callable[[float], Template], most_in: float) -> SizedShape | None:
     """Prepare a shape up to a size; None if even that makes no shape."""
     wanted = np.geomspace(min(_LEAST_IN, most_in / 2), most_in, _SIZES)
-    whole = _made(make, most_in)
-    if whole is None:
-        return None
-    steps = arc_steps(whole.cut_path, error_in=np.inf, per_quarter=ARC_EDGES)
-    sizes: list[float] = []
-    rings: list[Ring] = []
+    made: list[tuple[float, Template]] = []
     for size in wanted[::-1].tolist():
         template = _made(make, size)
-        ring = None if template is None else _ring(template, steps)
-        if ring is None or (rings and len(ring) != len(rings[0])):
+        if template is None or (made and not _alike(template, made[0][1])):
             break
-        sizes.append(size)
-        rings.append(ring)
-    if len(sizes) < 2:
+        made.append((size, template))
+    if len(made) < 2:
         return None
+    steps = _steps_for_all(made[0][1])
+    sizes = [size for size, _ in made]
+    rings = [_ring(template, steps) for _, template in made]
     middle = rings[len(rings) // 2]
     table = np.array(rings[::-1])
     return SizedShape(np.array(sizes[::-1]), table, probe_of(middle), np.array(middle))
@@ -127,9 +124,24 @@ def _made(make: Callable[[float], Template], size_in: float) -> Template | None:
         return None
 
 
-def _ring(template: Template, steps: tuple[int, ...]) -> Ring | None:
-    if template.family == OWN_SHAPE or template.flattening_error_in == 0:
+def _alike(one: Template, other: Template) -> bool:
+    """Whether two sizes of a shape have the same lines and arcs."""
+    if _is_straight(one):
+        return len(one.cut) == len(other.cut)
+    return len(at_quarters(one.cut_path)) == len(at_quarters(other.cut_path))
+
+
+def _is_straight(template: Template) -> bool:
+    return template.family == OWN_SHAPE or template.flattening_error_in == 0
+
+
+def _steps_for_all(largest: Template) -> tuple[int, ...]:
+    """Give the edges of each arc; the short ones by its ends sweep farther on small sizes."""
+    steps = arc_steps(at_quarters(largest.cut_path), error_in=np.inf, per_quarter=ARC_EDGES)
+    return tuple(max(count, _LEAST_EDGES) if count else 0 for count in steps)
+
+
+def _ring(template: Template, steps: tuple[int, ...]) -> Ring:
+    if _is_straight(template):
         return template.cut
-    if len(template.cut_path) != len(steps):
-        return None
-    return flattened(template.cut_path, error_in=1.0, outside=True, steps=steps)
+    return flattened(at_quarters(template.cut_path), error_in=1.0, outside=True, steps=steps)

@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.polygon import orient
 
 from stash.errors import TemplateError, UnitError
-from stash.shape.curve import Arc, Line, Path, arc_steps, flattened, moved, offset
+from stash.shape.curve import Arc, Line, Path, arc_steps, at_quarters, flattened, moved, offset
 from stash.shape.family import LIBRARY, Family
 from stash.shape.outline import Point, Ring
 from stash.shape.own_shape import read_own_shape
@@ -164,8 +164,9 @@ def make_template(family: str, size: str | float, *, seam_allowance_in: float = 
     finished = known.path(width_in, height_in)
     cut_path = _cut_path(known, finished, seam_allowance_in)
     curved = any(isinstance(segment, Arc) for segment in cut_path)
-    steps = arc_steps(cut_path, error_in=FLATTENING_ERROR_IN, per_quarter=ARC_EDGES)
-    ring = flattened(cut_path, error_in=FLATTENING_ERROR_IN, outside=True, steps=steps)
+    parts = at_quarters(cut_path)
+    steps = arc_steps(parts, error_in=FLATTENING_ERROR_IN, per_quarter=ARC_EDGES)
+    ring = flattened(parts, error_in=FLATTENING_ERROR_IN, outside=True, steps=steps)
     shape = Polygon(ring)
     if not shape.is_valid:
         raise TemplateError(_too_small(family, seam_allowance_in))

@@ -22,7 +22,7 @@ from stash.storage.scrap_columns import SCRAPS_IN_USE, columns_of_rows
 from stash.usecases.ports import Document, ScrapColumns, SizeKey
 
 if TYPE_CHECKING:
-    from stash.scrap import Scrap
+    from stash.scrap import Fabric, Scrap
     from stash.storage.sqlite_store import FolderStore
 
 __all__ = ["QuickStore", "quick_store"]
@@ -68,6 +68,10 @@ class QuickStore:
     def scraps(self) -> Sequence[Scrap]:
         """Give every scrap that is not deleted, by number."""
         return self.whole.scraps()
+
+    def fabrics(self) -> Sequence[Fabric]:
+        """Give every fabric that has a scrap, by number."""
+        return self.whole.fabrics()
 
     def derived(self, key: Hashable, make: Callable[[], T]) -> T:
         """Give what was made of the records before, or make it; a question sees one moment."""

@@ -18,7 +18,13 @@ from stash.scrap import Scrap
 from stash.shape.template import Template, families, make_template
 from stash.units import format_inches
 from stash.usecases.ground import Ground, fabric_colours, ground_of
-from stash.usecases.piece_counts import CutRule, count_key, largest_sizes, piece_counts
+from stash.usecases.piece_counts import (
+    CutRule,
+    count_key,
+    kept_sizes,
+    largest_sizes,
+    piece_counts,
+)
 from stash.usecases.ports import AskedStore, SizeKey, Store
 
 __all__ = [
@@ -172,7 +178,7 @@ def largest_of_fabrics(store: AskedStore, ground: Ground, request: MatchRequest)
 
 def _sizes(store: AskedStore, ground: Ground, request: MatchRequest) -> FloatArray:
     key = SizeKey(request.template.family, request.rule.word())
-    known = store.derived(key, lambda: dict(store.largest_sizes(key)))
+    known = store.derived(key, lambda: kept_sizes(store, key, request.rule))
     missing = _records(store, ground.numbers, known)
     if missing:
         family = request.template.family
@@ -185,7 +191,7 @@ def _counts(
 ) -> FloatArray:
     """Give the pieces of the scraps named, in the ground's order; 0 for the others."""
     key = count_key(request.template, request.rule)
-    known = store.derived(key, lambda: dict(store.largest_sizes(key)))
+    known = store.derived(key, lambda: kept_sizes(store, key, request.rule))
     missing = _records(store, numbers, known)
     if missing:
         counted = piece_counts(store, missing, template=request.template, rule=request.rule)

@@ -14,7 +14,7 @@ from stash.scrap import Scrap, ScrapState
 from stash.shape.piece_fit import find_placement
 from stash.usecases.manage_palettes import palette_named, palettes
 from stash.usecases.match_palette import fabric_colours, verdicts
-from stash.usecases.piece_counts import usable_outline
+from stash.usecases.piece_counts import one_way_scraps, usable_outline
 from stash.usecases.plan_quilt import quilts, template_of
 from stash.usecases.ports import Store
 from stash.usecases.quilt_stock import cut_rule
@@ -97,9 +97,10 @@ def _in_quilt(store: Store, scrap: Scrap, quilt: Quilt) -> PlaceForScrap:
         palette = palette_named(store, quilt.plan.palette)
         verdict = _in_palette(store, scrap, palette).verdict
     rule = cut_rule(quilt.plan)
-    answer = find_placement(
-        usable_outline(scrap, rule), template_of(quilt.plan), turning=rule.turning(scrap)
+    turning = rule.turning(
+        scrap, quilt.plan.template, one_way=scrap.number in one_way_scraps(store)
     )
+    answer = find_placement(usable_outline(scrap, rule), template_of(quilt.plan), turning=turning)
     return PlaceForScrap("quilt", quilt.name, verdict, fits=answer.fits == "yes")
 
 

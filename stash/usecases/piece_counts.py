@@ -8,12 +8,22 @@ from dataclasses import dataclass, replace
 
 from stash.colour.appearance import PrintKind
 from stash.scrap import Scrap
+from stash.shape.family import mirror_turn_deg
 from stash.shape.outline import Outline
-from stash.shape.template import Template
+from stash.shape.template import OWN_SHAPE, Template
 from stash.shape.turning import Turning
 from stash.usecases.ports import AskedStore, SizeKey
 
-__all__ = ["CutRule", "count_key", "largest_sizes", "piece_counts", "usable_outline"]
+__all__ = [
+    "CutRule",
+    "count_key",
+    "keep_sizes",
+    "kept_sizes",
+    "largest_sizes",
+    "one_way_scraps",
+    "piece_counts",
+    "usable_outline",
+]
 
 # Good quilting cotton loses about 3 % in each direction; trade-facts sheet, "rule of thumb".
 USUAL_SHRINKAGE = 0.03
@@ -42,11 +52,26 @@ class CutRule:
         grain = "free" if self.grain_tolerance_deg is None else f"grain{self.grain_tolerance_deg:g}"
         return f"seam{self.seam_allowance_in:g}-{grain}-shrink{self.shrinkage:g}"
 
-    def turning(self, scrap: Scrap) -> Turning:
-        """Give the angles at which a piece may lie on this scrap."""
+    def turning(self, scrap: Scrap, family: str, *, one_way: bool) -> Turning:
+        """Give the angles at which a piece may lie on this scrap.
+
+        Parameters
+        ----------
+        scrap : Scrap
+        family : str
+            Of the template.
+        one_way : bool
+            Whether its print has an up and a down: as it is seen, the template's x axis then
+            points the way of the grain. While the grain is only guessed from an edge, nothing
+            tells which way that is.
+        """
         if self.grain_tolerance_deg is None:
             return Turning.free()
-        steps = (0, 180) if scrap.appearance.kind is PrintKind.STRIPE else (0, 90, 180, 270)
+        steps: tuple[float, ...] = (
+            (0, 180) if scrap.appearance.kind is PrintKind.STRIPE else (0, 90, 180, 270)
+        )
+        if one_way and scrap.grain_deg is not None:
+            steps = (mirror_turn_deg(family),)
         return Turning.grain(grain_of(scrap), self.grain_tolerance_deg, steps)
 
 
@@ -73,24 +98,57 @@ def scaled(outline: Outline, factor: float) -> Outline:
     return replace(outline, points=rings[0], holes=tuple(rings[1:]))
 
 
+def one_way_scraps(store: AskedStore) -> frozenset[int]:
+    """Give the numbers of the scraps whose print has an up and a down."""
+    fabrics = {fabric.number for fabric in store.fabrics() if fabric.one_way}
+    if not fabrics:
+        return frozenset()
+    return frozenset(scrap.number for scrap in store.scraps() if scrap.fabric in fabrics)
+
+
+def kept_sizes(store: AskedStore, key: SizeKey, rule: CutRule) -> dict[int, float]:
+    """Give what the stash keeps for a key, by scrap number; a fresh copy.
+
+    Where turns count, answers for one-way prints are kept apart: a fabric that was marked since
+    is worked out anew.
+    """
+    kept = dict(store.largest_sizes(key))
+    if rule.grain_tolerance_deg is None:
+        return kept
+    one_way = one_way_scraps(store)
+    if not one_way:
+        return kept
+    apart = store.largest_sizes(_one_way_key(key))
+    both_ways = {number: size for number, size in kept.items() if number not in one_way}
+    return both_ways | {number: size for number, size in apart.items() if number in one_way}
+
+
+def _one_way_key(key: SizeKey) -> SizeKey:
+    return replace(key, rule=f"{key.rule}-one-way")
+
+
 def largest_sizes(
     store: AskedStore, scraps: Sequence[Scrap], *, family: str, rule: CutRule
 ) -> Mapping[int, float]:
     """Give the largest finished size in inches by scrap number, computing only what is missing."""
     key = SizeKey(family, rule.word())
-    known = store.derived(key, lambda: dict(store.largest_sizes(key)))
+    known = store.derived(key, lambda: kept_sizes(store, key, rule))
     missing = [scrap for scrap in scraps if scrap.number not in known]
     if missing:
         from stash.shape.largest import largest_sizes as solve  # noqa: PLC0415 - loads shapely
 
+        one_way = one_way_scraps(store)
         found = solve(
             [usable_outline(scrap, rule) for scrap in missing],
             family,
-            turnings=[rule.turning(scrap) for scrap in missing],
+            turnings=[
+                rule.turning(scrap, family, one_way=scrap.number in one_way) for scrap in missing
+            ],
             seam_allowance_in=rule.seam_allowance_in,
         )
         fresh = {scrap.number: size for scrap, size in zip(missing, found, strict=True)}
-        _keep(store, key, known, fresh, missing)
+        keep_sizes(store, key, rule, {one: fresh[one] for one in _unchanged(store, missing)})
+        known.update(fresh)
     return known
 
 
@@ -105,33 +163,38 @@ def piece_counts(
 ) -> Mapping[int, float]:
     """Give how many pieces each scrap yields, computing only what is missing."""
     key = count_key(template, rule)
-    known = store.derived(key, lambda: dict(store.largest_sizes(key)))
+    known = store.derived(key, lambda: kept_sizes(store, key, rule))
     missing = [scrap for scrap in scraps if scrap.number not in known]
     if missing:
         from stash.shape.nesting import fill  # noqa: PLC0415 - loads scipy and shapely
         from stash.shape.piece_fit import turned_over  # noqa: PLC0415
 
         # The frame of a photo runs down the table: seen in it, a face-up piece is its own mirror
-        # image. Shapes that are their own mirror image need no turning over.
-        shape = template if template.mirror_symmetric else turned_over(template)
-        layouts = {
-            scrap.number: fill(usable_outline(scrap, rule), shape, turning=rule.turning(scrap))
-            for scrap in missing
-        }
-        fresh = {number: float(layout.pieces) for number, layout in layouts.items()}
-        _keep(store, key, known, fresh, missing)
+        # image. A shape of the library is its own mirror image and needs no turning over.
+        shape = turned_over(template) if template.family == OWN_SHAPE else template
+        one_way = one_way_scraps(store)
+        fresh: dict[int, float] = {}
+        for scrap in missing:
+            turning = rule.turning(scrap, template.family, one_way=scrap.number in one_way)
+            layout = fill(usable_outline(scrap, rule), shape, turning=turning)
+            fresh[scrap.number] = float(layout.pieces)
+        keep_sizes(store, key, rule, {one: fresh[one] for one in _unchanged(store, missing)})
+        known.update(fresh)
     return known
 
 
-def _keep(
-    store: AskedStore,
-    key: SizeKey,
-    known: dict[int, float],
-    fresh: Mapping[int, float],
-    of: Sequence[Scrap],
-) -> None:
-    """Keep what was worked out; not for a scrap that was corrected meanwhile."""
+def keep_sizes(store: AskedStore, key: SizeKey, rule: CutRule, sizes: Mapping[int, float]) -> None:
+    """Keep what was worked out, one-way prints apart where turns count."""
+    one_way = frozenset[int]() if rule.grain_tolerance_deg is None else one_way_scraps(store)
+    apart = {number: size for number, size in sizes.items() if number in one_way}
+    store.keep_largest_sizes(
+        key, {number: size for number, size in sizes.items() if number not in one_way}
+    )
+    if apart:
+        store.keep_largest_sizes(_one_way_key(key), apart)
+
+
+def _unchanged(store: AskedStore, of: Sequence[Scrap]) -> list[int]:
+    """Give the numbers of the scraps that were not corrected meanwhile."""
     now = {scrap.number: scrap for scrap in store.scraps()}
-    still = {scrap.number for scrap in of if now.get(scrap.number, scrap) == scrap}
-    store.keep_largest_sizes(key, {number: fresh[number] for number in fresh if number in still})
-    known.update(fresh)
+    return [scrap.number for scrap in of if now.get(scrap.number, scrap) == scrap]

@@ -172,6 +172,9 @@ class AskedStore(Protocol):
     def derived(self, key: Hashable, make: Callable[[], T]) -> T:
         """Give what was made of the records before, or make it; anew once something is written."""
 
+    def fabrics(self) -> Sequence[Fabric]:
+        """Give every fabric that has a scrap, by number."""
+
     def documents(self, kind: str) -> Sequence[Document]:
         """Give all named records of a kind, oldest first."""
 
@@ -217,9 +220,6 @@ class Store(AskedStore, Protocol):
 
     def delete_scrap(self, number: int, *, why: str) -> None:
         """Take a scrap out of sight, undoably."""
-
-    def fabrics(self) -> Sequence[Fabric]:
-        """Give every fabric that has a scrap, by number."""
 
     def change_fabric(self, fabric: Fabric, *, why: str) -> None:
         """Put the changed record in place of the old one, undoably."""

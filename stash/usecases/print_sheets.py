@@ -31,7 +31,7 @@ from stash.shape.outline import Ring, outline_of
 from stash.shape.straight_cuts import StripCuts, strip_cuts
 from stash.shape.template import Template
 from stash.units import format_inches, format_size
-from stash.usecases.piece_counts import CutRule, usable_outline
+from stash.usecases.piece_counts import CutRule, one_way_scraps, usable_outline
 from stash.usecases.plan_quilt import pattern_of, quilt_named, template_of
 from stash.usecases.ports import Store
 from stash.usecases.quilt_cut import cut_ring
@@ -236,7 +236,7 @@ def _to_cut(
         pieces=tuple(_upright(ring) for ring in rings),
         washed=scrap.washed or plan.shrink_share == 0,
         grain_deg=None if scrap.grain_deg is None else -scrap.grain_deg,
-        strips=_strips(scrap, plan, len(rings)),
+        strips=_strips(store, scrap, plan, len(rings)),
         picture=picture,
         px_per_in=shown.px_per_in if shown else 0.0,
         left_in=shown.left_in if shown else 0.0,
@@ -257,13 +257,14 @@ def _picture(store: Store, scrap: Scrap) -> bytes:
         return b""  # the outline is enough to cut by
 
 
-def _strips(scrap: Scrap, plan: Plan, wanted: int) -> StripCuts | None:
+def _strips(store: Store, scrap: Scrap, plan: Plan, wanted: int) -> StripCuts | None:
     """Give straight cuts that yield at least the pieces wanted, for straight-edged shapes."""
     template = template_of(plan)
     if any(isinstance(segment, Arc) for segment in template.finished):
         return None
     rule = CutRule(plan.seam_allowance_in, plan.grain_tolerance_deg, plan.shrink_share)
-    cuts = strip_cuts(usable_outline(scrap, rule), template, turning=rule.turning(scrap))
+    turning = rule.turning(scrap, template.family, one_way=scrap.number in one_way_scraps(store))
+    cuts = strip_cuts(usable_outline(scrap, rule), template, turning=turning)
     if cuts is None or len(cuts.placements) < wanted:
         return None
     return cuts

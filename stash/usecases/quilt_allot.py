@@ -82,8 +82,7 @@ def _kept(
     by_scrap = {supply.scrap: supply for supply in stock.supplies}
     pieces: list[QuiltPiece] = []
     for number, count in sorted(allotment.takes.items()):
-        scrap = stock.scraps[number]
-        pieces += _pieces_of(scrap, by_scrap[number], quilt.plan, count)
+        pieces += _pieces_of(stock, by_scrap[number], quilt.plan, count)
     changed = replace(
         quilt, pieces=tuple(pieces), gap=allotment.gap, piece_at=(), pinned=(), set_aside=False
     )
@@ -95,13 +94,14 @@ def _kept(
     return AllotAnswer(changed, True, wish.limit, opened, allotment.gap, reluctant, ())
 
 
-def _pieces_of(scrap: Scrap, supply: Supply, plan: Plan, count: int) -> list[QuiltPiece]:
+def _pieces_of(stock: Stock, supply: Supply, plan: Plan, count: int) -> list[QuiltPiece]:
+    scrap, one_way = stock.scraps[supply.scrap], supply.scrap in stock.one_way
     if count == 1 and scrap.appearance.kind is PrintKind.STRIPE:
-        along, across = stripe_placements(scrap, plan)
+        along, across = stripe_placements(scrap, plan, one_way=one_way)
         first, second = (along, across) if along else (across, None)
         if first is not None:
             return [_striped(_piece(scrap, supply, plan, first), scrap, plan, second)]
-    laid = placements_on(scrap, plan, count)
+    laid = placements_on(scrap, plan, count, one_way=one_way)
     return [_piece(scrap, supply, plan, place) for place in laid]
 
 

@@ -20,7 +20,13 @@ from stash.shape.template import Template
 from stash.shape.turning import Turning
 from stash.usecases.manage_palettes import palette_named
 from stash.usecases.match_palette import verdicts
-from stash.usecases.piece_counts import CutRule, usable_outline
+from stash.usecases.piece_counts import (
+    CutRule,
+    keep_sizes,
+    kept_sizes,
+    one_way_scraps,
+    usable_outline,
+)
 from stash.usecases.plan_quilt import held_scraps, template_of
 from stash.usecases.ports import SizeKey, Store
 
@@ -62,11 +68,14 @@ class Stock:
         All scraps looked at, by number.
     unused : tuple of Unused
         ``small`` (belongs but no piece fits), ``clash`` or ``borderline``.
+    one_way : frozenset of int
+        Numbers of the scraps whose print has an up and a down.
     """
 
     supplies: tuple[Supply, ...]
     scraps: Mapping[int, Scrap]
     unused: tuple[Unused, ...]
+    one_way: frozenset[int] = frozenset()
 
     @property
     def free(self) -> tuple[Supply, ...]:
@@ -80,7 +89,8 @@ def stock_of(store: Store, quilt: Quilt) -> Stock:
     scraps = [scrap for scrap in store.scraps() if scrap.state is not ScrapState.CUT_UP]
     judged = _verdicts(store, plan, scraps)
     welcome = [scrap for scrap in scraps if _is_welcome(plan, judged.get(scrap.fabric))]
-    counts = _piece_counts(store, plan, welcome)
+    one_way = one_way_scraps(store)
+    counts = _piece_counts(store, plan, welcome, one_way)
     held = held_scraps(store, but=quilt.name)
     amounts = _amounts(store, plan, welcome)
     families, values = _families(scraps), _values(scraps)
@@ -106,7 +116,7 @@ def stock_of(store: Store, quilt: Quilt) -> Stock:
         for scrap in scraps
         if scrap.number not in used
     )
-    return Stock(supplies, {scrap.number: scrap for scrap in scraps}, unused)
+    return Stock(supplies, {scrap.number: scrap for scrap in scraps}, unused, one_way)
 
 
 def cut_rule(plan: Plan) -> CutRule:
@@ -119,10 +129,11 @@ def growth_on(scrap: Scrap, plan: Plan) -> float:
     return 1.0 if scrap.washed else 1.0 / (1.0 - plan.shrink_share)
 
 
-def placements_on(scrap: Scrap, plan: Plan, pieces: int) -> tuple[Placement, ...]:
+def placements_on(scrap: Scrap, plan: Plan, pieces: int, *, one_way: bool) -> tuple[Placement, ...]:
     """Lay so many pieces on a scrap, in the inches of its washed outline."""
     template, rule = template_of(plan), cut_rule(plan)
-    outline, turning = usable_outline(scrap, rule), rule.turning(scrap)
+    turning = rule.turning(scrap, template.family, one_way=one_way)
+    outline = usable_outline(scrap, rule)
     if pieces == 1:
         answer = find_placements([outline], template, turnings=[turning])[0]
         if answer.placement:
@@ -130,16 +141,24 @@ def placements_on(scrap: Scrap, plan: Plan, pieces: int) -> tuple[Placement, ...
     return fill(outline, template, turning=turning, effort=_QUICK).placements[:pieces]
 
 
-def stripe_placements(scrap: Scrap, plan: Plan) -> tuple[Placement | None, Placement | None]:
+def stripe_placements(
+    scrap: Scrap, plan: Plan, *, one_way: bool
+) -> tuple[Placement | None, Placement | None]:
     """Lay one piece with the stripes along its upright axis, and one with them across."""
     direction = scrap.appearance.direction_deg
     if direction is None:
         return None, None
     template, rule = template_of(plan), cut_rule(plan)
-    outline, given = usable_outline(scrap, rule), rule.turning(scrap)
-    found = []
+    given = rule.turning(scrap, template.family, one_way=one_way)
+    outline = usable_outline(scrap, rule)
+    within_deg = _STRIPE_TOLERANCE_DEG
+    found: list[Placement | None] = []
     for steps in ((90, 270), (0, 180)):  # the template's x axis across the stripes, or along
-        turning = Turning.grain(direction, _STRIPE_TOLERANCE_DEG, steps)
+        turns = [one for one in steps if given.allows(direction + one, slack_deg=within_deg)]
+        if not turns:
+            found.append(None)
+            continue
+        turning = Turning.grain(direction, _STRIPE_TOLERANCE_DEG, turns)
         answer = find_placements([outline], template, turnings=[turning])[0]
         place = answer.placement
         found.append(place if place and given.allows(place.angle_deg) else None)
@@ -171,13 +190,18 @@ def _reluctance(verdict: FabricVerdict | None) -> float:
     return _RELUCTANCE
 
 
-def _piece_counts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> Mapping[int, int]:
+def _piece_counts(
+    store: Store, plan: Plan, scraps: Sequence[Scrap], one_way: frozenset[int]
+) -> Mapping[int, int]:
     """Count the pieces each scrap gives; under the charm rule one is as good as many."""
     template, rule = template_of(plan), cut_rule(plan)
     answers = find_placements(
         [usable_outline(scrap, rule) for scrap in scraps],
         template,
-        turnings=[rule.turning(scrap) for scrap in scraps],
+        turnings=[
+            rule.turning(scrap, template.family, one_way=scrap.number in one_way)
+            for scrap in scraps
+        ],
     )
     fits = [scrap for scrap, one in zip(scraps, answers, strict=True) if one.placement]
     counts = dict.fromkeys((scrap.number for scrap in fits), 1)
@@ -197,15 +221,16 @@ def _quick_counts(
     """
     shape = hashlib.sha256(repr(template.cut).encode()).hexdigest()[:16]
     key = SizeKey(f"quick-pieces:{template.family}:{shape}", rule.word())
-    known = dict(store.largest_sizes(key))
+    known, one_way = kept_sizes(store, key, rule), one_way_scraps(store)
     fresh: dict[int, float] = {}
     for scrap in scraps:
         if scrap.number not in known:
-            outline, turning = usable_outline(scrap, rule), rule.turning(scrap)
+            turning = rule.turning(scrap, template.family, one_way=scrap.number in one_way)
+            outline = usable_outline(scrap, rule)
             layout = fill(outline, template, turning=turning, effort=_QUICK)
             fresh[scrap.number] = float(max(1, layout.pieces))
     if fresh:
-        store.keep_largest_sizes(key, fresh)
+        keep_sizes(store, key, rule, fresh)
     known.update(fresh)
     return {scrap.number: int(known[scrap.number]) for scrap in scraps}
 

@@ -11,7 +11,13 @@ from collections.abc import Sequence
 from stash.scrap import Scrap, ScrapState
 from stash.shape.template import Template
 from stash.usecases.match_palette import has_stored_sizes
-from stash.usecases.piece_counts import CutRule, count_key, largest_sizes, piece_counts
+from stash.usecases.piece_counts import (
+    CutRule,
+    count_key,
+    kept_sizes,
+    largest_sizes,
+    piece_counts,
+)
 from stash.usecases.ports import SizeKey, Store
 
 __all__ = ["not_worked_out", "sizes_known", "work_out"]
@@ -19,7 +25,7 @@ __all__ = ["not_worked_out", "sizes_known", "work_out"]
 
 def sizes_known(store: Store, template: Template, rule: CutRule) -> dict[int, float]:
     """Give the largest finished sizes kept so far, inches, by scrap number."""
-    return dict(store.largest_sizes(SizeKey(template.family, rule.word())))
+    return kept_sizes(store, SizeKey(template.family, rule.word()), rule)
 
 
 def not_worked_out(
@@ -42,7 +48,7 @@ def not_worked_out(
     missing = [] if sizes is None else [one for one in scraps if one.number not in sizes]
     if not counts:
         return missing
-    counted = store.largest_sizes(count_key(template, rule))
+    counted = kept_sizes(store, count_key(template, rule), rule)
     to_count = [
         scrap
         for scrap in scraps

@@ -9,6 +9,7 @@ from shapely.geometry import Point, Polygon
 
 from stash.errors import TemplateError
 from stash.shape.curve import path_length
+from stash.shape.family import mirror_turn_deg
 from stash.shape.template import families, make_template, template_of_file
 
 SQRT2 = math.sqrt(2)
@@ -46,6 +47,12 @@ def test_diamond_sides_grow_by_twice_the_allowance_over_the_sine(family, grows):
     # side + 2 a / sin(angle): computed; S9 and S10 give the strip, finished height + 1/2
     side = make_template(family, 3).cut_path[0].length_in
     assert side == pytest.approx(3 + grows, abs=1e-5)
+
+
+@pytest.mark.parametrize("size_in", [0.7, 3.3, 4.0, 9.0])
+def test_the_flattened_clamshell_is_as_wide_as_the_true_one(size_in):
+    width_in, _ = spans(make_template("clamshell", size_in))
+    assert width_in == pytest.approx(size_in + 0.5, abs=1e-6)
 
 
 @pytest.mark.parametrize("family", ["clamshell", "apple-core"])
@@ -163,3 +170,11 @@ def test_a_drawn_circle_contains_the_true_circle():
 def test_files_that_are_no_shape_say_what_is_wrong(data, suffix, says):
     with pytest.raises(TemplateError, match=says):
         template_of_file(data, suffix)
+
+
+@pytest.mark.parametrize("family", families())
+def test_a_shape_seen_in_a_mirror_is_the_shape_turned_as_its_family_says(family):
+    shape = make_template(family, 3.0).cut_polygon()
+    mirrored = affinity.scale(shape, 1, -1, origin=(0, 0))
+    turned = affinity.rotate(shape, mirror_turn_deg(family), origin=(0, 0))
+    assert turned.symmetric_difference(mirrored).area < 1e-6

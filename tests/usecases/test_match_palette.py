@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -137,3 +138,29 @@ def test_families_kept_between_runs_are_those_named_now(store, monkeypatch):
         assert table.possible.tolist() == fresh.possible.tolist()
     assert len(before) == 1
     assert [FAMILIES[number] for number in fresh.first[:, 0]] == ["blue", "pink"]
+
+
+# A triangle that lies in the scrap only with its legs along x and y; half a turn points it the
+# wrong way round.
+LEGS = [(0, 0), (5, 0), (0, 5)]
+
+
+def test_a_one_way_print_is_not_cut_upside_down(store):
+    lab = lab_of_hex(BLUE)
+    look = Appearance(lab, (ColourShare(lab, 1.0),), PrintKind.PLAIN)
+    as_seen = outline_of([(x, -y) for x, y in LEGS])
+    for grain_deg in (0.0, 180.0):
+        made = ScrapToLog(as_seen, look, washed=True)
+        number = store.add_scrap(made, why="test").number
+        store.change_scrap(replace(store.scrap(number), grain_deg=grain_deg), why="test")
+    shape = template_of_file(json.dumps({"cut": LEGS}).encode(), ".json")
+    request = MatchRequest(PALETTE, shape, CutRule(grain_tolerance_deg=5))
+
+    def gives_a_piece():
+        return {line.scraps[0].scrap for line in match(store, request).can_go_in}
+
+    assert gives_a_piece() == {1, 2}
+    for fabric in store.fabrics():
+        store.change_fabric(replace(fabric, one_way=True), why="test")
+    assert gives_a_piece() == {1}
+    assert CutRule().turning(store.scrap(2), "square", one_way=True).is_free
