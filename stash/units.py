@@ -5,13 +5,21 @@ Inside the program every length is a float in inches.
 
 from __future__ import annotations
 
+import math
 import re
 from fractions import Fraction
 from functools import lru_cache
 
 from stash.errors import UnitError
 
-__all__ = ["CM_PER_INCH", "format_inches", "format_size", "parse_length", "parse_pair"]
+__all__ = [
+    "CM_PER_INCH",
+    "format_inches",
+    "format_size",
+    "parse_length",
+    "parse_pair",
+    "round_down",
+]
 
 CM_PER_INCH = 2.54  # exact, international yard and pound agreement of 1959
 
@@ -21,7 +29,7 @@ _VULGAR = {
 }  # fmt: skip
 _PARTS = {"1/8": "⅛", "1/4": "¼", "3/8": "⅜", "1/2": "½", "5/8": "⅝", "3/4": "¾", "7/8": "⅞"}
 _LENGTH = re.compile(
-    r"""^\s*(?:(?P<whole>\d+(?:\.\d*)?|\.\d+)?[\s-]*)?(?P<part>\d+/\d+)?\s*"""
+    r"""^\s*(?:(?P<whole>\d+(?:\.\d*)?|\.\d+)(?![\d/])[\s-]*)?(?P<part>\d+/\d+)?\s*"""
     r"""(?P<unit>in|inch|inches|"|″|cm|mm|yd|yard|yards)?\s*$"""
 )
 _NAMED = re.compile(r"[a-z\"″]+$")
@@ -134,6 +142,17 @@ def _parts_in_words(count: int, step: int) -> str:
     text = str(part)
     shown = _PARTS.get(text, f" {text}" if whole else text)
     return f"{sign}{whole or ''}{shown}"
+
+
+def round_down(inches: float, *, step: int = 16) -> float:
+    """Round a length that must not be overstated down to a part of an inch.
+
+    Examples
+    --------
+    >>> round_down(3.49), round_down(3.5)
+    (3.4375, 3.5)
+    """
+    return math.floor(inches * step + 1e-6) / step
 
 
 def format_size(width_in: float, height_in: float, *, unit: str = "in") -> str:

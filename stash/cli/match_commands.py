@@ -18,7 +18,7 @@ from stash.cli.options import (
     Shrink,
     ask_for_picture,
 )
-from stash.units import format_inches, parse_length
+from stash.units import format_inches, parse_length, round_down
 from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
@@ -257,7 +257,7 @@ def _say_match(answer: MatchAnswer) -> None:
             str(one.fabric),
             one.verdict,
             str(sum(scrap.pieces for scrap in one.scraps)),
-            format_inches(one.largest_size_in, step=16),
+            format_inches(round_down(one.largest_size_in), step=16),
             ", ".join(f"#{scrap.scrap}" for scrap in one.scraps),
             _why(one.reasons),
         ]
@@ -282,7 +282,7 @@ def _miss_row(one: FabricMatch) -> list[str]:
     return [
         str(one.fabric),
         one.verdict,
-        format_inches(one.largest_size_in, step=16),
+        format_inches(round_down(one.largest_size_in), step=16),
         _why(one.reasons),
     ]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from stash.colour.verdict import FabricVerdict
 from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
-from stash.units import format_inches
+from stash.units import format_inches, round_down
 from stash.usecases.match_palette import FabricMatch, MatchAnswer
 from stash.usecases.ports import Store
 from stash.usecases.review_scraps import ScrapFilter, find_fabrics
@@ -91,7 +91,7 @@ def _swatches(shown: _Shown, lines: Iterable[FabricMatch]) -> tuple[Swatch, ...]
 
 
 def _size_line(one: FabricMatch) -> str:
-    largest = f"up to {format_inches(one.largest_size_in, step=16)} in"
+    largest = f"up to {format_inches(round_down(one.largest_size_in), step=16)} in"
     pieces = sum(scrap.pieces for scrap in one.scraps)
     if not pieces:
         return largest

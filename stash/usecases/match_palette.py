@@ -16,7 +16,7 @@ from stash.colour.spaces import FloatArray
 from stash.colour.verdict import FabricVerdict, Judgement, Reason, judge, judge_table
 from stash.scrap import Scrap
 from stash.shape.template import Template, families, make_template
-from stash.units import format_inches
+from stash.units import format_inches, round_down
 from stash.usecases.ground import Ground, fabric_colours, ground_of
 from stash.usecases.piece_counts import (
     CutRule,
@@ -278,8 +278,9 @@ class _Lines:
         if largest <= 0:
             text = f"too small for this shape (asked {format_inches(self.wanted_in, step=16)} in)"
         else:
-            short = format_inches(max(self.wanted_in - largest, 1 / 16), step=16)
-            gives = format_inches(largest, step=16)
+            safe = round_down(largest)
+            short = format_inches(max(self.wanted_in - safe, 1 / 16), step=16)
+            gives = format_inches(safe, step=16)
             text = f"{short} in too small: {gives} in is the largest it gives"
         return Reason("size", text, largest, self.wanted_in)
 

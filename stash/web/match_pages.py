@@ -11,7 +11,7 @@ from starlette.responses import Response
 
 from stash.errors import StashError, TemplateError
 from stash.shape.template import Template, families
-from stash.units import format_inches
+from stash.units import format_inches, round_down
 from stash.usecases.manage_palettes import palette_named, palettes
 from stash.usecases.manage_templates import template_of
 from stash.usecases.match_palette import FabricMatch, MatchRequest, match
@@ -148,7 +148,7 @@ class _Rows:
 
 
 def _pieces(line: FabricMatch) -> str:
-    largest = f"up to {format_inches(line.largest_size_in, step=16)} in"
+    largest = f"up to {format_inches(round_down(line.largest_size_in), step=16)} in"
     if line.largest_size_in <= 0:
         return ""
     count = sum(scrap.pieces for scrap in line.scraps)

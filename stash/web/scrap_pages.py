@@ -10,6 +10,7 @@ from stash.errors import MeasureError
 from stash.scrap import Scrap
 from stash.shape.outline import outline_of
 from stash.shape.template import families
+from stash.units import round_down
 from stash.usecases.correct_scraps import Correction, correct_scrap
 from stash.usecases.neighbours import could_join
 from stash.usecases.piece_counts import CutRule, grain_of, largest_sizes
@@ -64,7 +65,8 @@ def _gives(desk: Desk, request: Request) -> Response:
     found = []
     for family in families():
         size_in = largest_sizes(desk.store, [scrap], family=family, rule=CutRule())[number]
-        found.append((family.replace("-", " "), desk.length(size_in) if size_in > 0 else "none"))
+        shown = desk.length(round_down(size_in, step=8)) if size_in > 0 else "none"
+        found.append((family.replace("-", " "), shown))
     values = {"gives": found, "number": number, "joins": could_join(desk.store, scrap)}
     return desk.page(request, "scrap_gives.html", values)
 
