@@ -28,6 +28,7 @@ _SEEN = 0.05  # natural logarithm of light; less is not worth a second look
 _LATTICE = 24  # points across a scrap at which its light is worked out
 _RIM_IN = 0.15  # the picture of a scrap shows so much around it
 _KNOTS = 4096
+_DARKEST = 1e-4  # of linear light, so that its logarithm is finite
 _DOUBT, _DOUBT_HALF = (
     0.5,
     8.0,
@@ -103,21 +104,19 @@ def shade_over(
     found: Segmentation, calibration: Calibration, card_px: FloatArray, *, px_per_in: float
 ) -> Shade | None:
     """Read the shadows from the bare backing; None where it is patterned or little is seen."""
-    spots, shaded = found.backing_spots(), found.shaded_spots()
-    if spots is None or shaded is None or calibration.field is None:
+    spots, shaded, field = found.backing_spots(), found.shaded_spots(), calibration.field
+    if spots is None or shaded is None or field is None:
         return None
-    level = np.median(_over_field(calibration, *spots), axis=0)
+
+    def over_field(at_px: FloatArray, srgb: FloatArray) -> FloatArray:
+        light = np.maximum(calibration.model.light_of(srgb), _DARKEST)
+        return np.asarray(np.log(light / field.at(at_px)))
+
     at_px = shaded[0]
-    shade = Shade(at_px, _over_field(calibration, *shaded) - level, px_per_in)
+    shade = Shade(at_px, over_field(*shaded) - np.median(over_field(*spots), axis=0), px_per_in)
     _, by_card = shade.beside(card_px)
     at_card = np.median(by_card, axis=0) if len(by_card) >= _LEAST_SPOTS else 0.0
     return Shade(at_px, shade.left - at_card, px_per_in)
-
-
-def _over_field(calibration: Calibration, at_px: FloatArray, srgb: FloatArray) -> FloatArray:
-    assert calibration.field is not None
-    light = np.maximum(calibration.model.light_of(srgb), 1e-4)
-    return np.asarray(np.log(light / calibration.field.at(at_px)))
 
 
 def in_full_light(
