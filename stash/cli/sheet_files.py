@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
-    from stash.drawing.pdf_page import Paper
+    from stash.drawing.paper import Paper
 
 __all__ = ["paper_of", "write_sheet"]
 
 
 def paper_of(name: str) -> Paper:
     """Give the paper of this name; raises PlanError if it is not sold."""
-    from stash.drawing.pdf_page import paper_named  # noqa: PLC0415 - loads the PDF library
+    from stash.drawing.paper import paper_named  # noqa: PLC0415 - loads the PDF library
 
     return paper_named(name)
 

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 import segno
 
-from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, Point, text_width
+from stash.drawing.paper import MARGIN_IN, Paper
+from stash.drawing.pdf_lettering import text_width
+from stash.drawing.pdf_page import Pdf, Pen, Point
 
 __all__ = ["BinLabel", "labels_pdf"]
 

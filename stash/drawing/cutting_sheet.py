@@ -10,7 +10,8 @@ from PIL import Image
 from reportlab.lib.utils import ImageReader
 from shapely.geometry import Polygon
 
-from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, Point
+from stash.drawing.paper import MARGIN_IN, Paper
+from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_lines import shown_name
 from stash.quilt.cautions import cautions_for
 from stash.quilt.cutting import ScrapToCut, Stack, strip_plan, strip_widths, strip_words

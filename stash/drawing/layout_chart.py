@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from PIL import Image, ImageDraw
 from reportlab.lib.utils import ImageReader
 
-from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, text_width
+from stash.drawing.paper import MARGIN_IN, Paper
+from stash.drawing.pdf_lettering import text_width
+from stash.drawing.pdf_page import Pdf, Pen
 from stash.drawing.quilt_picture import PictureOf, quilt_image
 from stash.quilt.pattern import Pattern, Place
 from stash.quilt.plan import Quilt

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from functools import cache
 from typing import Literal
 
 from PIL import ImageDraw, ImageFont
 
+from stash.drawing.fractions import Piece, in_pieces
+
 __all__ = ["letter", "letter_width", "typeface"]
 
-_FRACTIONS = {
-    "¼": (1, 4), "½": (1, 2), "¾": (3, 4), "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8),
-    "⅓": (1, 3), "⅔": (2, 3),
-}  # fmt: skip
-_PIECES = re.compile(f"([{''.join(_FRACTIONS)}])|(?:(?<=\\d) )?(?<![\\d/])(\\d+)/(\\d+)(?![\\d/])")
 _SMALL = 0.62  # share of the type size for the digits of a fraction
 Align = Literal["left", "middle", "right"]
 
@@ -54,22 +50,11 @@ def letter(
         x += _piece_width(piece, size_px)
 
 
-def _split(text: str) -> list[str | tuple[int, int]]:
-    pieces: list[str | tuple[int, int]] = []
-    at = 0
-    text = text.replace("×", "x")  # the typeface has no multiplication sign
-    for found in _PIECES.finditer(text):
-        if found.start() > at:
-            pieces.append(text[at : found.start()])
-        sign = found.group(1)
-        pieces.append(_FRACTIONS[sign] if sign else (int(found.group(2)), int(found.group(3))))
-        at = found.end()
-    if at < len(text):
-        pieces.append(text[at:])
-    return pieces
+def _split(text: str) -> list[Piece]:
+    return in_pieces(text.replace("×", "x"))  # the typeface has no multiplication sign
 
 
-def _piece_width(piece: str | tuple[int, int], size_px: int) -> float:
+def _piece_width(piece: Piece, size_px: int) -> float:
     if isinstance(piece, str):
         return float(typeface(size_px).getlength(piece))
     small = typeface(_small_px(size_px))

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import io
 import math
-import re
-import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -13,56 +11,29 @@ from typing import Literal
 from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
-from stash.drawing.line_breaks import broken
-from stash.errors import PlanError
+from stash.drawing.fractions import as_plain_text
+from stash.drawing.paper import Paper
+from stash.drawing.pdf_lettering import (
+    PT_PER_IN,
+    SMALL,
+    font_name,
+    piece_pt,
+    printed_pieces,
+    width_pt,
+    wrap,
+)
 
 __all__ = [
-    "A4",
-    "LETTER",
-    "MARGIN_IN",
-    "Paper",
     "Pdf",
     "Pen",
     "Point",
     "arc_points",
     "moved",
-    "paper_named",
-    "text_width",
-    "wrap",
 ]
 
-_PT = 72.0  # points to the inch, ISO 32000
-_FRACTIONS = {
-    "¼": (1, 4), "½": (1, 2), "¾": (3, 4), "⅛": (1, 8), "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8),
-    "⅓": (1, 3), "⅔": (2, 3), "⅙": (1, 6), "⅚": (5, 6), "⅕": (1, 5),
-}  # fmt: skip
-_PIECES = re.compile(f"([{''.join(_FRACTIONS)}])|(?<![\\d/])(\\d{{1,2}})/(\\d{{1,2}})(?![\\d/])")
-_SMALL = 0.62  # share of the type size for the digits of a fraction
 _RAISE = 0.33  # how far the upper digit stands over the line, share of the type size
-MARGIN_IN = 0.5  # home printers leave up to a quarter inch white; the rest is air
 Align = Literal["left", "middle", "right"]
 Point = tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Paper:
-    """A paper size, inches, upright."""
-
-    name: str
-    width_in: float
-    height_in: float
-
-
-LETTER = Paper("letter", 8.5, 11.0)  # ANSI/ASME Y14.1, size A
-A4 = Paper("a4", 210 / 25.4, 297 / 25.4)  # ISO 216
-
-
-def paper_named(name: str) -> Paper:
-    """Give a paper size by name; raises PlanError with the names there are."""
-    for paper in (LETTER, A4):
-        if paper.name == name.strip().lower():
-            return paper
-    raise PlanError(f"I print on letter or a4, not on “{name}”.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +57,7 @@ class Pdf:
         self._bytes = io.BytesIO()
         self._canvas = Canvas(
             self._bytes,
-            pagesize=(paper.width_in * _PT, paper.height_in * _PT),
+            pagesize=(paper.width_in * PT_PER_IN, paper.height_in * PT_PER_IN),
             invariant=1,
             pageCompression=1,
         )
@@ -125,9 +96,9 @@ class Pdf:
     ) -> None:
         """Draw a closed shape, filled with a grey if one is given."""
         path = self._canvas.beginPath()
-        path.moveTo(points[0][0] * _PT, points[0][1] * _PT)
+        path.moveTo(points[0][0] * PT_PER_IN, points[0][1] * PT_PER_IN)
         for x, y in points[1:]:
-            path.lineTo(x * _PT, y * _PT)
+            path.lineTo(x * PT_PER_IN, y * PT_PER_IN)
         path.close()
         self._paint(path, pen, fill_grey)
 
@@ -154,20 +125,30 @@ class Pdf:
     ) -> None:
         """Draw a circle."""
         path = self._canvas.beginPath()
-        path.circle(centre[0] * _PT, centre[1] * _PT, radius_in * _PT)
+        path.circle(centre[0] * PT_PER_IN, centre[1] * PT_PER_IN, radius_in * PT_PER_IN)
         self._paint(path, pen, fill_grey)
 
     def image(self, data: object, corner: Point, size: tuple[float, float]) -> None:
         """Place a picture (a reportlab ImageReader) with its lower left corner there."""
         self._canvas.drawImage(
-            data, corner[0] * _PT, corner[1] * _PT, size[0] * _PT, size[1] * _PT, mask="auto"
+            data,
+            corner[0] * PT_PER_IN,
+            corner[1] * PT_PER_IN,
+            size[0] * PT_PER_IN,
+            size[1] * PT_PER_IN,
+            mask="auto",
         )
 
     def clip(self, corner: Point, size: tuple[float, float]) -> None:
         """Show only what is drawn inside this rectangle until `unclip`."""
         self._canvas.saveState()
         path = self._canvas.beginPath()
-        path.rect(corner[0] * _PT, corner[1] * _PT, size[0] * _PT, size[1] * _PT)
+        path.rect(
+            corner[0] * PT_PER_IN,
+            corner[1] * PT_PER_IN,
+            size[0] * PT_PER_IN,
+            size[1] * PT_PER_IN,
+        )
         self._canvas.clipPath(path, stroke=0, fill=0)
 
     def unclip(self) -> None:
@@ -196,15 +177,15 @@ class Pdf:
         """Write one line; ``at`` is on its base line at the left, the middle or the right end."""
         canvas = self._canvas
         canvas.saveState()
-        canvas.translate(at[0] * _PT, at[1] * _PT)
+        canvas.translate(at[0] * PT_PER_IN, at[1] * PT_PER_IN)
         canvas.rotate(turn_deg)
         canvas.setFillGray(grey)
-        font = _font(bold)
-        x = -{"left": 0.0, "middle": 0.5, "right": 1.0}[align] * _width_pt(text, size_pt, font)
-        pieces = _split(text)
+        font = font_name(bold)
+        x = -{"left": 0.0, "middle": 0.5, "right": 1.0}[align] * width_pt(text, size_pt, font)
+        pieces = printed_pieces(text)
         built = not all(isinstance(piece, str) for piece in pieces)
         if built:  # ISO 32000, 14.9.4: the text the drawing stands for
-            code = _plain(pieces).encode("utf-16-be").hex().upper()
+            code = as_plain_text(pieces).encode("utf-16-be").hex().upper()
             canvas.addLiteral(f"/Span <</ActualText <FEFF{code}>>> BDC")
         for piece in pieces:
             if isinstance(piece, str):
@@ -212,7 +193,7 @@ class Pdf:
                 canvas.drawString(x, 0, piece)
             else:
                 self._fraction(x, piece, size_pt, font)
-            x += _piece_pt(piece, size_pt, font)
+            x += piece_pt(piece, size_pt, font)
         if built:
             canvas.addLiteral("EMC")
         canvas.restoreState()
@@ -231,16 +212,16 @@ class Pdf:
         x, y = at
         for line in wrap(text, width_in, size_pt=size_pt, bold=bold):
             self.text((x, y), line, size_pt=size_pt, bold=bold, grey=grey)
-            y -= 1.32 * size_pt / _PT
+            y -= 1.32 * size_pt / PT_PER_IN
         return y
 
     def _stroke(self, points: Sequence[Point], pen: Pen, *, closed: bool) -> None:
         if len(points) < 2:
             return
         path = self._canvas.beginPath()
-        path.moveTo(points[0][0] * _PT, points[0][1] * _PT)
+        path.moveTo(points[0][0] * PT_PER_IN, points[0][1] * PT_PER_IN)
         for x, y in points[1:]:
-            path.lineTo(x * _PT, y * _PT)
+            path.lineTo(x * PT_PER_IN, y * PT_PER_IN)
         if closed:
             path.close()
         self._paint(path, pen, None)
@@ -272,35 +253,14 @@ class Pdf:
         """Build the sign from small digits and a stroke."""
         over, under = map(str, fraction)
         canvas = self._canvas
-        canvas.setFont(font, _SMALL * size_pt)
+        canvas.setFont(font, SMALL * size_pt)
         canvas.drawString(x_pt, _RAISE * size_pt, over)
-        x_pt += stringWidth(over, font, _SMALL * size_pt)
+        x_pt += stringWidth(over, font, SMALL * size_pt)
         canvas.setFont(font, size_pt * 0.9)
         canvas.drawString(x_pt - 0.01 * size_pt, 0, "/")
         x_pt += 0.25 * size_pt
-        canvas.setFont(font, _SMALL * size_pt)
+        canvas.setFont(font, SMALL * size_pt)
         canvas.drawString(x_pt, -0.04 * size_pt, under)
-
-
-_SIGNS = {fraction: sign for sign, fraction in _FRACTIONS.items()}
-
-
-def _plain(pieces: Sequence[str | tuple[int, int]]) -> str:
-    """Give a line as a reader copies or searches it: fractions as their real characters."""
-    return "".join(
-        piece if isinstance(piece, str) else _SIGNS.get(piece, f"{piece[0]}/{piece[1]}")
-        for piece in pieces
-    )
-
-
-def text_width(text: str, *, size_pt: float, bold: bool = False) -> float:
-    """Give the width of a line of type, inches."""
-    return _width_pt(text, size_pt, _font(bold)) / _PT
-
-
-def wrap(text: str, width_in: float, *, size_pt: float, bold: bool = False) -> list[str]:
-    """Break a text into lines that fit a width, inches."""
-    return broken(text, width_in, lambda line: text_width(line, size_pt=size_pt, bold=bold))
 
 
 def arc_points(centre: Point, radius_in: float, from_deg: float, sweep_deg: float) -> list[Point]:
@@ -317,53 +277,3 @@ def arc_points(centre: Point, radius_in: float, from_deg: float, sweep_deg: floa
 def moved(points: Iterable[Point], by: Point, scale: float = 1.0) -> list[Point]:
     """Scale points about the origin, then move them."""
     return [(x * scale + by[0], y * scale + by[1]) for x, y in points]
-
-
-def _font(bold: bool) -> str:
-    return "Helvetica-Bold" if bold else "Helvetica"
-
-
-def _split(text: str) -> list[str | tuple[int, int]]:
-    pieces: list[str | tuple[int, int]] = []
-    at = 0
-    text = _printable(text)
-    for found in _PIECES.finditer(text):
-        if found.start() > at:
-            pieces.append(text[at : found.start()])
-        sign = found.group(1)
-        pieces.append(_FRACTIONS[sign] if sign else (int(found.group(2)), int(found.group(3))))
-        at = found.end()
-    if at < len(text):
-        pieces.append(text[at:])
-    return pieces
-
-
-def _printable(text: str) -> str:
-    """Keep what the standard fonts hold; the nearest plain letter stands for the rest."""
-    kept = []
-    for sign in text:
-        if sign in _FRACTIONS or _in_font(sign):
-            kept.append(sign)
-            continue
-        plain = "".join(part for part in unicodedata.normalize("NFKD", sign) if _in_font(part))
-        kept.append(plain or "?")
-    return "".join(kept)
-
-
-def _in_font(sign: str) -> bool:
-    try:
-        sign.encode("cp1252")
-    except UnicodeEncodeError:
-        return False
-    return sign.isprintable()
-
-
-def _width_pt(text: str, size_pt: float, font: str) -> float:
-    return sum(_piece_pt(piece, size_pt, font) for piece in _split(text))
-
-
-def _piece_pt(piece: str | tuple[int, int], size_pt: float, font: str) -> float:
-    if isinstance(piece, str):
-        return float(stringWidth(piece, font, size_pt))
-    over, under = (stringWidth(str(number), font, _SMALL * size_pt) for number in piece)
-    return float(over + under + 0.27 * size_pt)

@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from xml.sax.saxutils import escape
 
-from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, Point
+from stash.drawing.paper import MARGIN_IN, Paper
+from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_page import draw_check_squares
 from stash.quilt.quilting_lines import LineStyle, QuiltingGuide
 from stash.quilt.seams import SeamMap

@@ -7,7 +7,9 @@ from collections.abc import Callable, Sequence
 
 from shapely.geometry import Polygon
 
-from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf, Pen, Point, wrap
+from stash.drawing.paper import MARGIN_IN, Paper
+from stash.drawing.pdf_lettering import wrap
+from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_lines import path_points, shown_name
 from stash.quilt.cautions import cautions_for
 from stash.quilt.sewing import Joint, SewingPlan, SewnSeam, Way

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from stash.drawing.pdf_page import MARGIN_IN, Pdf, Pen, Point, text_width
+from stash.drawing.paper import MARGIN_IN
+from stash.drawing.pdf_lettering import text_width
+from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_lines import TemplateLines, notches_of, shown_name
 from stash.quilt.cautions import cautions_for
 from stash.shape.template import Template

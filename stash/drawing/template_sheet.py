@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from stash.drawing.pdf_page import MARGIN_IN, Paper, Pdf
+from stash.drawing.paper import MARGIN_IN, Paper
+from stash.drawing.pdf_page import Pdf
 from stash.drawing.template_lines import TemplateLines, shown_name
 from stash.drawing.template_page import FOOT_IN, HEAD_IN, draw_foot, draw_head, draw_lines
 from stash.drawing.template_tiles import Tiling, draw_tiles

@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from stash.drawing.pdf_page import MARGIN_IN, Pdf, Pen, Point
+from stash.drawing.paper import MARGIN_IN
+from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_lines import TemplateLines, shown_name
 from stash.drawing.template_page import CUT, FOOT_IN, HEAD_IN, draw_foot, draw_head, draw_lines
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 
 from stash.drawing.layout_chart import layout_chart
-from stash.drawing.pdf_page import paper_named
+from stash.drawing.paper import paper_named
 from stash.drawing.quilt_picture import PictureOf, hung, quilt_image
 from stash.errors import FileMissingError, PlanError
 from stash.quilt.pattern import Pattern

@@ -12,7 +12,7 @@ from shapely.geometry import Polygon
 from stash.colour.naming import FAMILIES, families_of
 from stash.drawing.bin_label import BinLabel, labels_pdf
 from stash.drawing.cutting_sheet import CutList, cutting_pdf
-from stash.drawing.pdf_page import Paper
+from stash.drawing.paper import Paper
 from stash.drawing.quilting_sheet import guide_svg, stencil_pdf
 from stash.drawing.sewing_sheet import sewing_pdf
 from stash.drawing.template_lines import shown_name

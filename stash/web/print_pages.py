@@ -7,7 +7,7 @@ import re
 from starlette.requests import Request
 from starlette.responses import Response
 
-from stash.drawing.pdf_page import A4, LETTER, Paper, paper_named
+from stash.drawing.paper import A4, LETTER, Paper, paper_named
 from stash.drawing.template_sheet import template_pdf
 from stash.errors import PlanError
 from stash.usecases.plan_quilt import quilt_named, quilts

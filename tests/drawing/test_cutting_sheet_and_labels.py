@@ -11,7 +11,7 @@ from PIL import Image
 
 from stash.drawing.bin_label import BinLabel, labels_pdf
 from stash.drawing.cutting_sheet import CutList, cutting_pdf
-from stash.drawing.pdf_page import A4, LETTER
+from stash.drawing.paper import A4, LETTER
 from stash.quilt.cutting import ScrapToCut, stacks_of
 from stash.shape.outline import outline_of
 from stash.shape.template import make_template

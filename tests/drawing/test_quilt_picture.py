@@ -11,7 +11,7 @@ from PIL import Image
 
 from stash.colour.spaces import srgb_of_lab
 from stash.drawing.layout_chart import layout_chart
-from stash.drawing.pdf_page import A4, LETTER, Paper
+from stash.drawing.paper import A4, LETTER, Paper
 from stash.drawing.quilt_picture import hung, quilt_image
 from stash.quilt.pattern import Pattern, make_pattern
 from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece

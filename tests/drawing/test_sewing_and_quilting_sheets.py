@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from stash.drawing.pdf_page import A4, LETTER
+from stash.drawing.paper import A4, LETTER
 from stash.drawing.quilting_sheet import guide_svg, stencil_pdf
 from stash.drawing.sewing_sheet import sewing_pdf
 from stash.quilt.pattern import make_pattern

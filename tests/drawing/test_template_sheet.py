@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
 
-from stash.drawing.pdf_page import A4, LETTER
+from stash.drawing.paper import A4, LETTER
 from stash.drawing.template_lines import notches_of, path_points, shown_name
 from stash.drawing.template_sheet import template_pdf
 from stash.shape.template import families, make_template
