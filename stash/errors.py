@@ -230,12 +230,13 @@ class MeasureError(StashError):
 
 
 class ChangedElsewhereError(StashError):
-    """The same thing was changed in another window since this one was opened."""
+    """The same thing was changed in another window or by another command meanwhile."""
 
     def __init__(self, what: str) -> None:
         super().__init__(
-            f"{what[:1].upper()}{what[1:]} was changed in another window since this page was "
-            "opened; that change is kept. Go back, load the page again, then change it."
+            f"{what[:1].upper()}{what[1:]} was changed in another window or by another command "
+            "since it was looked at here; that change is kept. Look at it again (on the page, go "
+            "back and load it anew), then change it."
         )
         self.what = what
 

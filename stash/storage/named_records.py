@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from sqlalchemy import Connection, select
 
-from stash.errors import NotFoundError
+from stash.errors import ChangedElsewhereError, NotFoundError
 from stash.storage.change_log import Change
 from stash.storage.tables import documents
 from stash.usecases.ports import Document
@@ -40,8 +40,19 @@ def delete_document(connection: Connection, change: Change, kind: str, name: str
     change.delete(documents, number)
 
 
-def keep_document(connection: Connection, change: Change, document: Document) -> None:
-    """Insert a named record, or replace its body."""
+def keep_document(
+    connection: Connection, change: Change, document: Document, *, seen: Sequence[Document] = ()
+) -> None:
+    """Insert a named record, or replace its body.
+
+    Raises
+    ------
+    ChangedElsewhereError
+        If one of those it was thought out with is not as it was seen.
+    """
+    for one in seen:
+        if one not in documents_of(connection, one.kind):
+            raise ChangedElsewhereError(f"the {one.kind} “{one.name}”")
     body = json.dumps(document.body, ensure_ascii=False)
     number = _number(connection, document.kind, document.name)
     if number is None:

@@ -77,8 +77,15 @@ class RuledScrap:
     washed: bool = False
 
 
-def correct_scrap(store: Store, number: int, correction: Correction) -> tuple[str, ...]:
+def correct_scrap(
+    store: Store, number: int, correction: Correction, *, seen: Scrap | None = None
+) -> tuple[str, ...]:
     """Apply the correction and say what was changed, one line for each change in the history.
+
+    Parameters
+    ----------
+    seen : Scrap or None
+        The scrap as it was when the correction was thought of; as it is now if None.
 
     Raises
     ------
@@ -86,33 +93,34 @@ def correct_scrap(store: Store, number: int, correction: Correction) -> tuple[st
         If there is no such scrap or fabric.
     MeasureError
         If the new outline is no shape.
+    ChangedElsewhereError
+        If what is to change was changed by someone else since it was seen.
     """
-    scrap = store.scrap(number)
-    done = [*_correct_fabric_of(store, scrap, correction)]
-    scrap = store.scrap(number)
+    scrap = store.scrap(number) if seen is None else seen
+    fabric, done = _correct_fabric_of(store, scrap, correction)
     changed, what = _corrected(scrap, correction)
     if what:
         why = f"scrap {number}: {', '.join(what)}"
-        store.change_scrap(changed, why=why)
+        store.change_scrap(changed, seen=scrap, why=why)
         done.append(why)
-    done += _correct_names(store, changed.fabric, correction)
+    done += _correct_names(store, fabric, correction)
     return tuple(done)
 
 
-def _correct_fabric_of(store: Store, scrap: Scrap, correction: Correction) -> list[str]:
+def _correct_fabric_of(store: Store, scrap: Scrap, correction: Correction) -> tuple[int, list[str]]:
+    """Say which fabric the scrap is of from now on, and what was changed for that."""
     if correction.own_fabric:
         sisters = [one for one in store.scraps() if one.fabric == scrap.fabric]
         if len(sisters) == 1:
-            return []
+            return scrap.fabric, []
         why = f"made scrap {scrap.number} a fabric of its own"
-        store.split_scrap(scrap.number, why=why)
-        return [why]
+        return store.split_scrap(scrap.number, why=why), [why]
     if correction.same_as is None or correction.same_as == scrap.fabric:
-        return []
-    fabric = _fabric(store, correction.same_as)
-    why = f"scrap {scrap.number} is of fabric {fabric.number}"
-    store.change_scrap(replace(scrap, fabric=fabric.number), why=why)
-    return [why]
+        return scrap.fabric, []
+    fabric = _fabric(store, correction.same_as).number
+    why = f"scrap {scrap.number} is of fabric {fabric}"
+    store.change_scrap(replace(scrap, fabric=fabric), seen=scrap, why=why)
+    return fabric, [why]
 
 
 def _corrected(scrap: Scrap, correction: Correction) -> tuple[Scrap, list[str]]:
@@ -167,7 +175,7 @@ def _correct_names(store: Store, number: int, correction: Correction) -> list[st
     if one_way != fabric.one_way:
         told.append("one-way print" if one_way else "print runs both ways")
     why = f"fabric {number}: {', '.join(told)}"
-    store.change_fabric(replace(fabric, name=name, one_way=one_way), why=why)
+    store.change_fabric(replace(fabric, name=name, one_way=one_way), seen=fabric, why=why)
     return [why]
 
 
@@ -267,6 +275,7 @@ def add_ruled_scrap(
         scraps.append(store.add_scrap(to_log, why=f"added a scrap by ruler ({words})"))
         fabric = scraps[-1].fabric
     if ruled.name and ruled.fabric is None:
-        named = replace(_fabric(store, scraps[0].fabric), name=ruled.name)
-        store.change_fabric(named, why=f"fabric {named.number}: named “{ruled.name}”")
+        cloth = _fabric(store, scraps[0].fabric)
+        why = f"fabric {cloth.number}: named “{ruled.name}”"
+        store.change_fabric(replace(cloth, name=ruled.name), seen=cloth, why=why)
     return tuple(scraps)

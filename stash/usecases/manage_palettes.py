@@ -143,8 +143,9 @@ def _looks(store: Store, request: PaletteRequest) -> list[Appearance]:
     return looks
 
 
-def _keep(store: Store, palette: Palette, *, why: str) -> None:
-    store.keep_document(Document(_KIND, palette.name, palette.to_dict()), why=why)
+def _keep(store: Store, palette: Palette, *, seen: Sequence[Document] = (), why: str) -> None:
+    document = Document(_KIND, palette.name, palette.to_dict())
+    store.keep_document(document, seen=seen, why=why)
 
 
 def palettes(store: AskedStore) -> tuple[Palette, ...]:
@@ -161,14 +162,15 @@ def change_palette(
     store: Store, name: str, limits: Mapping[str, float], *, without: Sequence[str] = ()
 ) -> Palette:
     """Change limits of a palette, or rule out further families, and keep it."""
-    palette = palette_named(store, name)
+    document = store.document(_KIND, name)
+    palette = Palette.from_dict(document.body)
     added = (family_of_word(word) for word in without)
     palette = replace(
         palette,
         without=tuple(dict.fromkeys([*palette.without, *added])),
         thresholds=palette.thresholds.changed(limits),
     )
-    _keep(store, palette, why=f"change the palette {name}")
+    _keep(store, palette, seen=(document,), why=f"change the palette {name}")
     return palette
 
 

@@ -23,7 +23,9 @@ __all__ = [
     "pattern_of",
     "plan_record",
     "quilt_named",
+    "quilt_seen",
     "quilts",
+    "quilts_seen",
     "set_aside",
     "template_of",
 ]
@@ -206,13 +208,26 @@ def quilts(store: Store) -> tuple[Quilt, ...]:
 
 def quilt_named(store: Store, name: str) -> Quilt:
     """Give a quilt by its name; raises NotFoundError."""
+    return quilt_seen(store, name)[0]
+
+
+def quilt_seen(store: Store, name: str) -> tuple[Quilt, Document]:
+    """Give a quilt and its record as it stands, for a change of it; raises NotFoundError."""
     document = store.document(_KIND, name)
-    return Quilt.of_record(document.name, document.body)
+    return Quilt.of_record(document.name, document.body), document
 
 
-def keep_quilt(store: Store, quilt: Quilt, *, why: str) -> None:
-    """Keep a quilt in place of its older record, undoably."""
-    store.keep_document(quilt_document(quilt), why=why)
+def quilts_seen(store: Store) -> Sequence[Document]:
+    """Give the records of all quilts: which scraps are free follows from all of them."""
+    return store.documents(_KIND)
+
+
+def keep_quilt(store: Store, quilt: Quilt, *, seen: Sequence[Document] = (), why: str) -> None:
+    """Keep a quilt in place of its older record, undoably.
+
+    Raises ChangedElsewhereError if one of the records it rests on was changed since it was seen.
+    """
+    store.keep_document(quilt_document(quilt), seen=seen, why=why)
 
 
 def quilt_document(quilt: Quilt) -> Document:
@@ -240,12 +255,13 @@ def set_aside(store: Store, name: str, *, back: bool = False) -> Quilt:
     PlanError
         If a scrap it needs has been reserved or cut for another quilt meanwhile.
     """
+    seen = quilts_seen(store)
     quilt = quilt_named(store, name)
     if back:
         _check_scraps_free(store, quilt)
     changed = replace(quilt, set_aside=not back)
     done = "took up" if back else "set aside"
-    keep_quilt(store, changed, why=f"{done} the quilt {name}")
+    keep_quilt(store, changed, seen=seen, why=f"{done} the quilt {name}")
     return changed
 
 

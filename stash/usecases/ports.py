@@ -212,8 +212,11 @@ class Store(AskedStore, Protocol):
     def scrap(self, number: int) -> Scrap:
         """Give one scrap; raises NotFoundError."""
 
-    def change_scrap(self, scrap: Scrap, *, why: str) -> None:
-        """Put the changed record in place of the old one, undoably."""
+    def change_scrap(self, scrap: Scrap, *, seen: Scrap, why: str) -> None:
+        """Write what differs from the record as it was seen, undoably.
+
+        What others have changed meanwhile stays; raises ChangedElsewhereError if it is the same.
+        """
 
     def add_scrap(self, scrap: ScrapToLog, *, why: str, photo: str | None = None) -> Scrap:
         """Keep one scrap more: marked on a logged photo, measured by ruler, left of another."""
@@ -221,8 +224,8 @@ class Store(AskedStore, Protocol):
     def delete_scrap(self, number: int, *, why: str) -> None:
         """Take a scrap out of sight, undoably."""
 
-    def change_fabric(self, fabric: Fabric, *, why: str) -> None:
-        """Put the changed record in place of the old one, undoably."""
+    def change_fabric(self, fabric: Fabric, *, seen: Fabric, why: str) -> None:
+        """Write what differs from the record as it was seen, undoably, as for a scrap."""
 
     def join_fabrics(self, keep: int, other: int, *, why: str) -> None:
         """Say that two fabrics are one; the other's scraps become the kept one's."""
@@ -230,8 +233,12 @@ class Store(AskedStore, Protocol):
     def split_scrap(self, number: int, *, why: str) -> int:
         """Say that a scrap is a fabric of its own; gives the new fabric's number."""
 
-    def keep_document(self, document: Document, *, why: str) -> None:
-        """Keep or replace a named record, undoably."""
+    def keep_document(self, document: Document, *, seen: Sequence[Document] = (), why: str) -> None:
+        """Keep or replace a named record, undoably.
+
+        Raises ChangedElsewhereError if it, or another one it was thought out with, is no longer as
+        it was seen.
+        """
 
     def delete_document(self, kind: str, name: str, *, why: str) -> None:
         """Take a named record away, undoably."""
@@ -239,12 +246,16 @@ class Store(AskedStore, Protocol):
     def keep_together(
         self,
         *,
-        changed: Sequence[Scrap] = (),
+        changed: Sequence[tuple[Scrap, Scrap]] = (),
         begun: Sequence[ScrapToLog] = (),
-        records: Sequence[Document] = (),
+        records: Sequence[tuple[Document, Document]] = (),
         why: str,
     ) -> tuple[Scrap, ...]:
-        """Change scraps, begin others and keep records in one change; gives those begun."""
+        """Change scraps, begin others and keep records in one change; gives those begun.
+
+        Each scrap and record is given as it was seen and as it is to be. All of it is refused with
+        ChangedElsewhereError if anything that is to change is no longer as it was seen.
+        """
 
     def picture(self, sha256: str) -> bytes:
         """Give the bytes of a kept picture or photo; raises StorageError if missing."""

@@ -8,10 +8,10 @@ from stash.colour.appearance import PrintKind
 from stash.errors import PlanError
 from stash.quilt.allocation import Allotment, Change, allot, smallest_changes
 from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
-from stash.quilt.supply import Supply, Wish
+from stash.quilt.supply import Supply
 from stash.scrap import Scrap
 from stash.shape.piece_fit import Placement
-from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_named
+from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_named, quilts_seen
 from stash.usecases.ports import Store
 from stash.usecases.quilt_enough import wish_of
 from stash.usecases.quilt_stock import (
@@ -60,6 +60,7 @@ def allot_quilt(store: Store, name: str) -> AllotAnswer:
     PlanError
         If pieces of it are cut already, or it is set aside.
     """
+    seen = quilts_seen(store)
     quilt = quilt_named(store, name)
     if quilt.cut_count:
         raise PlanError(
@@ -73,25 +74,24 @@ def allot_quilt(store: Store, name: str) -> AllotAnswer:
     if allotment is None:
         changes = smallest_changes(stock.supplies, wish)
         return AllotAnswer(quilt, False, wish.limit, 0.0, 0.0, 0, changes)
-    return _kept(store, quilt, stock, wish, allotment)
-
-
-def _kept(
-    store: Store, quilt: Quilt, stock: Stock, wish: Wish, allotment: Allotment
-) -> AllotAnswer:
+    changed = _allotted(quilt, stock, allotment)
+    keep_quilt(store, changed, seen=seen, why=f"allotted scraps to the quilt {quilt.name}")
     by_scrap = {supply.scrap: supply for supply in stock.supplies}
-    pieces: list[QuiltPiece] = []
-    for number, count in sorted(allotment.takes.items()):
-        pieces += _pieces_of(stock, by_scrap[number], quilt.plan, count)
-    changed = replace(
-        quilt, pieces=tuple(pieces), gap=allotment.gap, piece_at=(), pinned=(), set_aside=False
-    )
-    keep_quilt(store, changed, why=f"allotted scraps to the quilt {quilt.name}")
     reluctant = sum(
         count for number, count in allotment.takes.items() if by_scrap[number].reluctance
     )
     opened = allotment.opened_sq_in
     return AllotAnswer(changed, True, wish.limit, opened, allotment.gap, reluctant, ())
+
+
+def _allotted(quilt: Quilt, stock: Stock, allotment: Allotment) -> Quilt:
+    by_scrap = {supply.scrap: supply for supply in stock.supplies}
+    pieces: list[QuiltPiece] = []
+    for number, count in sorted(allotment.takes.items()):
+        pieces += _pieces_of(stock, by_scrap[number], quilt.plan, count)
+    return replace(
+        quilt, pieces=tuple(pieces), gap=allotment.gap, piece_at=(), pinned=(), set_aside=False
+    )
 
 
 def _pieces_of(stock: Stock, supply: Supply, plan: Plan, count: int) -> list[QuiltPiece]:

@@ -11,7 +11,7 @@ from stash.quilt.remainder import lies_on, remainders
 from stash.scrap import Scrap, ScrapState
 from stash.shape.outline import Outline, Ring
 from stash.shape.piece_fit import Placement
-from stash.usecases.plan_quilt import held_scraps, quilt_document, quilt_named, template_of
+from stash.usecases.plan_quilt import held_scraps, quilt_document, quilt_seen, template_of
 from stash.usecases.ports import ScrapToLog, Store
 
 __all__ = ["CutAnswer", "CutScrap", "Progress", "cut_ring", "cut_scraps", "progress_of"]
@@ -89,27 +89,30 @@ def cut_scraps(
         If a scrap gives nothing to this quilt any more, its outline has changed since, or the
         quilt is set aside.
     """
-    quilt = quilt_named(store, name)
+    quilt, seen = quilt_seen(store, name)
     if quilt.set_aside:
         raise PlanError(f"“{name}” is set aside; take it up again before cutting for it.")
     chosen = list(dict.fromkeys(numbers)) or sorted(quilt.held_scraps)
     if not chosen:
         raise PlanError(f"Nothing is left to cut for “{name}”.")
     rest = quilt
-    changed: list[Scrap] = []
+    changed: list[tuple[Scrap, Scrap]] = []
     begun: list[tuple[int, ScrapToLog]] = []
     lines = []
     for number in chosen:
         scrap, left = _one_scrap(store, quilt, number, least_in)
         pieces = quilt.to_cut_of(number)
         rest = rest.with_cut(pieces)
-        changed.append(_after(scrap, left))
+        changed.append((scrap, _after(scrap, left)))
         begun += [(number, _begun(store, scrap, one)) for one in left[1:]]
         lines.append((scrap, len(pieces), left))
     count = sum(pieces for _, pieces, _ in lines)
     what = f"cut {count} piece{'' if count == 1 else 's'} for the quilt {name}"
     new = store.keep_together(
-        changed=changed, begun=[one for _, one in begun], records=[quilt_document(rest)], why=what
+        changed=changed,
+        begun=[one for _, one in begun],
+        records=[(seen, quilt_document(rest))],
+        why=what,
     )
     of_scrap: dict[int, list[int]] = {}
     for (number, _), scrap in zip(begun, new, strict=True):

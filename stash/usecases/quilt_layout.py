@@ -12,7 +12,7 @@ from stash.quilt.layout import Arrangement, Cells, PieceColours, arrange, judge_
 from stash.quilt.pattern import Pattern
 from stash.quilt.plan import Quilt
 from stash.quilt.stripes import turn_stripes
-from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_named
+from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_seen
 from stash.usecases.ports import Store
 
 __all__ = ["LayoutRequest", "lay_out", "layout_of"]
@@ -54,7 +54,7 @@ def lay_out(store: Store, name: str, request: LayoutRequest) -> tuple[Quilt, Arr
     PlanError
         If it has no pieces yet, or a place is not on it.
     """
-    quilt = quilt_named(store, name)
+    quilt, seen = quilt_seen(store, name)
     if not quilt.pieces:
         raise PlanError(
             f"“{name}” has no pieces to lay out yet; run stash quilt allot “{name}” first."
@@ -85,7 +85,7 @@ def lay_out(store: Store, name: str, request: LayoutRequest) -> tuple[Quilt, Arr
         pinned=tuple(sorted(pinned)),
         seed=request.seed,
     )
-    keep_quilt(store, changed, why=f"laid out the quilt {name}")
+    keep_quilt(store, changed, seen=(seen,), why=f"laid out the quilt {name}")
     return changed, laid
 
 

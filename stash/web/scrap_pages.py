@@ -21,7 +21,7 @@ from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
 from stash.web.outline_drawing import OutlineDrawing
 from stash.web.pictures import picture_size_in
-from stash.web.stale import changed_text, changed_tick
+from stash.web.stale import changed_text, changed_tick, need_unchanged
 from stash.web.tiles import Tile, tile_of, tiles_by_fabric, tiles_of_fabric
 
 __all__ = ["PAGES"]
@@ -46,6 +46,7 @@ def _look(desk: Desk, request: Request) -> Response:
         "named_colours": [(one, colour_name(one.lab)) for one in scrap.appearance.colours],
         "alike": _alike(desk, scrap),
         "grain_deg": round(grain_of(scrap)) % 180,
+        "was_grain": _grain_text(scrap),
         "desk": desk,
     }
     return desk.page(request, "scrap.html", values)
@@ -71,26 +72,30 @@ def _gives(desk: Desk, request: Request) -> Response:
     return desk.page(request, "scrap_gives.html", values)
 
 
-def _correct(desk: Desk, request: Request, correction: Correction, said: str) -> Response:
-    number = request.path_params["number"]
-    correct_scrap(desk.store, number, correction)
-    return back_to(f"/scrap/{number}", said=said)
+def _seen(desk: Desk, request: Request) -> Scrap:
+    """Give the scrap as it is while a form is compared with it."""
+    return desk.store.scrap(request.path_params["number"])
+
+
+def _correct(desk: Desk, seen: Scrap, correction: Correction, said: str) -> Response:
+    correct_scrap(desk.store, seen.number, correction, seen=seen)
+    return back_to(f"/scrap/{seen.number}", said=said)
 
 
 def _outline(desk: Desk, request: Request, form: Form) -> Response:
-    number = request.path_params["number"]
-    before = desk.store.scrap(number).outline
+    scrap = _seen(desk, request)
+    before = scrap.outline
     now = text_of_corners(before.points)
     text = changed_text(form, "corners", now, "the outline of this scrap")
     if text is None:
-        return back_to(f"/scrap/{number}")
+        return back_to(f"/scrap/{scrap.number}")
     corners = corners_of_text(text)
     outline = outline_of(corners, before.holes, error_in=before.error_in)
-    return _correct(desk, request, Correction(outline=outline), "outline")
+    return _correct(desk, scrap, Correction(outline=outline), "outline")
 
 
 def _place(desk: Desk, request: Request, form: Form) -> Response:
-    now = desk.store.scrap(request.path_params["number"])
+    now = _seen(desk, request)
     place = changed_text(form, "place", now.place, "the bin of this scrap")
     fibre = changed_text(form, "fibre", now.fibre, "the fibre of this scrap")
     notes = changed_text(form, "notes", now.notes, "the notes on this scrap")
@@ -100,35 +105,48 @@ def _place(desk: Desk, request: Request, form: Form) -> Response:
         fibre=_cut(fibre, _LONGEST_WORDS),
         notes=_cut(notes, _LONGEST_NOTES),
     )
-    return _correct(desk, request, correction, "placed")
+    return _correct(desk, now, correction, "placed")
+
+
+def _grain_text(scrap: Scrap) -> str:
+    """Write the grain as the page's form does; nothing if it is not known."""
+    return "" if scrap.grain_deg is None else str(round(scrap.grain_deg) % 180)
 
 
 def _grain(desk: Desk, request: Request, form: Form) -> Response:
-    if form.text("what") == "forget":
-        return _correct(desk, request, Correction(forget_grain=True), "grain")
+    scrap = _seen(desk, request)
+    now, forget = _grain_text(scrap), form.text("what") == "forget"
     degrees = form.number("grain")
+    if forget:
+        need_unchanged(form, "grain", now, "", "the grain of this scrap")
+        return _correct(desk, scrap, Correction(forget_grain=True), "grain")
     if degrees is None:
         raise MeasureError("Say how the grain runs: whole degrees from 0 to 179.")
-    return _correct(desk, request, Correction(grain_deg=float(degrees % 180)), "grain")
+    need_unchanged(form, "grain", now, str(degrees % 180), "the grain of this scrap")
+    return _correct(desk, scrap, Correction(grain_deg=float(degrees % 180)), "grain")
 
 
 def _stain(desk: Desk, request: Request, form: Form) -> Response:
-    before = desk.store.scrap(request.path_params["number"]).outline
+    scrap = _seen(desk, request)
+    before = scrap.outline
     if form.text("what") == "forget":
+        now = str(len(before.holes))
+        need_unchanged(form, "stains", now, "0", "what is left out of this scrap")
         whole = outline_of(before.points, error_in=before.error_in)
-        return _correct(desk, request, Correction(outline=whole), "unstained")
+        return _correct(desk, scrap, Correction(outline=whole), "unstained")
     stain = corners_of_text(form.text("corners"))
-    return _correct(desk, request, Correction(stains=(stain,)), "stain")
+    return _correct(desk, scrap, Correction(stains=(stain,)), "stain")
 
 
 def _name(desk: Desk, request: Request, form: Form) -> Response:
-    fabric = view_scrap(desk.store, request.path_params["number"]).fabric
+    view = view_scrap(desk.store, request.path_params["number"])
+    fabric = view.fabric
     name = changed_text(form, "name", fabric.name, "the name of this fabric")
     correction = Correction(
         name=_cut(name, _LONGEST_WORDS),
         one_way=changed_tick(form, "one_way", now=fabric.one_way),
     )
-    return _correct(desk, request, correction, "named")
+    return _correct(desk, view.scrap, correction, "named")
 
 
 def _cut(text: str | None, longest: int) -> str | None:
@@ -137,11 +155,11 @@ def _cut(text: str | None, longest: int) -> str | None:
 
 def _join(desk: Desk, request: Request, form: Form) -> Response:
     other = desk.store.scrap(form.number("other") or 0)
-    return _correct(desk, request, Correction(same_as=other.fabric), "joined")
+    return _correct(desk, _seen(desk, request), Correction(same_as=other.fabric), "joined")
 
 
 def _split(desk: Desk, request: Request, _form: Form) -> Response:
-    return _correct(desk, request, Correction(own_fabric=True), "split")
+    return _correct(desk, _seen(desk, request), Correction(own_fabric=True), "split")
 
 
 def _drop(desk: Desk, request: Request, _form: Form) -> Response:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from stash.errors import ChangedElsewhereError
 from stash.web.forms import Form
 
-__all__ = ["changed_text", "changed_tick"]
+__all__ = ["changed_text", "changed_tick", "need_unchanged"]
 
 
 def changed_text(form: Form, name: str, now: str, what: str) -> str | None:
@@ -39,6 +39,27 @@ def changed_text(form: Form, name: str, now: str, what: str) -> str | None:
     if _plain(now) not in {was, _plain(written)}:
         raise ChangedElsewhereError(what)
     return written
+
+
+def need_unchanged(form: Form, name: str, now: str, wanted: str, what: str) -> None:
+    """Refuse what a button does to something that was changed since the page was opened.
+
+    Parameters
+    ----------
+    name : str
+        The page sends along, as ``was_`` and this name, what it showed.
+    now, wanted : str
+        What the stash holds, and what it would hold afterwards.
+    what : str
+        The thing in the user's words.
+
+    Raises
+    ------
+    ChangedElsewhereError
+        If it is neither as the page showed it nor as it is to be.
+    """
+    if f"was_{name}" in form.fields and now not in {form.text(f"was_{name}"), wanted}:
+        raise ChangedElsewhereError(what)
 
 
 def changed_tick(form: Form, name: str, *, now: bool) -> bool | None:

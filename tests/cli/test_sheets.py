@@ -18,7 +18,7 @@ def home(tmp_path_factory):
     store = tidewater(folder, 24, seed=5)
     for scrap in store.scraps():
         place = ["Blue box", "Jar 3"][scrap.number % 2]
-        store.change_scrap(replace(scrap, place=place), why="put into a bin")
+        store.change_scrap(replace(scrap, place=place), seen=scrap, why="put into a bin")
     answer_of(
         *[
             "quilt",

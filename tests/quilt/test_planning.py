@@ -94,7 +94,7 @@ def test_pieces_of_one_scrap_do_not_overlap(stash: Store) -> None:
 
 def test_unwashed_scraps_give_larger_pieces(stash: Store) -> None:
     for scrap in stash.scraps():
-        stash.change_scrap(replace(scrap, washed=False), why="not washed after all")
+        stash.change_scrap(replace(scrap, washed=False), seen=scrap, why="not washed after all")
     quilt = made(stash, charm(rows=2))
     crop = quilt.pieces[0].crop
     assert crop is not None
@@ -253,7 +253,7 @@ def test_a_scrap_corrected_after_allotting_is_not_cut_blindly(stash: Store) -> N
     smaller = replace(
         scrap.outline, points=tuple((x * 0.5, y * 0.5) for x, y in scrap.outline.points)
     )
-    stash.change_scrap(replace(scrap, outline=smaller), why="measured again")
+    stash.change_scrap(replace(scrap, outline=smaller), seen=scrap, why="measured again")
     with pytest.raises(PlanError, match="not as it was"):
         cut_scraps(stash, "Tidewater", [scrap.number])
 

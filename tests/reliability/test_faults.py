@@ -9,6 +9,7 @@ import subprocess
 import sys
 import threading
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -69,18 +70,13 @@ def test_an_edit_made_during_an_import_is_kept(tmp_path: Path) -> None:
     process.stdout.readline()
     for turn in range(10):
         scrap = store.scrap(1)
-        changed = type(scrap)(**{**_fields(scrap), "place": f"bin {turn}"})
-        store.change_scrap(changed, why="moved")
+        store.change_scrap(replace(scrap, place=f"bin {turn}"), seen=scrap, why="moved")
         time.sleep(0.02)
     process.communicate(timeout=60)
     assert process.returncode == 0
     assert store.scrap(1).place == "bin 9"
     assert len(store.photos()) == 13
     assert store.check() == ()
-
-
-def _fields(record: object) -> dict[str, object]:
-    return {name: getattr(record, name) for name in type(record).__slots__}  # type: ignore[attr-defined]
 
 
 def test_a_writer_waits_for_another_that_finishes(tmp_path: Path) -> None:
@@ -112,6 +108,7 @@ def test_a_lock_that_is_never_let_go_is_told_and_loses_nothing(tmp_path: Path) -
 
 LIMITED = """
 import resource, sys
+from dataclasses import replace
 from pathlib import Path
 from stash.errors import StashFullError
 from stash.wiring import open_store

@@ -70,7 +70,7 @@ def test_what_was_taken_back_can_be_done_again_row_for_row(tmp_path: Path) -> No
     store = open_store(tmp_path)
     store.log_photo(made_photo(1))
     store.log_photo(made_photo(2))
-    store.change_fabric(Fabric(5, "blue ditsy"), why="named")
+    store.change_fabric(Fabric(5, "blue ditsy"), seen=Fabric(5), why="named")
     store.join_fabrics(1, 2, why="joined")
     store.delete_scrap(3, why="deleted")
     store.keep_document(Document("palette", "sea", {"colours": []}), why="palette")

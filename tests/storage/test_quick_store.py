@@ -32,7 +32,8 @@ def home(tmp_path: Path) -> Path:
         store.log_photo(made_photo(seed))
     store.add_scrap(made_scrap(random.Random(9)), why="by ruler")
     store.delete_scrap(2, why="lost")
-    store.change_scrap(replace(store.scrap(5), state=ScrapState.CUT_UP), why="cut")
+    fifth = store.scrap(5)
+    store.change_scrap(replace(fifth, state=ScrapState.CUT_UP), seen=fifth, why="cut")
     store.keep_document(Document("palette", "sea", {"colours": ["#1f3f7a"]}), why="made")
     store.keep_largest_sizes(KEY, {1: 4.5, 3: 1.5})
     return tmp_path / "stash"
@@ -70,7 +71,8 @@ def test_columns_hold_what_the_records_hold(home: Path) -> None:
 def test_a_scrap_changed_by_another_is_seen_by_the_next_question(home: Path) -> None:
     before = open_to_ask(home).columns()
     store = open_store(home)
-    store.change_scrap(replace(store.scrap(1), place="bin 77"), why="moved")
+    first = store.scrap(1)
+    store.change_scrap(replace(first, place="bin 77"), seen=first, why="moved")
     assert before.places[0] != "bin 77"
     assert open_to_ask(home).columns().places[0] == "bin 77"
 

@@ -94,7 +94,7 @@ def test_every_field_of_a_scrap_can_be_changed_and_taken_back(tmp_path: Path) ->
         state=ScrapState.RESERVED,
         outline=outline_of([(0, 0), (4, 0), (4, 3)], error_in=0.02),
     )
-    store.change_scrap(after, why="put right")
+    store.change_scrap(after, seen=before, why="put right")
     assert store.scrap(before.number) == after
     assert store.undo() == "put right"
     assert store.scrap(before.number) == before
@@ -104,7 +104,7 @@ def test_undo_walks_back_through_every_kind_of_change(tmp_path: Path) -> None:
     store = open_store(tmp_path)
     store.log_photo(made_photo(7))
     start = (store.scraps(), store.fabrics(), store.documents("palette"))
-    store.change_fabric(Fabric(1, "blue ditsy", one_way=True), why="named")
+    store.change_fabric(Fabric(1, "blue ditsy", one_way=True), seen=Fabric(1), why="named")
     store.join_fabrics(1, 2, why="joined")
     store.split_scrap(1, why="split")
     store.add_scrap(made_scrap(random.Random(1), picture=False), why="added")
@@ -177,7 +177,7 @@ def test_a_stored_largest_size_lasts_until_the_shape_changes(
     assert store.largest_sizes(SizeKey("square", "grain")) == {}
     if "washed" in change:
         change = {"washed": not scrap.washed}
-    store.change_scrap(dataclasses.replace(scrap, **change), why="changed")  # type: ignore[arg-type]
+    store.change_scrap(dataclasses.replace(scrap, **change), seen=scrap, why="changed")  # type: ignore[arg-type]
     assert (1 in store.largest_sizes(key)) is not forgotten
     assert store.largest_sizes(key)[2] == 4.5
 
@@ -190,7 +190,7 @@ def test_unknown_numbers_are_told(tmp_path: Path) -> None:
         lambda: store.delete_scrap(9, why=""),
         lambda: store.split_scrap(9, why=""),
         lambda: store.join_fabrics(1, 9, why=""),
-        lambda: store.change_fabric(Fabric(9), why=""),
+        lambda: store.change_fabric(Fabric(9), seen=Fabric(9), why=""),
         lambda: store.delete_document("card", "x", why=""),
     ):
         with pytest.raises(NotFoundError):

@@ -152,7 +152,8 @@ def test_a_one_way_print_is_not_cut_upside_down(store):
     for grain_deg in (0.0, 180.0):
         made = ScrapToLog(as_seen, look, washed=True)
         number = store.add_scrap(made, why="test").number
-        store.change_scrap(replace(store.scrap(number), grain_deg=grain_deg), why="test")
+        scrap = store.scrap(number)
+        store.change_scrap(replace(scrap, grain_deg=grain_deg), seen=scrap, why="test")
     shape = template_of_file(json.dumps({"cut": LEGS}).encode(), ".json")
     request = MatchRequest(PALETTE, shape, CutRule(grain_tolerance_deg=5))
 
@@ -161,6 +162,6 @@ def test_a_one_way_print_is_not_cut_upside_down(store):
 
     assert gives_a_piece() == {1, 2}
     for fabric in store.fabrics():
-        store.change_fabric(replace(fabric, one_way=True), why="test")
+        store.change_fabric(replace(fabric, one_way=True), seen=fabric, why="test")
     assert gives_a_piece() == {1}
     assert CutRule().turning(store.scrap(2), "square", one_way=True).is_free

@@ -43,7 +43,8 @@ def test_a_quilt_does_not_count_on_a_piece_that_would_stand_on_its_head(tmp_path
     as_seen = [(0, 0), (3.9, 0), (0, -3.9)]
     for grain_deg in (0.0, 180.0):
         number = store.add_scrap(ScrapToLog(outline_of(as_seen), LOOK, washed=True), why="t").number
-        store.change_scrap(replace(store.scrap(number), grain_deg=grain_deg), why="t")
+        scrap = store.scrap(number)
+        store.change_scrap(replace(scrap, grain_deg=grain_deg), seen=scrap, why="t")
     quilt = Quilt("geese", TRIANGLE)
     keep_quilt(store, quilt, why="t")
 
@@ -55,5 +56,5 @@ def test_a_quilt_does_not_count_on_a_piece_that_would_stand_on_its_head(tmp_path
 
     assert useful() == {1, 2}
     for fabric in store.fabrics():
-        store.change_fabric(replace(fabric, one_way=True), why="t")
+        store.change_fabric(replace(fabric, one_way=True), seen=fabric, why="t")
     assert useful() == {1}

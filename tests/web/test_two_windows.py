@@ -86,3 +86,17 @@ def test_a_name_given_in_one_window_outlives_a_tick_in_the_other(page) -> None:
     fabric = open_store(home).fabrics()[0]
     assert fabric.name == "Grandmother's apron"
     assert fabric.one_way == bool(older["one_way"])
+
+
+def test_a_grain_set_in_both_windows_keeps_the_first_and_says_so(page) -> None:
+    served, home = page
+    older, newer = filled_in(served, "grain"), filled_in(served, "grain")
+    assert send(served, "grain", newer | {"grain": "30", "what": "set"}).status_code == 303
+    refused = send(served, "grain", older | {"grain": "60", "what": "set"})
+    assert refused.status_code == 409
+    assert "The grain of this scrap was changed in another window" in refused.text
+    assert send(served, "grain", older | {"what": "forget"}).status_code == 409
+    assert open_store(home).scrap(1).grain_deg == 30.0
+    now = filled_in(served, "grain")
+    assert send(served, "grain", now | {"what": "forget"}).status_code == 303
+    assert open_store(home).scrap(1).grain_deg is None
