@@ -20,6 +20,7 @@ REPO = Path(__file__).resolve().parents[1]
 PAGES = (REPO / "README.md", REPO / "docs" / "tour.md")
 _BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 _MOST_LINES = 16
+_WIDTH = 100  # columns
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ def run(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         [sys.executable, "-m", "stash", *words[1:]],
         cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(REPO)},
+        env={**os.environ, "PYTHONPATH": str(REPO), "COLUMNS": str(_WIDTH)},
         capture_output=True,
         text=True,
         timeout=600,
@@ -69,7 +70,7 @@ def _with_output(found: re.Match[str], folder: Path) -> str:
             output = done.stdout.rstrip().splitlines()
             if len(output) > _MOST_LINES:
                 output = [*output[: _MOST_LINES - 1], "..."]
-            lines += [line, *(row[:118] for row in output)]
+            lines += [line, *output]
     return "```console\n" + "\n".join(lines) + "\n```"
 
 

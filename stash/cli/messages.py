@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
 import sys
 from collections.abc import Sequence
 from typing import Any
 
 import typer
 
+from stash.drawing.line_breaks import broken
+
 __all__ = ["on_terminal", "print_json", "print_table", "progress", "say", "warn"]
 
 _WRITER = json.JSONEncoder(ensure_ascii=False)
 _LAYERS = 2  # of an answer's lists and records that are indented
 _LONG = 500  # a list of more items is written on one line, which takes half the time
+_LEAST_ROOM = 24  # characters; in less, a column of single words is worse than a long line
+_NO_EDGE = 1_000_000
 
 
 def print_json(answer: Any) -> None:
@@ -51,13 +57,29 @@ def warn(text: str) -> None:
 
 
 def print_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Write rows under heads, columns as wide as they need."""
-    widths = [max(len(line[column]) for line in [heads, *rows]) for column in range(len(heads))]
-    lines = [
-        "  ".join([cell.ljust(width) for cell, width in zip(line, widths, strict=True)]).rstrip()
-        for line in [heads, *rows]
-    ]
-    typer.echo("\n".join(lines))
+    """Write rows under heads, columns as wide as they need.
+
+    Where a person reads, words of the last column that pass the edge go on below its head; a
+    program that reads gets every row on one line.
+    """
+    table = [heads, *rows]
+    widths = [max(len(line[column]) for line in table) for column in range(len(heads))]
+    indent = sum(widths[:-1]) + 2 * len(widths[:-1])
+    room = _columns_to_read() - indent
+    lines = []
+    for *first, last in table:
+        start = "".join(f"{cell:<{width}}  " for cell, width in zip(first, widths, strict=False))
+        parts = broken(last, room, len) if room >= _LEAST_ROOM else [last]
+        lines += [start + (parts[0] if parts else "")]
+        lines += [" " * indent + part for part in parts[1:]]
+    typer.echo("\n".join(line.rstrip() for line in lines))
+
+
+def _columns_to_read() -> int:
+    """Give the width of the window a person reads in; without one, more than any line has."""
+    if sys.stdout.isatty() or "COLUMNS" in os.environ:
+        return shutil.get_terminal_size().columns
+    return _NO_EDGE
 
 
 def on_terminal() -> bool:
