@@ -51,6 +51,7 @@ __all__ = [
     "PhotoError",
     "PlanError",
     "PlanUndecidedError",
+    "RecordDamagedError",
     "SettingError",
     "StashDamagedError",
     "StashError",
@@ -343,6 +344,17 @@ class StashLockedError(StorageError):
             f"{waited_s:.0f} seconds. Nothing was lost; run the same command again later.",
             folder=folder,
         )
+
+
+class RecordDamagedError(StorageError):
+    """A row of a stash cannot be understood, though the database itself is whole."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(
+            f"{what} cannot be read any more. `stash verify` says what is wrong; `stash restore` "
+            "brings a backup back into a new folder."
+        )
+        self.what = what
 
 
 class StashDamagedError(StorageError):

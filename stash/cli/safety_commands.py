@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json
-from stash.errors import HistoryEndError
+from stash.errors import HistoryEndError, RecordDamagedError
 from stash.wiring import home_folder, open_store, restore_backup, settle_on_server
+
+if TYPE_CHECKING:
+    from stash.usecases.ports import SafeStore
 
 __all__ = ["register"]
 
@@ -69,6 +72,14 @@ def restore(
     say(f"Brought back {scraps} scraps, {report.files} photos and pictures, into {folder}.")
 
 
+def _scrap_count(store: SafeStore) -> int | None:
+    """Count the scraps; None where one of them is so damaged that they cannot be listed."""
+    try:
+        return len(store.scraps())
+    except RecordDamagedError:
+        return None
+
+
 def verify(
     mend: Annotated[
         bool, typer.Option("--mend", help="Remove files that nothing refers to any more.")
@@ -81,7 +92,7 @@ def verify(
     found = store.check(mend=mend)
     problems = [finding for finding in found if finding.kind != "orphan"]
     unused = [finding.subject for finding in found if finding.kind == "orphan"]
-    counts = {"photos": len(store.photos()), "scraps": len(store.scraps())}
+    counts = {"photos": len(store.photos()), "scraps": _scrap_count(store)}
     if as_json:
         told = [{"kind": f.kind, "subject": f.subject, "text": f.text} for f in problems]
         print_json({"sound": not problems, **counts, "problems": told, "unused_files": unused})

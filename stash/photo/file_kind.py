@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-__all__ = ["begins_as_photo", "kind_that_is_no_photo", "looks_like_heif", "progressive_scans"]
+__all__ = [
+    "begins_as_photo",
+    "jpeg_has_its_end",
+    "kind_that_is_no_photo",
+    "looks_like_heif",
+    "progressive_scans",
+]
 
 _RAW = "This is a camera raw file; it cannot be measured. Export it as JPEG or HEIC and log that."
 _VIDEO = "This is a video, not a photo. Take a still photo of the scraps and the card."
@@ -76,6 +82,25 @@ def looks_like_heif(data: bytes) -> bool:
     length = min(int.from_bytes(data[:4], "big"), 512)
     brands = {data[8:12], *(data[at : at + 4] for at in range(16, length, 4))}
     return bool(brands & _HEIF) and not brands & {b"avif", b"avis"}
+
+
+def jpeg_has_its_end(data: bytes) -> bool:
+    """Whether an end mark (ISO/IEC 10918-1, 0xFFD9) follows the first scan.
+
+    A copy that was broken off may have its full length, filled up with zeros; these decode to
+    something, so the picture library says nothing. A preview in the details has an end of its own
+    and is passed over.
+    """
+    at = 2
+    while data[at : at + 1] == b"\xff" and at + 4 <= len(data):
+        mark = data[at + 1]
+        if mark == 0xDA:
+            return data.find(b"\xff\xd9", at) >= 0
+        if mark == 0xFF:  # a fill byte
+            at += 1
+        else:
+            at += 2 + int.from_bytes(data[at + 2 : at + 4], "big")
+    return True  # laid out in another way; the decoder decides
 
 
 def progressive_scans(data: bytes) -> int:

@@ -38,7 +38,12 @@ from stash.errors import (
 )
 from stash.photo.colour_codes import check_no_hdr, note_colour_codes
 from stash.photo.colour_profile import to_srgb
-from stash.photo.file_kind import begins_as_photo, kind_that_is_no_photo, looks_like_heif
+from stash.photo.file_kind import (
+    begins_as_photo,
+    jpeg_has_its_end,
+    kind_that_is_no_photo,
+    looks_like_heif,
+)
 from stash.photo.photo_details import read_details
 from stash.photo.picture_size import MAX_MEGAPIXELS, check_size, too_large
 
@@ -154,6 +159,8 @@ def _decoded(data: bytes, name: str) -> tuple[Image.Image, tuple[str, ...]]:
     check_size(image, data, name)
     note_colour_codes(image, data)
     check_no_hdr(image, name)
+    if image.format in {"JPEG", "MPO"} and not jpeg_has_its_end(data):
+        raise _damaged(name, EOFError())
     said: tuple[str, ...] = ()
     if image.format != "MPO" and _has_more_pictures(image):
         said = ("This file holds several pictures (frames); only the first was used.",)

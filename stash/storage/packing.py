@@ -13,6 +13,7 @@ from functools import cached_property
 from shapely.geometry import Polygon
 
 from stash.colour.appearance import ColourShare
+from stash.errors import RecordDamagedError
 from stash.shape.outline import Outline, Ring
 
 __all__ = [
@@ -81,7 +82,10 @@ class PackedOutline(Outline):
 
     @cached_property
     def _rings(self) -> tuple[Ring, ...]:
-        return unpack_rings(self.__dict__["packed"])
+        try:
+            return unpack_rings(self.__dict__["packed"])
+        except ValueError:
+            raise RecordDamagedError("The outline of a scrap") from None
 
     @cached_property
     def points(self) -> Ring:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import struct
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 from sqlalchemy import Boolean, Integer, type_coerce
 
 from stash.colour.appearance import Appearance, PrintKind
+from stash.errors import RecordDamagedError
 from stash.scrap import CardReport, Fabric, LoggedPhoto, PhotoView, Picture, Scrap, ScrapState
 from stash.storage.packing import PackedOutline, pack_colours, pack_outline, unpack_colours
 from stash.storage.tables import scraps
@@ -99,31 +101,35 @@ def scraps_of(rows: Iterable[Sequence[Any]]) -> Iterator[Scrap]:
         lightness, a, b, colours, kind, value_contrast, mean_chroma,
         direction_deg, repeat_in, repeat_sure, error_de00, absolute,
     ) in rows:  # fmt: skip
-        yield Scrap(
-            number,
-            fabric,
-            PackedOutline.of(outline, outline_error_in, area_sq_in),
-            Appearance(
-                (lightness, a, b),
-                unpack_colours(colours),
-                KNOWN_KINDS[kind],
-                value_contrast,
-                mean_chroma,
-                direction_deg,
-                repeat_in,
-                bool(repeat_sure),
-                error_de00,
-                bool(absolute),
-            ),
-            place,
-            bool(washed),
-            fibre,
-            notes,
-            grain_deg,
-            KNOWN_STATES[state],
-            photo,
-            None if picture is None else Picture(picture, px_per_in, left_in, top_in),
-        )
+        try:
+            scrap = Scrap(
+                number,
+                fabric,
+                PackedOutline.of(outline, outline_error_in, area_sq_in),
+                Appearance(
+                    (lightness, a, b),
+                    unpack_colours(colours),
+                    KNOWN_KINDS[kind],
+                    value_contrast,
+                    mean_chroma,
+                    direction_deg,
+                    repeat_in,
+                    bool(repeat_sure),
+                    error_de00,
+                    bool(absolute),
+                ),
+                place,
+                bool(washed),
+                fibre,
+                notes,
+                grain_deg,
+                KNOWN_STATES[state],
+                photo,
+                None if picture is None else Picture(picture, px_per_in, left_in, top_in),
+            )
+        except (KeyError, ValueError, TypeError, struct.error):
+            raise RecordDamagedError(f"Scrap {number}") from None
+        yield scrap
 
 
 def scrap_row(scrap: Scrap) -> dict[str, object]:

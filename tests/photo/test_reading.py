@@ -328,3 +328,14 @@ def test_the_angle_of_view_is_read_from_the_photo_details():
     photo = read_photo(saved(picture(), "JPEG", exif=exif.tobytes()), name="a")
     assert photo.focal_35mm == 26
     assert read_photo(saved(picture(), "JPEG"), name="a").focal_35mm is None
+
+
+def test_a_jpeg_whose_end_was_never_copied_is_called_incomplete():
+    rng = np.random.default_rng(3)
+    noisy = Image.fromarray(rng.integers(0, 255, (160, 240, 3), dtype=np.uint8))
+    thumbnail = saved(picture(), "JPEG")
+    data = saved(noisy, "JPEG", comment=thumbnail)  # has an end mark of its own
+    broken_off = data[: len(data) * 3 // 5].ljust(len(data), b"\0")
+    with pytest.raises(DamagedPhotoError, match="incomplete"):
+        read_photo(broken_off, name="a")
+    assert read_photo(data + b"\0" * 5000, name="a").pixels_srgb.shape == (160, 240, 3)

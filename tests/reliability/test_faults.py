@@ -16,6 +16,7 @@ import pytest
 
 from stash.errors import (
     FileMissingError,
+    RecordDamagedError,
     StashDamagedError,
     StashFullError,
     StashLockedError,
@@ -358,3 +359,36 @@ def test_the_program_says_so_in_one_line_and_ends_with_1(tmp_path: Path) -> None
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr.startswith("stash: The stash in ")
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("damage", "named", "said"),
+    [
+        ("kind = 'odd'", "Scrap 4 cannot be read", "Scrap 4: its kind “odd”"),
+        ("colours = x'00'", "Scrap 4 cannot be read", "Scrap 4: its colours cannot be read"),
+        ("outline = x'00'", "The outline of a scrap", "Scrap 4: its outline is no shape"),
+    ],
+)
+def test_a_damaged_row_is_named_and_verify_says_what_is_wrong(
+    tmp_path: Path, damage: str, named: str, said: str
+) -> None:
+    store = _stash(tmp_path)
+    with sqlite3.connect(tmp_path / DATABASE) as raw:
+        raw.execute(f"UPDATE scraps SET {damage} WHERE number = 4")
+    raw.close()
+    store.forget()
+    with pytest.raises(RecordDamagedError, match=f"{named}.*stash verify"):
+        [scrap.outline.points for scrap in store.scraps()]
+    assert any(finding.text.startswith(said) for finding in store.check())
+
+
+def test_verify_tells_a_damaged_row_from_a_real_process(tmp_path: Path) -> None:
+    _stash(tmp_path).database.close()
+    with sqlite3.connect(tmp_path / DATABASE) as raw:
+        raw.execute("UPDATE scraps SET kind = 'odd' WHERE number = 4")
+    raw.close()
+    words = [sys.executable, "-m", "stash", "verify", "--home", str(tmp_path)]
+    ended = subprocess.run(words, capture_output=True, text=True, env=ENVIRONMENT, check=False)
+    assert ended.returncode == 1
+    assert ended.stdout.startswith("Scrap 4: its kind “odd”")
+    assert ended.stderr == ""
