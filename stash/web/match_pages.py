@@ -27,6 +27,8 @@ _ASKED = ("palette", "shape", "size", "needed", "grain")
 _SHOWN = 60
 _OWN_FILES = (".json", ".svg")
 
+_NO_BREAK = "\u00a0"  # a space that keeps a number and its fraction on one line
+
 
 def shapes_of(store: Store) -> list[str]:
     """Give the shapes to choose from: the library's, then those kept in this stash."""
@@ -43,7 +45,9 @@ def template_named(store: Store, shape: str, size: str) -> Template:
         If it is none of those to choose from, or the size makes no shape.
     """
     if shape not in shapes_of(store):
-        raise TemplateError(f"“{shape[:60]}” is no shape to choose from.")
+        raise TemplateError(
+            f"“{shape[:60]}” is no shape to choose from." if shape else "Choose a shape first."
+        )
     return template_of(store, shape, size=size or None)
 
 
@@ -148,7 +152,8 @@ class _Rows:
 
 
 def _pieces(line: FabricMatch) -> str:
-    largest = f"up to {format_inches(round_down(line.largest_size_in), step=16)} in"
+    size = format_inches(round_down(line.largest_size_in), step=16)
+    largest = f"up to {size.replace(' ', _NO_BREAK)} in"
     if line.largest_size_in <= 0:
         return ""
     count = sum(scrap.pieces for scrap in line.scraps)
