@@ -69,6 +69,7 @@ __all__ = [
     "UnitError",
     "UnreadablePhotoError",
     "UserFileError",
+    "as_word",
 ]
 
 _JOINERS = "\u200c\u200d"  # inside emoji and some scripts; harmless
@@ -346,6 +347,11 @@ class StashLockedError(StorageError):
         )
 
 
+def as_word(path: object) -> str:
+    """Write a path so that it is one word of a command that is copied from a message."""
+    return f'"{path}"' if " " in str(path) else str(path)
+
+
 class RecordDamagedError(StorageError):
     """A row of a stash cannot be understood, though the database itself is whole."""
 
@@ -370,7 +376,7 @@ class StashDamagedError(StorageError):
         self.backup = backup
         advice = (
             f"The last backup is {backup}: bring it back into an empty folder with "
-            f"`stash restore {backup} --home NEW_FOLDER`."
+            f"`stash restore {as_word(backup)} --home NEW_FOLDER`."
             if backup
             else "If you have a backup, bring it back into an empty folder with "
             "`stash restore FILE --home NEW_FOLDER`."

@@ -9,7 +9,7 @@ import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json
-from stash.errors import HistoryEndError, RecordDamagedError
+from stash.errors import HistoryEndError, RecordDamagedError, as_word
 from stash.wiring import home_folder, open_store, restore_backup, settle_on_server
 
 if TYPE_CHECKING:
@@ -54,7 +54,7 @@ def backup(
     say(f"Backed up: {report.files} photos and pictures and the database, {size}, in {file}.")
     for what in report.missing:
         say(f"Not in it, because the stash has lost it: {what}.")
-    say(f"Bring it back with: stash restore {file} --home NEW_FOLDER")
+    say(f"Bring it back with: stash restore {as_word(file)} --home NEW_FOLDER")
 
 
 def restore(

@@ -5,7 +5,9 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Mapping
+import shutil
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -52,7 +54,7 @@ def export_to(
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise NotEmptyError(folder, remedy="Name a new folder for the export.")
     stash = dump(connection)
-    with faults_told(folder, waited_s=0.0):
+    with faults_told(folder, waited_s=0.0), _whole_or_nothing(folder):
         for place in (PHOTOS, PICTURES):
             (folder / place).mkdir(parents=True, exist_ok=True)
         left_out = [_export_photo(files, folder, one, with_details) for one in stash["photos"]]
@@ -65,6 +67,23 @@ def export_to(
     count = sum(1 for _ in folder.glob("p*/*"))
     size = sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
     return BackupReport(str(folder), count, tuple(filter(None, left_out)), size)
+
+
+@contextmanager
+def _whole_or_nothing(folder: Path) -> Iterator[None]:
+    """Take away what was written into the folder, which held nothing, if the export fails."""
+    was_there = folder.exists()
+    try:
+        yield
+    except BaseException:
+        for place in (PHOTOS, PICTURES):
+            shutil.rmtree(folder / place, ignore_errors=True)
+        with suppress(OSError):
+            (folder / TABLE_FILE).unlink(missing_ok=True)
+            (folder / JSON_FILE).unlink(missing_ok=True)
+            if not was_there:
+                folder.rmdir()
+        raise
 
 
 def _export_photo(

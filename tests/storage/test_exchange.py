@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import errno
 import io
 import json
 import os
@@ -16,7 +17,7 @@ import pytest
 import shapely
 from PIL import ExifTags, Image
 
-from stash.errors import NotEmptyError, StashError, StorageError
+from stash.errors import NotEmptyError, StashError, StashFullError, StorageError
 from stash.scrap import Fabric
 from stash.storage.open_format import dump
 from stash.storage.sqlite_store import FolderStore
@@ -69,6 +70,23 @@ def test_an_export_with_details_comes_back_bit_for_bit(tmp_path: Path) -> None:
         assert there.picture(photo.sha256) == store.picture(photo.sha256)
     assert there.undo() == store.undo() == "deleted"
     assert there.scraps() == store.scraps()
+
+
+def test_an_export_that_fails_leaves_nothing_behind(tmp_path: Path, monkeypatch) -> None:
+    store, folder = _full_stash(tmp_path / "one"), tmp_path / "out"
+
+    def full(path: Path, data: bytes) -> None:
+        if path.suffix == ".csv":
+            raise OSError(errno.ENOSPC, "No space left on device")
+        path.write_bytes(data)
+
+    with monkeypatch.context() as patched:
+        patched.setattr("stash.storage.exchange.write_whole", full)
+        with pytest.raises(StashFullError, match="out"):
+            store.export(str(folder))
+    assert not folder.exists()
+    store.export(str(folder))
+    assert (folder / "stash.json").exists()
 
 
 def test_an_export_leaves_the_device_behind_unless_asked(tmp_path: Path) -> None:
