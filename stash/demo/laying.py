@@ -77,11 +77,17 @@ def lay(
     pitch_in: float,
     lens_for: Callable[[tuple[float, float]], Lens],
     rng: np.random.Generator,
+    taken: BaseGeometry | None = None,
+    card_at: tuple[float, float] | None = None,
 ) -> LaidBoard:
-    """Lay everything down; a board too small for all of it grows until it holds them."""
+    """Lay everything down; a board too small for all of it grows until it holds them.
+
+    What is ``taken`` stays free; the card's centre lies at ``card_at`` if that is given.
+    """
     size = board_in
+    given = (taken or Polygon(), card_at)
     while True:
-        board = _try_to_lay(leftovers, size, pitch_in, lens_for(size), rng)
+        board = _try_to_lay(leftovers, (size, given), pitch_in, lens_for(size), rng)
         if board is not None:
             return board
         size = (size[0] * 1.08, size[1] * 1.08)
@@ -89,19 +95,20 @@ def lay(
 
 def _try_to_lay(
     leftovers: tuple[Leftover, ...],
-    size: tuple[float, float],
+    table: tuple[tuple[float, float], tuple[BaseGeometry, tuple[float, float] | None]],
     pitch_in: float,
     lens: Lens,
     rng: np.random.Generator,
 ) -> LaidBoard | None:
+    size, (taken, card_at) = table
     room = box(0, 0, *size).buffer(-0.25)
     half_x, half_y = (half * pitch_in for half in CHART_FRAME)
     turn = float(rng.uniform(-30, 30))
     card = affinity.rotate(box(-half_x, -half_y, half_x, half_y), turn, origin=(0, 0))
-    at = _free_place(card, room, Polygon(), rng)
+    at = card_at or _free_place(card, room, taken, rng)
     if at is None:
         return None
-    taken, laid = affinity.translate(card, *at), list[Laid]()
+    taken, laid = unary_union([taken, affinity.translate(card, *at)]), list[Laid]()
     for leftover in _widest_first(leftovers):
         turn_deg = float(rng.uniform(0, 360))
         cut = cut_leftover(leftover.kind, leftover.size_in, rng=rng)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
 
 from stash.colour.spaces import FloatArray, Lab, lab_of_linear
 from stash.demo.chart import CHART_FRAME, chart_tile, patch_centres
@@ -20,6 +21,7 @@ from stash.demo.fabrics import FABRICS, Float32Array, weave
 from stash.demo.laying import Laid, LaidBoard, Leftover, lay
 from stash.demo.lens import aim
 from stash.demo.light import LIGHTS, develop
+from stash.demo.paper import Paper
 from stash.demo.table import Shadow, Table
 from stash.demo.truth import SceneTruth, ScrapTruth
 
@@ -58,6 +60,8 @@ class SceneSpec:
         How many lie about.
     arm_shadow : bool
         The photographer's arm shades a part of the table.
+    card_at_in : tuple of float or None
+        Where on the board the card's centre lies; None is anywhere.
     """
 
     leftovers: tuple[Leftover, ...]
@@ -75,6 +79,7 @@ class SceneSpec:
     threads: int = 0
     pins: int = 0
     arm_shadow: bool = False
+    card_at_in: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -91,7 +96,7 @@ class RenderedScene:
         return buffer.getvalue()
 
 
-def render_scene(spec: SceneSpec, *, seed: int) -> RenderedScene:
+def render_scene(spec: SceneSpec, *, seed: int, papers: Sequence[Paper] = ()) -> RenderedScene:
     """Lay the leftovers on the backing beside the card and photograph them.
 
     Parameters
@@ -100,6 +105,8 @@ def render_scene(spec: SceneSpec, *, seed: int) -> RenderedScene:
         What and how.
     seed : int
         Decides positions, turns, noise and where the light comes from.
+    papers : sequence of Paper
+        What else lies on the table, the uppermost last.
 
     Raises
     ------
@@ -112,11 +119,28 @@ def render_scene(spec: SceneSpec, *, seed: int) -> RenderedScene:
     lens_for = partial(
         aim, size_px=spec.size_px, tilt_deg=spec.tilt_deg, towards_deg=towards_deg, k1=spec.k1
     )
-    board = lay(spec.leftovers, spec.board_in, pitch_in=spec.pitch_in, lens_for=lens_for, rng=rng)
+    board = lay(
+        spec.leftovers,
+        spec.board_in,
+        pitch_in=spec.pitch_in,
+        lens_for=lens_for,
+        rng=rng,
+        taken=unary_union([paper.shape for paper in papers if not paper.on_scraps]),
+        card_at=spec.card_at_in,
+    )
     table = Table(board.lens, spec.backing, SHADOWS[spec.shadow], rng=rng)
     colours = [_lay_scrap(table, laid) for laid in board.scraps]
     table.strew(threads=spec.threads, pins=spec.pins)
     _lay_card(table, board, spec.pitch_in)
+    for paper in papers:
+        corner = paper.corners_in[0]
+        table.cover(
+            paper.shape,
+            paper.tile,
+            side_in=paper.side_in,
+            origin=corner,
+            turn_deg=paper.turn_deg,
+        )
     if spec.arm_shadow:
         table.shade_by_arm()
     seen = table.lit(spec.unevenness)

@@ -14,10 +14,11 @@ import numpy as np
 
 from stash.colour.spaces import FloatArray
 from stash.photo.card import FoundCard
+from stash.photo.known_shapes import KnownShapes
 from stash.photo.parallel_sides import ParallelSides, angles_off, own_spread
 from stash.photo.patch_edges import PatchCentres, project
 
-__all__ = ["RADIAL_SPREAD", "Lens", "Plane", "fit_again", "fit_plane"]
+__all__ = ["RADIAL_SPREAD", "Lens", "Plane", "fit_again", "fit_plane", "fit_to_shapes"]
 
 # Phone main cameras are 24 to 28 mm in 35 mm terms and 48 to 56 mm zoomed in twice (makers' data
 # sheets, from memory). In units of the long side of a 4:3 photo that is 0.75 and 1.5: the middle
@@ -116,6 +117,12 @@ class Plane:
         return np.asarray(2.45 * np.sqrt(np.maximum(largest, 0)) + self._floor_in)
 
     @property
+    def misfit(self) -> float:
+        """All that disagrees with this plane: squared errors in their own spreads, summed."""
+        errors = self._facts.errors(self._numbers)
+        return float(errors @ errors)
+
+    @property
     def _frame(self) -> tuple[FloatArray, float]:
         return self.middle_px, self.radius_px
 
@@ -168,6 +175,12 @@ def fit_again(plane: Plane, sides: ParallelSides) -> Plane:
     return _plane(
         plane._facts, *_fitted_to_sides(plane._facts, sides, plane._numbers), plane._floor_in
     )
+
+
+def fit_to_shapes(plane: Plane, shapes: KnownShapes) -> Plane:
+    """Fit a plane again so that shapes of known size come out in that size, besides the card."""
+    facts = replace(plane._facts.calmed(plane._numbers), shapes=shapes)
+    return _plane(facts, *facts.fitted(plane._numbers), plane._floor_in)
 
 
 def _plane(facts: _Facts, numbers: FloatArray, covariance: FloatArray, floor: float) -> Plane:
@@ -264,13 +277,16 @@ class _Facts:
     frame: tuple[FloatArray, float]
     expected: FloatArray
     sureness: FloatArray
+    shapes: KnownShapes | None = None
     parallels: ParallelSides | None = None
     side_weight: FloatArray | None = None
 
     def errors(self, numbers: FloatArray) -> FloatArray:
-        """Errors in their own spreads: patches, the two priors, then parallel sides."""
+        """Errors in their own spreads: patches, two priors, known shapes, then parallel sides."""
         off = (_to_inches(numbers, self.px, self.frame) - self.card_in) * self.weights
         told = [off.ravel(), self.sureness * (numbers[6:] - self.expected)]
+        if self.shapes is not None:
+            told.append(self.shapes.errors(_to_inches(numbers, self.shapes.px, self.frame)))
         if self.parallels is not None and self.side_weight is not None:
             told.append(self.sides_off(numbers) * self.side_weight)
         return np.concatenate(told)
