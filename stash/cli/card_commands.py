@@ -40,6 +40,14 @@ def register(app: typer.Typer) -> None:
 def print_card(
     file: Annotated[Path, typer.Argument(help="The PDF to write.")],
     paper: Annotated[str, typer.Option(help="Paper: letter or a4.")] = "letter",
+    corners: Annotated[
+        bool,
+        typer.Option(
+            "--corners",
+            help="Loose corner markers for a big table instead: cut them out and lay them round "
+            "it; the card still gives colour and inches.",
+        ),
+    ] = False,
     as_json: Json = False,
 ) -> None:
     """Write a reference card to print at home. A line on it checks the print's size."""
@@ -47,12 +55,26 @@ def print_card(
 
     if paper not in PAPERS:
         raise typer.BadParameter("choose letter or a4", param_hint="--paper")
+    if corners:
+        _print_corners(file, paper, as_json=as_json)
+        return
     write_beside(file, card_sheet_pdf(paper))
     if as_json:
         print_json({"file": str(file), "paper": paper, "check_line_in": 6.0})
         return
     say(f"Wrote {file}. Print it at 100 % and check the 6-inch line with a ruler; then:")
     say("stash card add NAME --kind printed, and once: stash card learn NAME PHOTO")
+
+
+def _print_corners(file: Path, paper: str, *, as_json: bool) -> None:
+    from stash.drawing.corner_sheet import corner_sheet_pdf  # noqa: PLC0415 - loads OpenCV
+
+    write_beside(file, corner_sheet_pdf(paper))
+    if as_json:
+        print_json({"file": str(file), "paper": paper, "check_line_in": 6.0, "corners": True})
+        return
+    say(f"Wrote {file}. Print it at 100 % and check the 6-inch line with a ruler; then cut the")
+    say("markers out and lay four or more flat round the scraps, the card among them.")
 
 
 def add(

@@ -10,6 +10,7 @@ import typer
 
 from stash.cli.messages import print_json, progress, say, warn
 from stash.cli.options import Home, Json
+from stash.units import parse_length
 from stash.usecases.user_files import plain_name
 
 if TYPE_CHECKING:
@@ -49,6 +50,14 @@ def log(
             'photo, "x,y x,y x,y". Give it again for more scraps.'
         ),
     ] = None,
+    corner_line: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(
+            help="What a ruler says of the 6-inch line on the sheet of loose corner markers, if "
+            "it is not 6 inches.",
+            show_default=False,
+        ),
+    ] = None,
     picture: Annotated[
         Optional[Path],  # noqa: UP045
         typer.Option(help="Draw each photo with its outlines into this folder."),
@@ -64,7 +73,8 @@ def log(
     if rings and len(photos) != 1:
         raise typer.BadParameter("--corners marks scraps of one photo; name just that one")
     store = open_store(home)
-    options = LogOptions(place, washed, backing is Backing.PLAIN, rings)
+    line_in = None if corner_line is None else parse_length(corner_line)
+    options = LogOptions(place, washed, backing is Backing.PLAIN, rings, line_in)
     batch = Batch(tuple(photos), card, options, picture)
     outcomes: list[PhotoOutcome] = []
     try:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from shapely import affinity
@@ -16,7 +16,7 @@ from stash.demo.chart import CHART_FRAME
 from stash.demo.leftovers import cut_leftover
 from stash.demo.lens import Lens
 
-__all__ = ["Laid", "LaidBoard", "Leftover", "lay"]
+__all__ = ["Beforehand", "Laid", "LaidBoard", "Leftover", "lay"]
 
 _GAP_IN = 0.3  # a finger's width between scraps, unless they are meant to touch
 _TRIES = 300
@@ -70,6 +70,14 @@ class LaidBoard:
     scraps: tuple[Laid, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Beforehand:
+    """What is settled before anything is laid: room that stays free, the card's place if given."""
+
+    taken: BaseGeometry = field(default_factory=Polygon)
+    card_at: tuple[float, float] | None = None
+
+
 def lay(
     leftovers: tuple[Leftover, ...],
     board_in: tuple[float, float],
@@ -77,15 +85,10 @@ def lay(
     pitch_in: float,
     lens_for: Callable[[tuple[float, float]], Lens],
     rng: np.random.Generator,
-    taken: BaseGeometry | None = None,
-    card_at: tuple[float, float] | None = None,
+    beforehand: Beforehand | None = None,
 ) -> LaidBoard:
-    """Lay everything down; a board too small for all of it grows until it holds them.
-
-    What is ``taken`` stays free; the card's centre lies at ``card_at`` if that is given.
-    """
-    size = board_in
-    given = (taken or Polygon(), card_at)
+    """Lay everything down; a board too small for all of it grows until it holds them."""
+    size, given = board_in, beforehand or Beforehand()
     while True:
         board = _try_to_lay(leftovers, (size, given), pitch_in, lens_for(size), rng)
         if board is not None:
@@ -95,17 +98,18 @@ def lay(
 
 def _try_to_lay(
     leftovers: tuple[Leftover, ...],
-    table: tuple[tuple[float, float], tuple[BaseGeometry, tuple[float, float] | None]],
+    table: tuple[tuple[float, float], Beforehand],
     pitch_in: float,
     lens: Lens,
     rng: np.random.Generator,
 ) -> LaidBoard | None:
-    size, (taken, card_at) = table
+    size, beforehand = table
+    taken = beforehand.taken
     room = box(0, 0, *size).buffer(-0.25)
     half_x, half_y = (half * pitch_in for half in CHART_FRAME)
     turn = float(rng.uniform(-30, 30))
     card = affinity.rotate(box(-half_x, -half_y, half_x, half_y), turn, origin=(0, 0))
-    at = card_at or _free_place(card, room, taken, rng)
+    at = beforehand.card_at or _free_place(card, room, taken, rng)
     if at is None:
         return None
     taken, laid = unary_union([taken, affinity.translate(card, *at)]), list[Laid]()

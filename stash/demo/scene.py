@@ -18,7 +18,7 @@ from shapely.ops import unary_union
 from stash.colour.spaces import FloatArray, Lab, lab_of_linear
 from stash.demo.chart import CHART_FRAME, chart_tile, patch_centres
 from stash.demo.fabrics import FABRICS, Float32Array, weave
-from stash.demo.laying import Laid, LaidBoard, Leftover, lay
+from stash.demo.laying import Beforehand, Laid, LaidBoard, Leftover, lay
 from stash.demo.lens import aim
 from stash.demo.light import LIGHTS, develop
 from stash.demo.paper import Paper
@@ -125,8 +125,10 @@ def render_scene(spec: SceneSpec, *, seed: int, papers: Sequence[Paper] = ()) ->
         pitch_in=spec.pitch_in,
         lens_for=lens_for,
         rng=rng,
-        taken=unary_union([paper.shape for paper in papers if not paper.on_scraps]),
-        card_at=spec.card_at_in,
+        beforehand=Beforehand(
+            unary_union([paper.shape for paper in papers if not paper.on_scraps]),
+            spec.card_at_in,
+        ),
     )
     table = Table(board.lens, spec.backing, SHADOWS[spec.shadow], rng=rng)
     colours = [_lay_scrap(table, laid) for laid in board.scraps]

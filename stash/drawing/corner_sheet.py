@@ -23,8 +23,8 @@ _ON_A_PAGE = 4
 _TOP_IN = 0.55  # from the page's upper edge to the first cut line
 _WORDS = (
     "Print at 100 % (“actual size”, no fitting to the page) on plain white paper or card stock.",
-    "Lay a ruler along the line: it must be 6 inches (152.4 mm). If it is not, print again, or tell",
-    "its length once: stash card add corners --kind corners --line LENGTH.",
+    "Lay a ruler along the line: it must be 6 inches (152.4 mm). If it is not, print again,",
+    "or tell its length whenever you log: stash log --corner-line LENGTH.",
     "Cut along the grey lines; the white round the black square must stay. Cut with care: blades "
     "are sharp.",
     "Lay one flat near each corner of the table area, in any order and any way round, on the bare",

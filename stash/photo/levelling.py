@@ -55,9 +55,7 @@ def level(plane: Plane, shapes: tuple[KnownShape, ...]) -> Levelled:
     return Levelled(fit_to_shapes(plane, known), known.shapes, astray, misprinted)
 
 
-def _without_astray(
-    plane: Plane, known: KnownShapes
-) -> tuple[KnownShapes, tuple[KnownShape, ...]]:
+def _without_astray(plane: Plane, known: KnownShapes) -> tuple[KnownShapes, tuple[KnownShape, ...]]:
     """Leave out, one by one, what the others speak against; judge the noise of those left."""
     astray = list[KnownShape]()
     while len(known):

@@ -44,7 +44,9 @@ def square_corners(pixels: PixelsU8, rough_px: FloatArray) -> FloatArray | None:
     return corners
 
 
-def _side(pixels: PixelsU8, corners: FloatArray, index: int) -> tuple[FloatArray, FloatArray] | None:
+def _side(
+    pixels: PixelsU8, corners: FloatArray, index: int
+) -> tuple[FloatArray, FloatArray] | None:
     """Fit a line to the side from one corner to the next: a point on it and its direction."""
     start, end = corners[index], corners[(index + 1) % 4]
     length = float(np.hypot(*(end - start)))

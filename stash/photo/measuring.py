@@ -19,6 +19,8 @@ from stash.photo.by_hand import outline_by_hand
 from stash.photo.calibration import Calibration, calibrate
 from stash.photo.card import Card, FoundCard
 from stash.photo.card_finding import find_card
+from stash.photo.corner_marker import LoosePrint
+from stash.photo.loose_corners import level_by_corners
 from stash.photo.notes import cut_off_notes, unsure_notes
 from stash.photo.outlining import MeasuredOutline, moved, outline_region
 from stash.photo.parallel_sides import parallel_sides
@@ -44,10 +46,13 @@ class MeasureOptions:
         Whether uneven light is taken off, as far as a plain backing shows it.
     corners_px : tuple of Ring
         Scraps marked by hand, corners in pixels of the upright photo; then none is looked for.
+    corner_print : LoosePrint
+        How large loose corner markers were printed, if any lie there.
     """
 
     flat_field: bool = True
     corners_px: tuple[Ring, ...] = ()
+    corner_print: LoosePrint = field(default_factory=LoosePrint)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,11 +126,14 @@ def measure_photo(
     pixels = photo.pixels_srgb
     found_card = find_card(pixels, cards)
     calibration = calibrate(found_card)
-    plane = plane_of_photo(photo, found_card)
+    loose = level_by_corners(pixels, plane_of_photo(photo, found_card), options.corner_print)
+    plane = loose.plane
     if options.corners_px:
         return _marked(photo, found_card, calibration, plane, options.corners_px)
     px_per_in = plane.px_per_in(np.zeros(2))
-    found = find_scraps(pixels, px_per_in=px_per_in, cards_px=(found_card.corners_px,))
+    cards_px = (found_card.corners_px, *loose.papers_px)
+    found = find_scraps(pixels, px_per_in=px_per_in, cards_px=cards_px)
+    found, touching = loose.without_paper(found)
     calibration = _in_even_light(calibration, found, flat_field=options.flat_field)
     plane, outlines = _on_a_truer_plane(_outlines(pixels, found, plane), plane)
     relit = _in_full_light(pixels, outlines, plane, found, calibration)
@@ -135,7 +143,7 @@ def measure_photo(
         scraps,
         (*photo.warnings, *calibration.warnings, *relit.warnings, *_burnt(scraps)),
         len(found.cut_off),
-        (*found.notes, *cut_off_notes(found), *unsure_notes(outlines)),
+        (*found.notes, *loose.notes, *touching, *cut_off_notes(found), *unsure_notes(outlines)),
         plane,
         found_card.corners_px,
     )

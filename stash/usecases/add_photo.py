@@ -45,12 +45,15 @@ class LogOptions:
         Whether what lies under the scraps is plain: only then does it show how the light falls.
     corners_px : tuple of Ring
         Scraps marked by hand, corners in pixels of the upright photo; then none is looked for.
+    corner_line_in : float or None
+        What a ruler says of the 6-inch line on the sheet of loose corner markers.
     """
 
     place: str = ""
     washed: bool = False
     plain_backing: bool = True
     corners_px: tuple[Ring, ...] = ()
+    corner_line_in: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,14 +117,16 @@ def measure(
     data: bytes, *, file_name: str, cards: Sequence[Card], options: LogOptions
 ) -> MeasuredPhoto | PhotoOutcome:
     """Measure a photo, or say why not; pure work that may run in another process."""
+    from stash.photo.corner_marker import LoosePrint  # noqa: PLC0415 - loads cv2
     from stash.photo.measuring import MeasureOptions, measure_photo  # noqa: PLC0415 - loads cv2 and sklearn
     from stash.photo.reading import read_photo  # noqa: PLC0415
 
     try:
         photo = read_photo(data, name=file_name)
-        return measure_photo(
-            photo, cards, options=MeasureOptions(options.plain_backing, options.corners_px)
-        )
+        line_in = options.corner_line_in
+        printed = LoosePrint() if line_in is None else LoosePrint.of_line(line_in)
+        look = MeasureOptions(options.plain_backing, options.corners_px, printed)
+        return measure_photo(photo, cards, options=look)
     except (PhotoError, MeasureError) as problem:
         return PhotoOutcome(file_name, "refused", reason=str(problem))
 

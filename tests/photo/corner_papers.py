@@ -13,7 +13,7 @@ from stash.demo.paper import Paper
 from stash.drawing.corner_sheet import corner_sheet_pdf, places_in
 from stash.photo.corner_marker import PAPER_IN
 
-_DPI = 200
+_DPI = 400
 _INK, _WHITE = 0.035, 0.82  # reflectance of toner and of plain paper, from memory
 
 
