@@ -22,19 +22,32 @@ def clearance_of(
     inside = signed_distance(area.border, scrap, probe.placed(poses, scrap, chosen))
     value = (inside - probe.depth(scrap)[:, chosen]).min(axis=1)
     if not coarse:
-        value = np.minimum(value, corner_room(area, probe, scrap, poses))
+        value = np.minimum(value, corner_room(area, probe, scrap, poses)[0])
     return np.asarray(value)
 
 
-def corner_room(area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray) -> FloatArray:
-    """Give how far the scrap's inward corners keep from the piece; inf where they are far."""
-    room = np.full(len(poses), np.inf)
+def corner_room(
+    area: Field,
+    probe: Probe,
+    scrap: IndexArray,
+    poses: FloatArray,
+    sway: FloatArray | None = None,
+) -> tuple[FloatArray, FloatArray]:
+    """Give how far the scrap's inward corners keep from the piece; inf where they are far.
+
+    The second bounds all turns near the poses; sway is how far a point one inch off moves.
+    """
+    room, bound = np.full((2, len(poses)), np.inf)
     row, corners = _near_corners(area, probe, scrap, poses)
     if len(row):
         beyond = probe.outside(poses[row], scrap[row], corners[:, None, :])[:, 0]
         starts = np.flatnonzero(np.diff(row, prepend=-1))
         room[row[starts]] = np.minimum.reduceat(beyond, starts)
-    return room
+        if sway is not None:
+            off = corners - poses[row, :2]
+            arm = np.minimum(np.hypot(off[:, 0], off[:, 1]), probe.reach(scrap[row]))
+            bound[row[starts]] = np.minimum.reduceat(beyond + sway[row] * arm, starts)
+    return room, bound
 
 
 def _near_corners(

@@ -185,10 +185,9 @@ def _bounded_by_corners(area: Field, probe: Probe, ranges: PoseRanges, found: Fo
     if not area.reflex.shape[1] or not len(ranges.bound):
         return ranges
     scrap = area.owner(ranges.window)
-    beyond = corner_room(area, probe, scrap, ranges.pose)
-    bound = beyond + ranges.shift() + ranges.sway() * probe.reach(scrap)
+    beyond, bound = corner_room(area, probe, scrap, ranges.pose, ranges.sway())
     ranges.value = np.minimum(ranges.value, beyond)
-    ranges.bound = np.minimum(ranges.bound, bound + _ROUNDING_IN)
+    ranges.bound = np.minimum(ranges.bound, bound + ranges.shift() + _ROUNDING_IN)
     return _open(area, ranges, found)
 
 

@@ -161,7 +161,7 @@ def probe_of(cut: Ring) -> Probe:
         points=points[None],
         depths=depth[None],
         coarse=(coarse[:_FIRST_POINTS], coarse[_FIRST_POINTS:]),
-        rest=np.setdiff1d(np.arange(len(points)), coarse),
+        rest=_outward(points, len(poles), len(corners), coarse),
         between=(corner, share),
         edge=edge,
         reaches=np.array([np.hypot(*corners.T).max()]),
@@ -193,6 +193,18 @@ def _poles(edge: Borders, corners: FloatArray) -> tuple[FloatArray, FloatArray]:
             break
         chosen.append(best)
     return grid[chosen], depth[chosen]
+
+
+def _outward(points: FloatArray, poles: int, corners: int, coarse: IndexArray) -> IndexArray:
+    """Number the other points, but no corners that point inwards.
+
+    The border of a scrap never comes nearest there: a straight edge meets the corners beside first.
+    """
+    ring = points[poles : poles + corners]
+    before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
+    inwards = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] < 0
+    left_out = np.concatenate([coarse, poles + np.flatnonzero(inwards)])
+    return np.setdiff1d(np.arange(len(points)), left_out)
 
 
 def _coarse(points: FloatArray, poles: int) -> IndexArray:

@@ -9,8 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stash.errors import MeasureError
+from stash.shape.field import field_of
 from stash.shape.outline import outline_of
 from stash.shape.piece_fit import find_placement, find_placements
+from stash.shape.pose_room import corner_room
+from stash.shape.probe import probe_of
 from stash.shape.template import make_template, template_of_file
 from stash.shape.turning import Turning
 from tests.shape.campaign import planted_slice, random_slice
@@ -167,3 +170,20 @@ def test_certified_cases_agree(name, rule):
             assert answer.fits != "yes", case["id"]
         elif known[f"fits_{rule}"] == "yes" and room - outline.error_in >= 0.01:
             assert answer.fits == "yes", case["id"]
+
+
+def test_no_turn_nearby_gives_a_corner_more_room_than_its_bound():
+    random = np.random.default_rng(4)
+    scraps = offcuts(40, 4)
+    area = field_of(scraps, [((0.0, 360.0),)] * len(scraps))
+    probe = probe_of(make_template("clamshell", 4.0).cut)
+    scrap = np.repeat(np.arange(len(scraps)), 25)
+    poses = random.uniform((-3, -3, 0), (3, 3, 6), (len(scrap), 3))
+    turn = random.uniform(0.01, 0.4, len(scrap))
+    _, bound = corner_room(area, probe, scrap, poses, 2 * np.sin(turn / 2))
+    seen = np.isfinite(bound)
+    assert seen.sum() > 100
+    for share in (-1.0, -0.4, 0.5, 1.0):
+        turned = poses + np.column_stack([0 * turn, 0 * turn, share * turn])
+        room, _ = corner_room(area, probe, scrap, turned)
+        assert (room[seen] <= bound[seen] + 1e-5).all()
