@@ -51,7 +51,7 @@ class PatchCentres:
 
 def project(transform: FloatArray, points: FloatArray) -> FloatArray:
     """Map points (n, 2) through a homography (3, 3)."""
-    mapped = np.column_stack([points, np.ones(len(points))]) @ transform.T
+    mapped = points @ transform[:, :2].T + transform[:, 2]
     return np.asarray(mapped[:, :2] / mapped[:, 2:], dtype=np.float64)
 
 

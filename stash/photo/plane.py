@@ -7,6 +7,7 @@ what the card cannot tell (focal length, lens) is held by priors that fit ordina
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -114,7 +115,7 @@ class Plane:
             numbers[index] += 0.1 * size
             moved.append((_to_inches(numbers, px, self._frame) - base) / (0.1 * size))
         slopes = np.stack(moved, axis=-1)  # (n, 2, parameters)
-        spread_in = np.einsum("nip,pq,njq->nij", slopes, self._covariance, slopes)
+        spread_in = slopes @ self._covariance @ slopes.swapaxes(1, 2)
         # 2.45 sigma holds 95 % of a round Gaussian; a long one needs less, so this is safe.
         largest = np.linalg.eigvalsh(spread_in)[:, 1]
         return np.asarray(2.45 * np.sqrt(np.maximum(largest, 0)) + self._floor_in)
@@ -243,10 +244,10 @@ def _homography(numbers: FloatArray, frame: tuple[FloatArray, float]) -> FloatAr
     u, v, log_scale, turn, slope_u, slope_v, log_focal, _ = numbers
     focal = 2 * np.exp(log_focal)
     normal = np.array([slope_u * focal, slope_v * focal, 1 - slope_u * u - slope_v * v])
-    normal /= np.linalg.norm(normal)
-    across = np.array([1.0, 0, 0]) - normal[0] * normal
-    across /= np.linalg.norm(across)
-    along = np.cross(normal, across)
+    x, y, z = normal / math.sqrt(normal @ normal)
+    flat = math.hypot(y, z)
+    across = np.array([flat, -x * y / flat, -x * z / flat])
+    along = np.array([0.0, z / flat, -y / flat])  # at right angles to both
     size = np.exp(log_scale) / focal
     cos, sin = size * np.cos(turn), size * np.sin(turn)
     pose = np.column_stack(

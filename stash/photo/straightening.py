@@ -21,6 +21,7 @@ __all__ = ["Blemishes", "straighten"]
 _OFF_LINE_IN = 0.014  # points further off a line do not belong to it
 _JAGGED_LONG_IN, _JAGGED_IN = 0.8, 0.045  # an edge this long may be this jagged
 _STRAIGHT_IN = 0.15  # least length of an edge that is fitted as a line
+_BENT_IN = 0.5  # a point further from the chord than any blemish leads astray: no line is tried
 _CORNER_REACH_IN = 0.3  # how far a corner may lie beyond the last point seen
 
 
@@ -123,14 +124,17 @@ def _split(points: FloatArray, calm: FloatArray, allowed: _Allowed) -> list[_Pie
 
 def _furthest(chain: FloatArray) -> int:
     """Index of the point furthest from the chord, never an end."""
+    return int(np.argmax(_off_chord(chain)[1:-1])) + 1
+
+
+def _off_chord(chain: FloatArray) -> FloatArray:
+    """Distance (n,) of the points from the line through both ends."""
     chord = chain[-1] - chain[0]
-    away = chain - chain[0]
-    length = np.hypot(*chord)
+    x, y = (chain - chain[0]).T
+    length = math.hypot(*chord)
     if length < 1e-9:
-        off = np.hypot(*away.T)
-    else:
-        off = np.abs(away[:, 0] * chord[1] - away[:, 1] * chord[0]) / length
-    return int(np.argmax(off[1:-1])) + 1
+        return np.asarray(np.hypot(x, y))
+    return np.asarray(np.abs(x * chord[1] - y * chord[0]) / length)
 
 
 def _piece(points: FloatArray, allowed: _Allowed) -> _Piece:
@@ -139,6 +143,8 @@ def _piece(points: FloatArray, allowed: _Allowed) -> _Piece:
     A long edge may scatter more: checks and frays make it jagged, but it was cut straight.
     """
     length = float(np.hypot(*(points[-1] - points[0])))
+    if length >= _STRAIGHT_IN and _off_chord(points).max() > _BENT_IN:
+        return _Piece(points, points[0], points[-1] - points[0], straight=False)
     strict = _line(points, length, allowed)
     if strict.straight or length < _JAGGED_LONG_IN:
         return strict
@@ -198,22 +204,23 @@ def _covered(
 
 def _robust_line(points: FloatArray, tolerance: float) -> tuple[FloatArray, FloatArray]:
     """Weighted total least squares; what lies off loses its weight (Tukey's biweight)."""
-    x, y = points[:, 0], points[:, 1]
+    start = points[0]
+    x, y = (points - start).T
+    moments = np.array([x, y, x * x, x * y, y * y])
     weights = np.full(len(points), 1 / len(points))
     for turn in range(6):
-        mean_x, mean_y = float(weights @ x), float(weights @ y)
-        dx, dy = x - mean_x, y - mean_y
-        xx, xy, yy = (float(weights @ product) for product in (dx * dx, dx * dy, dy * dy))
+        mean_x, mean_y, xx, xy, yy = (moments @ weights).tolist()
+        xx, xy, yy = xx - mean_x * mean_x, xy - mean_x * mean_y, yy - mean_y * mean_y
         angle = 0.5 * math.atan2(2 * xy, xx - yy)  # main axis of a 2 x 2 scatter matrix
         cos, sin = math.cos(angle), math.sin(angle)
-        off = np.abs(dy * cos - dx * sin)
+        off = np.abs(y * cos - x * sin - (mean_y * cos - mean_x * sin))
         middle_off = float(np.partition(off, len(off) // 2)[len(off) // 2])
         limit = max(tolerance, 2.5 * middle_off / (1 + 0.3 * turn))
         weights = np.maximum(1 - (off / limit) ** 2, 1e-3) ** 2
         weights /= weights.sum()
         if turn and middle_off * 4 < tolerance and off.max() < tolerance:
             break
-    return np.array([mean_x, mean_y]), np.array([cos, sin])
+    return start + np.array([mean_x, mean_y]), np.array([cos, sin])
 
 
 def _bowed(off: FloatArray, tolerance: float) -> bool:
