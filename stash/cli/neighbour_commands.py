@@ -31,7 +31,7 @@ def own(
     as_json: Json = False,
 ) -> None:
     """Do I own this already? Nothing is logged."""
-    from stash.colour.naming import colour_name  # noqa: PLC0415 - loads NumPy
+    from stash.colour.colour_name import colour_name  # noqa: PLC0415 - loads NumPy
     from stash.usecases.add_photo import cards_to_use  # noqa: PLC0415
     from stash.usecases.log_batch import looks_on  # noqa: PLC0415
     from stash.usecases.same_fabric import own_photo  # noqa: PLC0415

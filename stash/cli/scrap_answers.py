@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from stash.colour.naming import colour_name
+from stash.colour.colour_name import colour_name
 from stash.colour.spaces import hex_of_lab
 from stash.units import format_inches, format_size
 from stash.usecases.review_scraps import FabricView, ScrapView

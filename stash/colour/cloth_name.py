@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from stash.colour.appearance import Appearance, PrintKind
-from stash.colour.naming import FAMILIES, colour_names, families_of
+from stash.colour.colour_name import colour_names
+from stash.colour.naming import FAMILIES, families_of
 
 __all__ = ["cloth_name", "cloth_names"]
 

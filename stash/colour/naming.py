@@ -1,17 +1,15 @@
-"""The names people give colours: family, display name, and light, medium or dark."""
+"""The families people sort colours into, and light, medium or dark."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stash.colour.difference import difference_table
 from stash.colour.munsell import MunsellColours, munsell_of_lab
-from stash.colour.spaces import FloatArray, Lab, chroma_of, lab_of_srgb
+from stash.colour.spaces import FloatArray, Lab, chroma_of
 
 __all__ = [
     "FAMILIES",
@@ -19,8 +17,6 @@ __all__ = [
     "FamilyColumns",
     "FamilyName",
     "bits_of",
-    "colour_name",
-    "colour_names",
     "families_of",
     "family_of",
     "value_limits",
@@ -183,61 +179,6 @@ def _first_family(hue: FloatArray, chroma: FloatArray, value: FloatArray) -> NDA
     numbers = [np.int8(_NUMBER[family]) for _, family in rules]
     chosen = np.select([rule for rule, _ in rules], numbers, default=_NUMBER["purple"])
     return chosen.astype(np.int8)
-
-
-def colour_name(lab: Lab) -> str:
-    """Give the nearest of the named colours of the W3C's CSS Color Module, in words.
-
-    Examples
-    --------
-    >>> colour_name((13.0, 47.5, -64.7))
-    'navy'
-    """
-    return colour_names([lab])[0]
-
-
-def colour_names(labs: Sequence[Lab]) -> list[str]:
-    """Name many colours at once, each as ``colour_name`` does."""
-    if not len(labs):
-        return []
-    names, colours = _named_colours()
-    different, which = np.unique(np.asarray(labs, dtype=np.float64), axis=0, return_inverse=True)
-    nearest = np.argmin(difference_table(different, colours), axis=1)
-    return [names[index] for index in nearest[which.ravel()].tolist()]
-
-
-@cache
-def _named_colours() -> tuple[tuple[str, ...], FloatArray]:
-    from PIL import ImageColor  # noqa: PLC0415 - the list ships with Pillow
-
-    by_value = {
-        value.lower(): name
-        for name, value in reversed(ImageColor.colormap.items())
-        if isinstance(value, str) and value.startswith("#") and "gray" not in name
-    }
-    digits = [value.lstrip("#") for value in by_value]
-    srgb = np.array([[int(d[i : i + 2], 16) / 255 for i in (0, 2, 4)] for d in digits])
-    return tuple(_in_words(name) for name in by_value.values()), lab_of_srgb(srgb)
-
-
-_FRONT_WORDS = (
-    "medium", "light", "dark", "deep", "pale", "hot", "dim", "blue", "yellow", "green", "slate",
-    "sea", "spring", "forest", "lawn", "sky", "steel", "royal", "midnight", "powder", "cadet",
-    "dodger", "cornflower", "olive", "orange", "indian", "rosy", "saddle", "sandy", "misty",
-    "antique", "navajo", "floral", "ghost", "mint", "old", "papaya", "peach", "lemon", "lavender",
-    "alice", "blanched", "burly", "fire", "corn", "violet", "golden", "goldenrod", "turquoise",
-)  # fmt: skip
-_WHOLE_WORDS = ("goldenrod", "seashell", "chartreuse", "cornsilk", "gainsboro", "firebrick")
-
-
-def _in_words(name: str) -> str:
-    """Split a name such as darkslategrey into words."""
-    if name in _WHOLE_WORDS:
-        return name
-    for word in _FRONT_WORDS:
-        if name.startswith(word) and len(name) > len(word):
-            return f"{word} {_in_words(name[len(word) :])}"
-    return name
 
 
 def value_limits(among: ArrayLike | None = None) -> tuple[float, float]:

@@ -8,8 +8,9 @@ from enum import StrEnum
 from typing import Any
 
 from stash.colour.appearance import Appearance
+from stash.colour.colour_name import colour_name
 from stash.colour.difference import colour_difference
-from stash.colour.naming import FAMILIES, colour_name
+from stash.colour.naming import FAMILIES
 from stash.colour.spaces import Lab, lab_of_hex
 from stash.errors import PaletteError
 

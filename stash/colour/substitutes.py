@@ -1,109 +1,66 @@
-"""What can stand in for a fabric that ran out, and what there is of each family and value."""
+"""What can stand in for a fabric that ran out."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from stash.colour.appearance import Appearance
+from stash.colour.cloth_family import cloth_families
 from stash.colour.difference import colour_difference
 from stash.colour.fabric_table import FabricColours
-from stash.colour.likeness import likeness
-from stash.colour.naming import family_of, value_word
+from stash.colour.likeness import earth_mover
+from stash.colour.naming import value_word
 
-__all__ = ["HaveNeed", "Substitute", "have_and_need", "substitutes", "tally"]
+__all__ = ["Substitute", "rank_substitutes"]
 
-_LOOKED_AT = 40  # nearest by what they read as; the exact likeness is worked out for these
+_LOOKED_AT = 60  # nearest by what they read as; all their colours are compared for these
 
 
 @dataclass(frozen=True, slots=True)
 class Substitute:
-    """A fabric that can stand in for another.
-
-    Attributes
-    ----------
-    fabric : int
-        Its number.
-    likeness : float
-        1 for the same look, towards 0.
-    same_family, same_value : bool
-        Whether family and value (light, medium, dark) agree.
-    text : str
-        Why, for a quilter.
-    """
+    """A fabric that can stand in; ``difference`` is how far its colours lie off, CIEDE2000."""
 
     fabric: int
-    likeness: float
-    same_family: bool
+    difference: float
     same_value: bool
-    text: str
 
 
-def substitutes(
-    wanted: Appearance, fabrics: Sequence[FabricColours], *, n: int = 5
+def rank_substitutes(
+    wanted: Appearance, others: Sequence[FabricColours], lightnesses: Sequence[float]
 ) -> tuple[Substitute, ...]:
-    """Rank fabrics that can stand in for one that ran out.
+    """Rank the fabrics of the same colour family, those of the same value first.
 
-    Same family and value come first, then the same family, then the same value; within each the
-    most alike. Families near a border count under both names.
+    Parameters
+    ----------
+    wanted : Appearance
+        The fabric that ran out.
+    others : sequence of FabricColours
+        What there is besides.
+    lightnesses : sequence of float
+        L* of the whole stash; light, medium and dark are relative to it.
+
+    Notes
+    -----
+    Value comes before hue in a quilt. Then those stand first whose colours need the least
+    change, share by share (``likeness.earth_mover``).
     """
-    if not fabrics:
+    if not others:
         return ()
-    reads = colour_difference(wanted.reads_as, [f.appearance.reads_as for f in fabrics])
-    nearest = sorted(range(len(fabrics)), key=lambda i: (float(reads[i]), fabrics[i].fabric))
-    found = [_compared(wanted, fabrics[i]) for i in nearest[: max(_LOOKED_AT, 4 * n)]]
-    found.sort(key=lambda s: (-2 * s.same_family - s.same_value, -s.likeness, s.fabric))
-    return tuple(found[:n])
-
-
-def _compared(wanted: Appearance, entry: FabricColours) -> Substitute:
-    look = entry.appearance
-    ours, theirs = family_of(wanted.reads_as), family_of(look.reads_as)
-    same_family = bool(
-        {ours.family, ours.alternative} & {theirs.family, theirs.alternative} - {None}
-    )
-    word = value_word(look.reads_as[0])
-    same_value = word == value_word(wanted.reads_as[0])
-    text = (
-        f"{'also' if same_family else 'but'} {theirs.family}, {'as ' if same_value else ''}{word}"
-    )
-    return Substitute(entry.fabric, likeness(wanted, look), same_family, same_value, text)
-
-
-def tally(appearances: Sequence[Appearance]) -> dict[tuple[str, str], int]:
-    """Count fabrics by family and value word, value as L* limits and not relative to the set."""
-    return dict(
-        Counter((family_of(a.reads_as).family, value_word(a.reads_as[0])) for a in appearances)
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class HaveNeed:
-    """One line of the tally: how many there are and how many are asked for."""
-
-    family: str
-    value: str
-    have: int
-    need: int
-
-    @property
-    def short(self) -> int:
-        """How many are missing."""
-        return max(self.need - self.have, 0)
-
-
-def have_and_need(
-    have: Mapping[tuple[str, str], int], need: Mapping[tuple[str, str], int]
-) -> tuple[HaveNeed, ...]:
-    """Lay have and need side by side, what is shortest first.
-
-    ``need`` may ask for a family in any value with an empty value word.
-    """
-    lines = []
-    for family, value in sorted({*have, *need}):
-        there = have.get((family, value), 0)
-        if not value:
-            there = sum(count for (other, _), count in have.items() if other == family)
-        lines.append(HaveNeed(family, value, there, need.get((family, value), 0)))
-    return tuple(sorted(lines, key=lambda line: (-line.short, line.family, line.value)))
+    family, *families = cloth_families([wanted, *(one.appearance for one in others)])
+    of_family = [one for one, its in zip(others, families, strict=True) if its == family]
+    if not of_family:
+        return ()
+    reads = colour_difference(wanted.reads_as, [one.appearance.reads_as for one in of_family])
+    value = value_word(wanted.reads_as[0], lightnesses)
+    found = [
+        Substitute(
+            one.fabric,
+            earth_mover(wanted.colours, one.appearance.colours),
+            value_word(one.appearance.reads_as[0], lightnesses) == value,
+        )
+        for one in (of_family[row] for row in np.argsort(reads, kind="stable")[:_LOOKED_AT])
+    ]
+    return tuple(sorted(found, key=lambda one: (not one.same_value, one.difference)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from stash.colour.naming import colour_name
+from stash.colour.colour_name import colour_name
 from stash.colour.palette import Amount, Palette
 from stash.colour.palette_files import typical_lab
 from stash.colour.spaces import Lab, hex_of_lab

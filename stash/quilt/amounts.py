@@ -6,8 +6,11 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from stash.colour.appearance import Appearance
+from stash.colour.cloth_family import cloth_families
 from stash.colour.difference import difference_table
-from stash.colour.naming import FAMILIES, families_of, value_word
+from stash.colour.naming import NEUTRALS as NEUTRAL_FAMILIES
+from stash.colour.naming import value_word
 from stash.colour.palette import Amount, Palette
 from stash.colour.spaces import Lab
 from stash.quilt.supply import Share
@@ -20,7 +23,6 @@ _WEIGHT = {Amount.MAIN: 6.0, Amount.SOME: 3.0, Amount.TOUCH: 1.0}
 _TOLERANCE = 0.5  # each way, of the share itself
 _VALUE_TOLERANCE = 0.05  # of the whole quilt
 NEUTRALS = "neutrals"
-_NEUTRAL_FAMILIES = ("white", "grey", "black", "cream", "tan")
 _OTHER = "other"
 
 
@@ -60,36 +62,35 @@ def value_shares(values: Mapping[str, float]) -> tuple[Share, ...]:
     )
 
 
-def amount_of(palette: Palette, labs: Sequence[Lab]) -> tuple[str, ...]:
-    """Say which part of the palette each reads-as colour fills.
+def amount_of(palette: Palette, looks: Sequence[Appearance]) -> tuple[str, ...]:
+    """Say which part of the palette each cloth fills.
 
-    A family of the palette takes its own colours, of the value it asks for; what is left goes
-    to the nearest target colour within reach, then to the neutrals.
+    A family of the palette takes its own cloths, of the value it asks for; what is left goes to
+    the target colour nearest to what it reads as, if that is within reach, then to the neutrals.
     """
-    if not labs:
+    if not looks:
         return ()
-    columns = families_of(labs)
-    targets = [target.lab for target in palette.targets]
+    families = cloth_families(looks)
+    labs, targets = [look.reads_as for look in looks], [target.lab for target in palette.targets]
     apart = difference_table(labs, targets, lightness_weight=2.0) if targets else None
     found = []
-    for row, lab in enumerate(labs):
-        family = _family_part(palette, int(columns.first[row]), lab)
-        if not family and apart is not None:
+    for row, (family, lab) in enumerate(zip(families, labs, strict=True)):
+        part = _family_part(palette, family, lab)
+        if not part and apart is not None:
             nearest = int(np.argmin(apart[row]))
             if apart[row, nearest] <= palette.thresholds.target_none:
-                family = palette.targets[nearest].label
-        found.append(family or _left_over(palette, int(columns.first[row])))
+                part = palette.targets[nearest].label
+        found.append(part or _left_over(palette, family))
     return tuple(found)
 
 
-def _family_part(palette: Palette, number: int, lab: Lab) -> str:
+def _family_part(palette: Palette, family: str, lab: Lab) -> str:
     for wanted in palette.families:
         of_value = not wanted.value or value_word(lab[0]) == wanted.value
-        if wanted.family == FAMILIES[number] and of_value:
+        if wanted.family == family and of_value:
             return f"{wanted.value} {wanted.family}".strip()
     return ""
 
 
-def _left_over(palette: Palette, number: int) -> str:
-    neutral = palette.neutrals and FAMILIES[number] in _NEUTRAL_FAMILIES
-    return NEUTRALS if neutral else _OTHER
+def _left_over(palette: Palette, family: str) -> str:
+    return NEUTRALS if palette.neutrals and family in NEUTRAL_FAMILIES else _OTHER

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass
 
-from stash.colour.difference import colour_difference
-from stash.colour.naming import FAMILIES, families_of, family_of, value_limits, value_word
+from stash.colour.cloth_family import cloth_families
+from stash.colour.naming import value_limits
 from stash.colour.palette import Palette
+from stash.colour.substitutes import Substitute, rank_substitutes
 from stash.errors import NotFoundError
 from stash.quilt.plan import Quilt
 from stash.scrap import Scrap, ScrapState
@@ -20,15 +21,6 @@ from stash.usecases.ports import Store
 from stash.usecases.quilt_stock import cut_rule
 
 __all__ = ["PlaceForScrap", "Substitute", "Tally", "could_join", "substitutes", "tally"]
-
-
-@dataclass(frozen=True, slots=True)
-class Substitute:
-    """A fabric that can stand in; ``difference`` is CIEDE2000 with lightness counted whole."""
-
-    fabric: int
-    difference: float
-    same_value: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,24 +47,13 @@ def substitutes(store: Store, fabric: int, *, most: int = 8) -> tuple[Substitute
 
     Value comes before hue in a quilt, so those of the same value stand first.
     """
-    colours = {one.fabric: one.appearance for one in fabric_colours(_whole(store))}
-    wanted = colours.get(fabric)
+    fabrics = fabric_colours(_whole(store))
+    wanted = next((one.appearance for one in fabrics if one.fabric == fabric), None)
     if wanted is None:
         wanted = store.scrap(_any_scrap(store, fabric)).appearance
-    others = {number: look for number, look in colours.items() if number != fabric}
-    lightnesses = [look.reads_as[0] for look in colours.values()]
-    family, value = family_of(wanted.reads_as), value_word(wanted.reads_as[0], lightnesses)
-    found = [
-        Substitute(
-            number,
-            float(colour_difference(wanted.reads_as, [look.reads_as])[0]),
-            value_word(look.reads_as[0], lightnesses) == value,
-        )
-        for number, look in others.items()
-        if family.family in (family_of(look.reads_as).family, family_of(look.reads_as).alternative)
-    ]
-    ranked = sorted(found, key=lambda one: (not one.same_value, one.difference))
-    return tuple(ranked[:most])
+    others = [one for one in fabrics if one.fabric != fabric]
+    lightnesses = [one.appearance.reads_as[0] for one in fabrics]
+    return rank_substitutes(wanted, others, lightnesses)[:most]
 
 
 def could_join(store: Store, scrap: Scrap) -> tuple[PlaceForScrap, ...]:
@@ -116,11 +97,8 @@ def tally(store: Store) -> tuple[Tally, ...]:
         return ()
     lightnesses = [look.reads_as[0] for look in looks]
     dark, light = value_limits(lightnesses)
-    families = families_of([look.reads_as for look in looks]).first.tolist()
     values = ["light" if at >= light else "dark" if at < dark else "medium" for at in lightnesses]
-    counts = Counter(
-        (FAMILIES[family], value) for family, value in zip(families, values, strict=True)
-    )
+    counts = Counter(zip(cloth_families(looks), values, strict=True))
     return tuple(Tally(*key, count) for key, count in sorted(counts.items()))
 
 

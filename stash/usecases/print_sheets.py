@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from shapely.geometry import Polygon
 
-from stash.colour.naming import FAMILIES, families_of
+from stash.colour.cloth_family import cloth_families
 from stash.drawing.bin_label import BinLabel, labels_pdf
 from stash.drawing.cutting_sheet import CutList, cutting_pdf
 from stash.drawing.paper import Paper
@@ -271,8 +271,7 @@ def _strips(store: Store, scrap: Scrap, plan: Plan, wanted: int) -> StripCuts | 
 
 
 def _label(place: str, scraps: Sequence[Scrap]) -> BinLabel:
-    columns = families_of([scrap.appearance.reads_as for scrap in scraps])
-    families = Counter(FAMILIES[index] for index in columns.first.tolist())
+    families = Counter(cloth_families([scrap.appearance for scrap in scraps]))
     named = ", ".join(f"{family} {count}" for family, count in families.most_common())
     widths = [_width_in(scrap) for scrap in scraps]
     low, high = _SIZE_STEPS_IN

@@ -8,7 +8,8 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from stash.colour.naming import FAMILIES, families_of, value_word
+from stash.colour.cloth_family import cloth_families
+from stash.colour.naming import value_word
 from stash.colour.verdict import FabricVerdict, Verdict
 from stash.quilt.amounts import amount_of
 from stash.quilt.plan import Plan, Quilt
@@ -239,15 +240,13 @@ def _amounts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> dict[int, str
     if not plan.palette:
         return {}
     palette = palette_named(store, plan.palette)
-    names = amount_of(palette, [scrap.appearance.reads_as for scrap in scraps])
+    names = amount_of(palette, [scrap.appearance for scrap in scraps])
     return {scrap.number: name for scrap, name in zip(scraps, names, strict=True)}
 
 
 def _families(scraps: Sequence[Scrap]) -> dict[int, str]:
-    if not scraps:
-        return {}
-    first = families_of([scrap.appearance.reads_as for scrap in scraps]).first
-    return {scrap.number: FAMILIES[int(row)] for scrap, row in zip(scraps, first, strict=True)}
+    families = cloth_families([scrap.appearance for scrap in scraps])
+    return {scrap.number: family for scrap, family in zip(scraps, families, strict=True)}
 
 
 def _values(scraps: Sequence[Scrap]) -> dict[int, str]:

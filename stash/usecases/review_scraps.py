@@ -9,8 +9,9 @@ import numpy as np
 import shapely
 
 from stash.colour.appearance import Appearance, PrintKind
+from stash.colour.cloth_family import cloth_families
 from stash.colour.cloth_name import cloth_names
-from stash.colour.naming import FAMILIES, families_of, value_limits
+from stash.colour.naming import FAMILIES, value_limits
 from stash.errors import PaletteError
 from stash.scrap import Fabric, Scrap, ScrapState
 from stash.usecases.plan_quilt import held_scraps
@@ -76,7 +77,7 @@ class ScrapView:
     washed_short_in, washed_long_in : float
         The same after washing; equal when it is washed already.
     family, value : str
-        Family of the colour it reads as, and its value among the whole stash.
+        Colour family one sorts it under, and its value among the whole stash.
     colour : str
         What the cloth of the fabric's first scrap is called by its colours.
     held_for : str
@@ -175,7 +176,7 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
     if not scraps:
         return []
     fabrics = {fabric.number: fabric for fabric in store.fabrics()}
-    families = families_of([scrap.appearance.reads_as for scrap in scraps]).first
+    families = cloth_families([scrap.appearance for scrap in scraps])
     dark, light = value_limits([scrap.appearance.reads_as[0] for scrap in everything])
     sides = _box_sides(scraps)
     colours = _colours_of_fabrics(scraps)
@@ -192,7 +193,7 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
                 float(long),
                 float(short) * left,
                 float(long) * left,
-                FAMILIES[int(family)],
+                family,
                 "light" if lightness >= light else "dark" if lightness < dark else "medium",
                 colours[scrap.fabric],
                 held.get(scrap.number, ""),

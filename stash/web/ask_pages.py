@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from starlette.requests import Request
 from starlette.responses import Response
 
-from stash.colour.naming import FAMILIES, colour_name
+from stash.colour.colour_name import colour_name
+from stash.colour.naming import FAMILIES
 from stash.colour.palette_files import typical_lab
 from stash.colour.spaces import hex_of_lab
 from stash.errors import NotFoundError, PhotoError

@@ -5,7 +5,7 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from stash.colour.naming import colour_name
+from stash.colour.colour_name import colour_name
 from stash.errors import MeasureError
 from stash.scrap import Scrap
 from stash.shape.outline import outline_of

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from stash.colour.colour_name import colour_name, colour_names, named_centroids
 from stash.colour.munsell import munsell_of_lab
-from stash.colour.naming import FAMILIES, colour_name, families_of, family_of, value_word
+from stash.colour.naming import FAMILIES, families_of, family_of, value_word
 from stash.colour.spaces import lab_of_hex
 
 LABS = st.tuples(st.floats(0, 100), st.floats(-90, 90), st.floats(-90, 90))
@@ -73,9 +74,28 @@ def test_every_colour_has_a_family_and_a_name(lab):
     assert colour_name(lab).replace(" ", "").isalpha()
 
 
-def test_a_css_colour_is_called_by_its_own_name():
-    assert colour_name(lab_of_hex("#ff7f50")) == "coral"
-    assert colour_name(lab_of_hex("#6a5acd")) == "slate blue"
+@pytest.mark.parametrize(
+    ("chip", "name"),
+    # Colours as far inside their ISCC-NBS block as any: neutrals and the strong colours of NBS
+    # Special Publication 440 at Munsell 5R 4/12, 5Y 8/12, 5BG 4/6, 5PB 3/8, 5P 4/8 (CIELAB by
+    # colour-science), judged by the noun, since modifiers change within a step of chroma.
+    [("5R 4/12", "red"), ("5Y 8/12", "yellow"), ("5BG 4/6", "bluish green"),
+     ("5PB 3/8", "blue"), ("5P 4/8", "purple"), ("N6", "grey"), ("N1", "black")],
+)  # fmt: skip
+def test_a_munsell_chip_is_called_by_its_colour(chip, name):
+    colour = pytest.importorskip("colour")
+    xyz = colour.xyY_to_XYZ(colour.munsell_colour_to_xyY(chip))
+    white = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]
+    moved = colour.chromatic_adaptation(
+        xyz, colour.xy_to_XYZ(white["C"]), colour.xy_to_XYZ(white["D65"]), transform="Bradford"
+    )
+    assert colour_name(tuple(colour.XYZ_to_Lab(moved, white["D65"]))).endswith(name)
+
+
+def test_each_of_the_267_centroids_has_its_own_name():
+    names, centroids = named_centroids()
+    assert len(set(names)) == len(names) == len(centroids) == 267
+    assert colour_names([tuple(lab) for lab in centroids]) == list(names)
 
 
 def test_value_is_relative_to_the_set_when_there_is_one():
