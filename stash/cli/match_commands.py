@@ -114,7 +114,7 @@ def clash(
         raise typer.BadParameter("give either --palette NAME or --scraps NUMBERS")
     ask_for_picture(picture, values=values)
     if palette is None:
-        _answer_company(home, scraps or "", as_json=as_json)
+        _answer_company(home, scraps or "", picture, values=values, as_json=as_json)
         return
     from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - loads NumPy
     from stash.usecases.match_palette import clashes  # noqa: PLC0415
@@ -143,7 +143,9 @@ def _is_svg(picture: Path) -> bool:
     return picture.suffix.lower() == ".svg"
 
 
-def _answer_company(home: Path | None, scraps: str, *, as_json: bool) -> None:
+def _answer_company(
+    home: Path | None, scraps: str, picture: Path | None, *, values: bool, as_json: bool
+) -> None:
     from stash.usecases.match_palette import odd_ones  # noqa: PLC0415 - loads NumPy
     from stash.wiring import open_store  # noqa: PLC0415
 
@@ -151,7 +153,13 @@ def _answer_company(home: Path | None, scraps: str, *, as_json: bool) -> None:
         numbers = [int(part) for part in scraps.replace(",", " ").split()]
     except ValueError:
         raise typer.BadParameter(f"“{scraps}” are no scrap numbers; write 3,7,12") from None
-    found = odd_ones(open_store(home, must_exist=True), numbers)
+    store = open_store(home, must_exist=True)
+    found = odd_ones(store, numbers)
+    if picture is not None:
+        from stash.usecases.draw_answers import company_sheet  # noqa: PLC0415
+
+        svg = _is_svg(picture)
+        write_beside(picture, company_sheet(store, numbers, found, values=values, svg=svg))
     if as_json:
         print_json(
             {

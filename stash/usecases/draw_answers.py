@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from stash.colour.keeping_company import OddOneOut
 from stash.colour.verdict import FabricVerdict
 from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
 from stash.units import format_inches, round_down
 from stash.usecases.match_palette import FabricMatch, MatchAnswer
 from stash.usecases.ports import Store
-from stash.usecases.review_scraps import ScrapFilter, find_fabrics
+from stash.usecases.review_scraps import ScrapFilter, find_fabrics, view_scrap
 from stash.usecases.swatches import swatch_of
 
-__all__ = ["clash_sheet", "match_sheet"]
+__all__ = ["clash_sheet", "company_sheet", "match_sheet"]
 
 _TITLES = {
     "belongs": "Belongs",
@@ -63,6 +64,32 @@ def clash_sheet(
     return draw_contact_sheet(
         [group for group in groups if group.items], title=title, values=values, svg=svg
     )
+
+
+def company_sheet(
+    store: Store,
+    scraps: Sequence[int],
+    found: Sequence[OddOneOut],
+    *,
+    values: bool = False,
+    svg: bool = False,
+) -> bytes:
+    """Draw chosen scraps: the wild ones first, then those that keep company."""
+    notes = {one.fabric: one.text for one in found}
+    views = [view_scrap(store, number) for number in dict.fromkeys(scraps)]
+    groups = [
+        Group(
+            heading,
+            tuple(
+                swatch_of(store, view, number=view.scrap.number, lines=(), note=note)
+                for view in views
+                if bool(note := notes.get(view.fabric.number, "")) is wild
+            ),
+            counted_as="scrap",
+        )
+        for wild, heading in ((True, "Wild beside the rest"), (False, "Keep company"))
+    ]
+    return draw_contact_sheet(groups, title="Laid together", values=values, svg=svg)
 
 
 class _Shown:

@@ -51,7 +51,7 @@ def test_a_colour_asked_for_by_itself_is_not_told_as_ruled_out(tmp_path):
     ).stdout
     rows = {line.split()[-2]: line.split()[-1] for line in made.splitlines() if "#" in line}
     assert rows == {"#f2786b": "red", "#f4b8c4": "pink"}
-    assert "Welcome all the same, being asked for by themselves: pink." in made
+    assert "Welcome all the same, being asked for by themselves: light purplish pink." in made
 
 
 def test_a_photo_gives_its_colours(tmp_path):

@@ -225,6 +225,15 @@ def test_a_sheet_in_grey_values_has_no_chroma(colourful: Path, word: str) -> Non
     assert {fill for fill in fills if len({fill[1:3], fill[3:5], fill[5:7]}) > 1} == set()
 
 
+def test_scraps_laid_together_are_drawn_with_the_wild_one_first(colourful: Path) -> None:
+    sheet = colourful / "together.svg"
+    done = run_stash("clash", "--scraps", "1,2,3,4", "--picture", sheet, home=colourful)
+    assert done.returncode == 0, done.stderr
+    texts = texts_of(sheet)
+    assert "Keep company" in texts
+    assert sum(text.split()[0] in {"1", "2", "3", "4"} for text in texts if "  " in text) == 4
+
+
 def test_grey_values_without_a_picture_are_a_usage_error(colourful: Path) -> None:
     done = run_stash("scraps", "--values", home=colourful)
     assert (done.returncode, done.stdout) == (2, "")
