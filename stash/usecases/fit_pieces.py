@@ -10,7 +10,8 @@ from typing import Any
 
 from stash.errors import MeasureError, StashError
 from stash.shape.largest import largest_alike
-from stash.shape.nesting import Effort, Layout, fill
+from stash.shape.layout import Layout
+from stash.shape.nesting import Effort, fill
 from stash.shape.outline import Outline, outline_of
 from stash.shape.piece_fit import FitAnswer, find_placements
 from stash.shape.straight_cuts import StripCuts, strip_cuts
