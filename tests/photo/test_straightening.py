@@ -1,0 +1,49 @@
+"""Which chains of edge points are taken for edges that were cut straight."""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from stash.photo import straightening
+from stash.photo.straightening import Blemishes, straighten
+
+
+def chain(*corners, spacing_in=0.025, noise_in=0.002):
+    """Points along the legs between corners, a little astray."""
+    rng = np.random.default_rng(3)
+    legs = []
+    for start, end in itertools.pairwise(corners):
+        count = round(np.hypot(*np.subtract(end, start)) / spacing_in)
+        legs.append(np.linspace(start, end, count, endpoint=False))
+    points = np.vstack(legs)
+    return points + rng.normal(0, noise_in, points.shape)
+
+
+ZIGZAGS = {
+    "one tooth": [(0, 0), (2, 0.9), (4, 0)],
+    "a step": [(0, 0), (2, 0), (2, 1.2), (4, 1.2)],
+    "a long edge with a flap": [(0, 0), (3, 0), (3.05, 0.7), (3.1, 0), (6, 0)],
+}
+
+
+@pytest.mark.parametrize("corners", ZIGZAGS.values(), ids=ZIGZAGS)
+def test_a_chain_that_bends_far_is_no_line_and_trying_one_would_say_the_same(corners):
+    points = chain(*corners)
+    allowed = straightening._Allowed(0.014, Blemishes())
+    length = float(np.hypot(*(points[-1] - points[0])))
+    assert straightening._off_chord(points).max() > straightening._BENT_IN
+    assert not straightening._piece(points, allowed).straight
+    assert not straightening._line(points, length, allowed).straight
+
+
+def test_a_long_straight_chain_stays_one_line():
+    points = chain((0, 0), (7, 2))
+    assert straightening._piece(points, straightening._Allowed(0.014, Blemishes())).straight
+
+
+def test_a_square_keeps_its_four_corners():
+    ring = straighten(chain((0, 0), (3, 0), (3, 3), (0, 3), (0, 0)))
+    near = np.linalg.norm(ring[:, None] - np.array([(0, 0), (3, 0), (3, 3), (0, 3)]), axis=2)
+    assert len(ring) == 4
+    assert near.min(axis=0).max() < 0.01
