@@ -1,17 +1,13 @@
-"""Belongs, borderline, clashes: each rule, and what must hold whatever the fabrics."""
-
-import random
+"""Belongs, borderline, clashes: each rule of the verdicts."""
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from stash.colour.appearance import ColourShare
 from stash.colour.fabric_table import FabricColours
 from stash.colour.keeping_company import keep_company
-from stash.colour.palette import Amount, Palette, Target, Thresholds, WantedFamily, palette_of_hex
+from stash.colour.palette import Palette, Target, Thresholds, WantedFamily, palette_of_hex
 from stash.colour.palette_words import palette_of_words
-from stash.colour.spaces import lab_of_hex, lab_of_srgb, srgb_of_lab
+from stash.colour.spaces import lab_of_hex, srgb_of_lab
 from stash.colour.verdict import Verdict, judge
 from tests.colour.looks import fabric, look_of
 
@@ -113,54 +109,6 @@ def test_limits_of_the_palette_are_the_ones_used():
 
 def test_no_fabric_gets_no_verdict():
     assert judge([], TIDEWATER) == ()
-
-
-SHARES = st.lists(st.floats(0.05, 1), min_size=1, max_size=6)
-LABS = st.tuples(st.floats(0, 1), st.floats(0, 1), st.floats(0, 1)).map(
-    lambda rgb: tuple(map(float, lab_of_srgb(rgb)))
-)
-
-
-@st.composite
-def fabrics(draw, most=8):
-    made = []
-    for number in range(draw(st.integers(1, most))):
-        colours = draw(st.lists(LABS, min_size=1, max_size=4))
-        shares = [draw(st.floats(0.05, 1)) for _ in colours]
-        parts = tuple(
-            ColourShare(lab, share / sum(shares))
-            for lab, share in zip(colours, shares, strict=True)
-        )
-        made.append(FabricColours(number, look_of(parts, value_contrast=draw(st.floats(0, 60)))))
-    return made
-
-
-@given(st.lists(LABS, min_size=1, max_size=4), st.data())
-def test_a_fabric_of_palette_colours_only_belongs(labs, data):
-    palette = Palette("x", targets=tuple(Target(lab, Amount.MAIN) for lab in labs))
-    shares = [data.draw(st.floats(0.05, 1)) for _ in labs]
-    parts = tuple(ColourShare(lab, s / sum(shares)) for lab, s in zip(labs, shares, strict=True))
-    (found,) = judge([FabricColours(1, look_of(parts))], palette)
-    assert found.verdict is Verdict.BELONGS
-
-
-@settings(max_examples=60)
-@given(fabrics(), st.sampled_from(["pink", "purple", "green", "grey", "brown"]))
-def test_ruling_a_family_out_never_improves_a_verdict(made, family):
-    palette = Palette("x", (WantedFamily("blue"), WantedFamily("red")), without=("teal",))
-    stricter = Palette("x", palette.families, without=("teal", family))
-    for before, after in zip(judge(made, palette), judge(made, stricter), strict=True):
-        assert ORDER[after.verdict] >= ORDER[before.verdict]
-
-
-@settings(max_examples=60)
-@given(fabrics(), st.integers(0, 1000))
-def test_verdicts_do_not_depend_on_the_order_of_fabrics(made, seed):
-    shuffled = made[:]
-    random.Random(seed).shuffle(shuffled)
-    first = {v.fabric: (v.verdict, [r.text for r in v.reasons]) for v in judge(made, TIDEWATER)}
-    again = {v.fabric: (v.verdict, [r.text for r in v.reasons]) for v in judge(shuffled, TIDEWATER)}
-    assert first == again
 
 
 def test_the_wild_one_is_found_and_leaving_it_out_told():

@@ -1,0 +1,137 @@
+"""What must hold of verdicts whatever the palette and the fabrics."""
+
+import random
+from dataclasses import replace
+from functools import cache
+from itertools import product
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stash.colour.appearance import ColourShare
+from stash.colour.fabric_table import FabricColours
+from stash.colour.naming import FAMILIES, families_of
+from stash.colour.palette import Amount, Palette, Target, Thresholds, WantedFamily
+from stash.colour.spaces import lab_of_srgb
+from stash.colour.verdict import Verdict, judge
+from tests.colour.looks import look_of
+
+ORDER = {Verdict.BELONGS: 0, Verdict.BORDERLINE: 1, Verdict.CLASHES: 2}
+SURELY = {"light": (60, 100), "medium": (35, 75), "dark": (0, 45), "": (0, 100)}  # L*
+COMPANY = {"chroma", "value"}  # rules about the other fabrics, not about the palette
+TOUCH_CAP = Thresholds().touch_cap
+
+LABS = st.tuples(st.floats(0, 1), st.floats(0, 1), st.floats(0, 1)).map(
+    lambda rgb: tuple(map(float, lab_of_srgb(rgb)))
+)
+WANTED = st.builds(
+    WantedFamily, st.sampled_from(FAMILIES), st.sampled_from(Amount), st.sampled_from([*SURELY])
+)
+TARGETS = st.builds(Target, LABS, st.sampled_from(Amount))
+
+
+@cache
+def colours_of(family, value):
+    """Colours of a grid over sRGB that have this family and value."""
+    labs = lab_of_srgb(np.array([*product(np.linspace(0, 1, 17), repeat=3)]))
+    low, high = SURELY[value]
+    named = families_of(labs).first == FAMILIES.index(family)
+    fitting = labs[named & (labs[:, 0] >= low) & (labs[:, 0] <= high)]
+    return [tuple(map(float, lab)) for lab in fitting]
+
+
+@st.composite
+def palettes(draw):
+    families = draw(st.lists(WANTED, max_size=4, unique_by=lambda wanted: wanted.family))
+    targets = draw(st.lists(TARGETS, min_size=0 if families else 1, max_size=3))
+    free = sorted(set(FAMILIES) - {wanted.family for wanted in families})
+    without = draw(st.lists(st.sampled_from(free), max_size=3, unique=True))
+    return Palette("x", tuple(families), tuple(targets), tuple(without), draw(st.booleans()))
+
+
+def colour_shares(labs, parts):
+    return tuple(ColourShare(lab, part / sum(parts)) for lab, part in zip(labs, parts, strict=True))
+
+
+@st.composite
+def fabrics(draw, most=8):
+    """Fabrics of any colours, some with a colour error, some of colours not absolute."""
+    made = []
+    for number in range(draw(st.integers(1, most))):
+        labs = draw(st.lists(LABS, min_size=1, max_size=4))
+        parts = [draw(st.floats(0.05, 1)) for _ in labs]
+        look = look_of(
+            colour_shares(labs, parts),
+            value_contrast=draw(st.floats(0, 60)),
+            error_de00=draw(st.sampled_from([0.0, 0.0, 1.5, 6.0])),
+            absolute=draw(st.sampled_from([True, True, True, False])),
+        )
+        made.append(FabricColours(number, look))
+    return made
+
+
+def colours_within(palette):
+    """Colours that the palette asks for: (main or some, touch)."""
+    asked = {True: [], False: []}
+    for wanted in palette.families:
+        asked[wanted.amount is Amount.TOUCH] += colours_of(wanted.family, wanted.value)
+    for target in palette.targets:
+        asked[target.amount is Amount.TOUCH].append(target.lab)
+    return asked[False], asked[True]
+
+
+@st.composite
+def palettes_with_fabrics_of_them(draw):
+    """A palette, and fabrics of its own colours only, touches within their cap."""
+    palette = draw(palettes().filter(lambda palette: colours_within(palette)[0]))
+    main, touch = colours_within(palette)
+    made = []
+    for number in range(draw(st.integers(1, 8))):
+        labs = draw(st.lists(st.sampled_from(main), min_size=1, max_size=3, unique=True))
+        accents = draw(st.lists(st.sampled_from(touch), max_size=2)) if touch else []
+        accent = draw(st.floats(0.02, TOUCH_CAP)) if accents else 0.0
+        parts = [draw(st.floats(0.05, 1)) for _ in labs]
+        parts = [part / sum(parts) * (1 - accent) for part in parts]
+        parts += [accent / len(accents) for _ in accents]
+        made.append(FabricColours(number, look_of(colour_shares([*labs, *accents], parts))))
+    return palette, made
+
+
+@settings(max_examples=60)
+@given(palettes_with_fabrics_of_them())
+def test_a_fabric_of_palette_colours_only_belongs(made):
+    palette, own = made
+    for fabric in own:
+        (alone,) = judge([fabric], palette)
+        assert alone.verdict is Verdict.BELONGS, alone
+
+
+@settings(max_examples=60)
+@given(palettes_with_fabrics_of_them())
+def test_only_its_company_can_speak_against_a_fabric_of_palette_colours(made):
+    palette, own = made
+    for found in judge(own, palette):
+        against = {reason.what for reason in found.reasons if reason.moves}
+        assert against <= (COMPANY if len(own) >= palette.thresholds.company_from else set())
+        assert (found.verdict is Verdict.BELONGS) == (not against)
+        assert found.verdict is not Verdict.CLASHES
+
+
+@settings(max_examples=100)
+@given(palettes(), fabrics(), st.data())
+def test_ruling_a_family_out_never_improves_a_verdict(palette, made, data):
+    asked = {wanted.family for wanted in palette.families}
+    family = data.draw(st.sampled_from(sorted(set(FAMILIES) - asked - set(palette.without))))
+    stricter = replace(palette, without=(*palette.without, family))
+    for before, after in zip(judge(made, palette), judge(made, stricter), strict=True):
+        assert ORDER[after.verdict] >= ORDER[before.verdict], (before, after)
+
+
+@settings(max_examples=60)
+@given(palettes(), fabrics(), st.integers(0, 1000))
+def test_verdicts_do_not_depend_on_the_order_of_fabrics(palette, made, seed):
+    shuffled = made[:]
+    random.Random(seed).shuffle(shuffled)
+    first, again = ({v.fabric: v for v in judge(some, palette)} for some in (made, shuffled))
+    assert first == again
