@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.company import Company
+from stash.colour.difference import paired_difference
 from stash.colour.fabric_table import FabricTable
-from stash.colour.naming import FAMILIES
-from stash.colour.palette import Palette
+from stash.colour.naming import FAMILIES, bits_of
+from stash.colour.palette import Amount, Palette
 from stash.colour.palette_fit import Membership
 from stash.colour.spaces import FloatArray
 
@@ -134,12 +135,30 @@ def _touch(judged: Judged, rows: Rows) -> Iterator[tuple[int, Reason]]:
     places = np.flatnonzero(accent > cap)
     chosen = rows[places]
     largest = (judged.table.share[chosen] * judged.fit.accent[chosen]).argmax(axis=1)
+    touches = _touch_names(judged, chosen, largest)
     families = judged.table.first[chosen, largest].tolist()
     shares = accent[places].tolist()
-    for place, value, family in zip(places.tolist(), shares, families, strict=True):
-        colour = FAMILIES[family]
-        text = f"{colour} is meant as a touch; {_percent(value)} of it is {colour}"
+    for place, value, touch, family in zip(places.tolist(), shares, touches, families, strict=True):
+        nearly = "is" if touch == FAMILIES[family] else "comes near"
+        text = f"{touch} is meant as a touch; {_percent(value)} of it {nearly} {touch}"
         yield place, Reason("touch", text, value, cap)
+
+
+def _touch_names(judged: Judged, rows: Rows, colour: Rows) -> list[str]:
+    """Give what the palette calls the touch that one ``colour`` of each of some fabrics is."""
+    lab, near = judged.table.lab[rows, colour], judged.table.near[rows, colour]
+    first = judged.table.first[rows, colour]
+    names = np.full(len(rows), "", dtype=object)
+    touches = [target for target in judged.palette.targets if target.amount is Amount.TOUCH]
+    if touches:
+        distance = [paired_difference(touch.lab, lab, lightness_weight=2.0) for touch in touches]
+        names[:] = np.array([touch.label for touch in touches])[np.argmin(distance, axis=0)]
+    families = [w.family for w in judged.palette.families if w.amount is Amount.TOUCH]
+    for family in families:
+        names[(near & np.uint16(bits_of([family]))) != 0] = family
+    for family in families:
+        names[first == FAMILIES.index(family)] = family
+    return [str(name) for name in names]
 
 
 def _company(judged: Judged, rows: Rows) -> Iterator[tuple[int, Reason]]:

@@ -120,13 +120,22 @@ def _rows(group: Group) -> list[tuple[Swatch, ...]]:
 
 
 def _row_height(row: Sequence[Swatch]) -> float:
-    lines = max(len(swatch.lines) + len(_note_lines(swatch.note)) for swatch in row)
+    lines = max(len(_lines(swatch)) + len(_note_lines(swatch.note)) for swatch in row)
     return _SIDE + _STRIP + 10 + 20 + lines * _LINE + 16
+
+
+def _lines(swatch: Swatch) -> list[str]:
+    """Break the lines below a swatch at its width; a name is never cut where it can wrap."""
+    return [part for line in swatch.lines for part in broken(line, _SIDE, _small_width)]
+
+
+def _small_width(text: str) -> float:
+    return letter_width(text, _FINE_PX) * _SMALL / _FINE_PX
 
 
 def _note_lines(note: str) -> list[str]:
     """Break a remark into lines of the swatch's width, four at the most."""
-    lines = broken(note, _SIDE + 8, lambda line: letter_width(line, _FINE_PX) * _SMALL / _FINE_PX)
+    lines = broken(note, _SIDE + 8, _small_width)
     return lines if len(lines) <= 4 else [*lines[:3], lines[3] + " ..."]
 
 
@@ -142,7 +151,7 @@ def _draw_swatch(canvas: Canvas, swatch: Swatch, at: tuple[float, float], values
     y += _SIDE + _STRIP + 8
     canvas.text((x, y), swatch.label, size=_LABEL, fill=INK, width=_SIDE)
     y += 21
-    for line in swatch.lines:
+    for line in _lines(swatch):
         canvas.text((x, y), line, size=_SMALL, fill=INK, width=_SIDE)
         y += _LINE
     for line in _note_lines(swatch.note):

@@ -50,6 +50,24 @@ def test_a_reason_says_the_share_and_the_colour():
     assert (reason.value, reason.limit) == (pytest.approx(0.34), 0.15)
 
 
+@pytest.mark.parametrize(
+    ("colours", "text"),
+    [
+        ([CORAL], "coral is meant as a touch; 100 % of it comes near coral"),
+        ([(NAVY, 0.6), ("#f0806c", 0.4)], "coral is meant as a touch; 40 % of it comes near coral"),
+    ],
+)
+def test_a_touch_is_called_what_the_palette_calls_it(colours, text):
+    (reason,) = verdict_on(*colours).reasons
+    assert reason.text == text
+
+
+def test_a_touch_of_a_family_is_named_with_the_family():
+    palette = palette_of_words("x", "blues, a touch of green, a touch of coral")
+    (reason,) = verdict_on(GREEN, palette=palette).reasons
+    assert reason.text == "green is meant as a touch; 100 % of it is green"
+
+
 def test_the_mid_tone_of_a_gingham_belongs_with_its_two_colours():
     # The linear-light mean of blue and white is a pale blue far from the blue itself.
     palette = Palette("blue and white", targets=(Target(lab_of_hex("#1030a0")),))

@@ -32,12 +32,18 @@ TARGETS = st.builds(Target, LABS, st.sampled_from(Amount))
 
 
 @cache
+def grid():
+    """A grid over sRGB as CIELAB, and the family of each of its colours."""
+    labs = lab_of_srgb(np.array([*product(np.linspace(0, 1, 13), repeat=3)]))
+    return labs, families_of(labs).first
+
+
+@cache
 def colours_of(family, value):
-    """Colours of a grid over sRGB that have this family and value."""
-    labs = lab_of_srgb(np.array([*product(np.linspace(0, 1, 17), repeat=3)]))
+    """Colours of the grid that have this family and value."""
+    labs, first = grid()
     low, high = SURELY[value]
-    named = families_of(labs).first == FAMILIES.index(family)
-    fitting = labs[named & (labs[:, 0] >= low) & (labs[:, 0] <= high)]
+    fitting = labs[(first == FAMILIES.index(family)) & (labs[:, 0] >= low) & (labs[:, 0] <= high)]
     return [tuple(map(float, lab)) for lab in fitting]
 
 

@@ -60,6 +60,16 @@ def test_names_stand_beside_the_swatches_in_svg():
     assert "empty" not in texts
 
 
+def test_a_long_line_under_a_swatch_wraps_and_loses_no_word():
+    line = "64% moderate purplish blue beside brilliant bluish green"
+    item = Swatch("3", (line,), b"", ((lab_of_hex(NAVY), 1.0),))
+    words = draw_contact_sheet([Group("belongs", (item,))], svg=True)
+    texts = ["".join(node.itertext()) for node in ElementTree.fromstring(words).iter()]
+    written = [text for text in texts if text and text in line]
+    assert line.split() == " ".join(written).split()
+    assert len(written) > 1
+
+
 def test_a_sheet_of_nothing_says_so():
     root = ElementTree.fromstring(draw_contact_sheet([], svg=True))
     texts = [element.text for element in root.iter("{http://www.w3.org/2000/svg}text")]
