@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +12,7 @@ from stash.colour.appearance import Appearance, PrintKind
 from stash.colour.cloth_family import cloth_families
 from stash.colour.cloth_name import cloth_names
 from stash.colour.naming import FAMILIES, value_limits
-from stash.errors import PaletteError
+from stash.errors import PaletteError, RecordDamagedError
 from stash.scrap import Fabric, Scrap, ScrapState
 from stash.usecases.plan_quilt import held_scraps
 from stash.usecases.ports import Store
@@ -188,7 +188,7 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
         views.append(
             ScrapView(
                 scrap,
-                fabrics[scrap.fabric],
+                _fabric_of(scrap, fabrics),
                 float(short),
                 float(long),
                 float(short) * left,
@@ -200,6 +200,13 @@ def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -
             )
         )
     return views
+
+
+def _fabric_of(scrap: Scrap, fabrics: Mapping[int, Fabric]) -> Fabric:
+    """Give the fabric of a scrap; a damaged stash may have lost it."""
+    if scrap.fabric not in fabrics:
+        raise RecordDamagedError(f"The fabric of scrap {scrap.number}")
+    return fabrics[scrap.fabric]
 
 
 def _colours_of_fabrics(scraps: Iterable[Scrap]) -> dict[int, str]:

@@ -28,6 +28,7 @@ from stash.storage.migrations import NEWEST
 from stash.storage.picture_files import PictureFiles
 from stash.storage.sqlite_file import DATABASE, SqliteFile
 from stash.storage.sqlite_store import FolderStore
+from stash.usecases.review_scraps import ScrapFilter, find_scraps
 from stash.wiring import open_store
 from tests.storage.made_records import made_photo
 
@@ -112,6 +113,7 @@ import resource, sys
 from dataclasses import replace
 from pathlib import Path
 from stash.errors import StashFullError
+from stash.usecases.review_scraps import ScrapFilter, find_scraps
 from stash.wiring import open_store
 from tests.storage.made_records import made_photo
 resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[2]), int(sys.argv[2])))
@@ -392,3 +394,16 @@ def test_verify_tells_a_damaged_row_from_a_real_process(tmp_path: Path) -> None:
     assert ended.returncode == 1
     assert ended.stdout.startswith("Scrap 4: its kind “odd”")
     assert ended.stderr == ""
+
+
+def test_a_scrap_whose_fabric_is_lost_is_named(tmp_path: Path) -> None:
+    store = _stash(tmp_path)
+    scrap = store.scrap(4)
+    with sqlite3.connect(tmp_path / DATABASE) as raw:
+        raw.execute("DELETE FROM fabrics WHERE number = ?", (scrap.fabric,))
+    raw.close()
+    store.forget()
+    lost = r"The fabric of scrap \d+ cannot be read.*stash verify"
+    with pytest.raises(RecordDamagedError, match=lost):
+        find_scraps(store, ScrapFilter())
+    assert any("names one of fabrics that is not there" in f.text for f in store.check())
