@@ -65,15 +65,20 @@ def fit(
     straight_cuts: Annotated[
         bool, typer.Option("--straight-cuts", help="Say also what straight strips give.")
     ] = False,
+    turn_over: Annotated[
+        bool, typer.Option("--turn-over", help="Pieces may lie face down on every scrap.")
+    ] = False,
     picture: PictureFile = None,
     home: Home = None,
     json: Json = False,
 ) -> None:
     """Say which outlines hold a piece of a template. Also how many, and where to lay them.
 
-    The file holds [{"id", "outline": [[x, y], ...], "holes", "error_in", "grain_deg", "one_way"},
-    ...] in inches. Each placement keeps the outline's error away from its border. Within a grain
-    tolerance, a scrap with "one_way": true takes only the first of the grain steps.
+    The file holds [{"id", "outline": [[x, y], ...], "holes", "error_in", "grain_deg", "one_way",
+    "may_turn_over"}, ...] in inches. Each placement keeps the outline's error away from its border.
+    Within a grain tolerance, a scrap with "one_way": true takes only the first of the grain steps.
+    A scrap with "may_turn_over": true looks the same on both sides, so a shape without a mirror
+    line may lie face down on it; the answer says which pieces do.
     """
     from stash.usecases.fit_pieces import (  # noqa: PLC0415 - loads the geometry
         FitRequest,
@@ -87,6 +92,7 @@ def fit(
         _steps(grain_steps),
         _effort(effort),
         straight_cuts,
+        turn_over,
     )
     answers = list(fit_pieces(read_outlines(_bytes_of(outlines)), request))
     if json:
@@ -173,6 +179,9 @@ def _print_fits(answers: list[ScrapFit], template: Template) -> None:
     say(f"{template.name}, cut with {format_inches(template.seam_allowance_in)} in seams")
     print_table(("scrap", "fits", "pieces", "at most", "largest size (in)"), rows)
     for answer in answers:
+        if answer.face_down:
+            of_all = f"{answer.face_down} of {answer.pieces} pieces"
+            say(f"scrap {answer.scrap.name}: {of_all} to cut face down, the template turned over")
         for strip in answer.strips.strips if answer.strips else ():
             say(
                 f"scrap {answer.scrap.name}: strip {format_inches(strip.width_in, step=16)} in "

@@ -12,11 +12,12 @@ from typing import Protocol
 
 from PIL import Image, ImageDraw, ImageFont
 from shapely.geometry import MultiPolygon, Polygon
+from shapely.ops import polylabel
 
 from stash.errors import MeasureError
 from stash.shape.outline import Outline, Point, Ring
 from stash.shape.piece_fit import Placement
-from stash.shape.template import Template
+from stash.shape.template import OWN_SHAPE, Template
 
 __all__ = ["PlacedScrap", "draw_placements"]
 
@@ -127,7 +128,7 @@ def _draw_scrap(canvas: _Canvas, cell: _Cell, template: Template, scale: float) 
     canvas.area([page(outline.points), *(page(hole) for hole in outline.holes)], _CLOTH)
     for ring in (outline.points, *outline.holes):
         canvas.line(_closed(page(ring)), _INK, max(1.0, 0.035 * scale), dashed=False)
-    finished = template.finished_ring()
+    finished, spot = template.finished_ring(), _number_spot(template)
     for number, placement in enumerate(cell.scrap.placements):
         colour = _PIECES[number % len(_PIECES)]
         ring = page(placement.ring(template))
@@ -135,8 +136,11 @@ def _draw_scrap(canvas: _Canvas, cell: _Cell, template: Template, scale: float) 
         canvas.line(_closed(ring), _PAPER, max(0.8, 0.02 * scale), dashed=False)
         seam = page(placement.moved(finished))
         canvas.line(_closed(seam), _SEAM, max(0.7, 0.018 * scale), dashed=True)
-        at = page(((placement.x, placement.y),))[0]
+        at = page(placement.moved((spot,)))[0]
         canvas.text(at, str(number + 1), 0.3 * scale, _SEAM, middle=True)
+        if placement.turned_over:
+            below = (at[0], at[1] + 0.27 * scale)
+            canvas.text(below, "face down", 0.15 * scale, _SEAM, middle=True)
     for ring in _safe_edge(outline):
         canvas.line(_closed(page(ring)), _FAINT, max(0.6, 0.015 * scale), dashed=True)
     _caption(canvas, cell, scale)
@@ -170,6 +174,14 @@ def _arrow(canvas: _Canvas, at: Point, grain_deg: float, scale: float) -> None:
                 y + sign * 0.12 * scale * math.sin(barb),
             )
             canvas.line(((x, y), tip), _INK, max(0.8, 0.025 * scale), dashed=False)
+
+
+def _number_spot(template: Template) -> Point:
+    """Where a piece is numbered: an own shape's 0, 0 may lie on its edge or beside it."""
+    if template.family != OWN_SHAPE:
+        return (0.0, 0.0)
+    middle = polylabel(template.cut_polygon(), 0.05)
+    return (middle.x, middle.y)
 
 
 def _safe_edge(outline: Outline) -> list[Ring]:

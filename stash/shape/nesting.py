@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
+import shapely
 from shapely.geometry import MultiPolygon, Polygon
 
 from stash.shape.border import FloatArray
 from stash.shape.cutting_table import CuttingTable
 from stash.shape.lattice_falls import falls, lies_inside
 from stash.shape.layout import Layout, is_sound
-from stash.shape.outline import Outline
-from stash.shape.piece_fit import FitAnswer, Placement, find_placement
+from stash.shape.outline import Outline, outline_of
+from stash.shape.piece_fit import FitAnswer, Placement, find_placement, turned_over
 from stash.shape.pushing import push_apart
 from stash.shape.rows import bases_of
 from stash.shape.starts import Starts
@@ -54,7 +56,8 @@ def fill(
     outline : Outline
         The scrap; pieces keep its error away from the measured border.
     template : Template
-        What to cut; always face up.
+        What to cut. Face down too if it may be turned over: as many as can be on one side,
+        and the other side in what is left.
     turning : Turning
         The turns allowed.
     effort : Effort
@@ -63,12 +66,20 @@ def fill(
         What `find_placement` said, if it was asked already.
     """
     answer = known or find_placement(outline, template, turning=turning)
+    steps = (effort or Effort()).steps
+    if template.may_turn_over and not template.mirror_symmetric:
+        return _fill_both_sides(outline, template, turning, steps, answer)
+    return _fill_one_side(outline, template, turning, steps, answer)
+
+
+def _fill_one_side(
+    outline: Outline, template: Template, turning: Turning, steps: int, answer: FitAnswer
+) -> Layout:
     sure = outline.sure()
     if answer.fits == "no" or sure.is_empty:
         return Layout((), 0)
     single = (answer.placement,) if answer.placement else ()
     bound = max(_area_bound(sure, template), len(single))
-    steps = (effort or Effort()).steps
     bench = _Bench(sure, template, turning)
     best = max((bench.rows(), single), key=len)
     if len(best) < bound and (steps > 0 or not bases_of(template.cut)):
@@ -78,6 +89,47 @@ def fill(
     if len(best) < bound:
         best = bench.one_more(best, bound, steps)
     return Layout(tuple(best), bound)
+
+
+def _fill_both_sides(
+    outline: Outline, template: Template, turning: Turning, steps: int, answer: FitAnswer
+) -> Layout:
+    """Fill with the side that gives more, then what is left over with the other side."""
+    if answer.fits == "no":
+        return Layout((), 0)
+    sides = (replace(template, may_turn_over=False), turned_over(template))
+    layouts = []
+    for side in sides:
+        found = find_placement(outline, side, turning=turning)
+        layouts.append(_fill_one_side(outline, side, turning, steps, found))
+    down = layouts[1].pieces > layouts[0].pieces
+    first = _facing(layouts[down].placements, down=down)
+    more: list[Placement] = []
+    for rest in _left_over(outline.sure(), template, first):
+        found = find_placement(rest, sides[not down], turning=turning)
+        laid = _fill_one_side(rest, sides[not down], turning, steps, found)
+        more.extend(_facing(laid.placements, down=not down))
+    both = (*first, *more)
+    kept = both if is_sound(outline.sure(), template, both) else first
+    return Layout(kept, max(layout.upper_bound for layout in layouts))
+
+
+def _facing(placements: Sequence[Placement], *, down: bool) -> tuple[Placement, ...]:
+    return tuple(replace(one, turned_over=down) for one in placements)
+
+
+def _left_over(
+    sure: Polygon | MultiPolygon, template: Template, laid: Sequence[Placement]
+) -> list[Outline]:
+    """Give the parts of the cloth between laid pieces that are no smaller than a piece."""
+    taken = shapely.union_all([Polygon(one.ring(template)) for one in laid])
+    parts = shapely.get_parts(sure.difference(taken))
+    least = Polygon(template.cut).area
+    return [
+        outline_of(part.exterior.coords, [ring.coords for ring in part.interiors])
+        for part in parts
+        if part.area >= least
+    ]
 
 
 def _area_bound(sure: Polygon | MultiPolygon, template: Template) -> int:

@@ -118,7 +118,8 @@ def find_placements(
 
 def turned_over(template: Template) -> Template:
     """Give the template face down: its cut mirrored in the x axis."""
-    return replace(template, cut=Placement(0, 0, 0, turned_over=True).ring(template))
+    cut = Placement(0, 0, 0, turned_over=True).ring(template)
+    return replace(template, cut=cut, may_turn_over=False)
 
 
 def _either(face_up: FitAnswer, face_down: FitAnswer) -> FitAnswer:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from stash.errors import MeasureError, StashError
@@ -13,7 +13,7 @@ from stash.shape.largest import largest_alike
 from stash.shape.layout import Layout
 from stash.shape.nesting import Effort, fill
 from stash.shape.outline import Outline, outline_of
-from stash.shape.piece_fit import FitAnswer, find_placements
+from stash.shape.piece_fit import FitAnswer, find_placements, turned_over
 from stash.shape.straight_cuts import StripCuts, strip_cuts
 from stash.shape.template import OWN_SHAPE, Template
 from stash.shape.turning import Turning
@@ -33,6 +33,7 @@ class MeasuredScrap:
     grain_deg: float | None = None
     problem: str = ""
     one_way: bool = False
+    may_turn_over: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,8 @@ class FitRequest:
         How long to look for one more piece.
     straight_cuts : bool
         Whether to say also what straight strips give.
+    may_turn_over : bool
+        Whether pieces may lie face down on every scrap, not only where the scrap says so.
     """
 
     template: Template
@@ -58,6 +61,12 @@ class FitRequest:
     grain_steps_deg: tuple[float, ...] = (0, 90, 180, 270)
     effort: Effort = field(default_factory=Effort)
     straight_cuts: bool = False
+    may_turn_over: bool = False
+
+    def template_on(self, scrap: MeasuredScrap) -> Template:
+        """Give the template with the scrap's own rule about lying face down."""
+        allowed = self.may_turn_over or scrap.may_turn_over
+        return replace(self.template, may_turn_over=allowed and not self.template.mirror_symmetric)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +85,12 @@ class ScrapFit:
         """How many pieces the scrap gives, proved by the layout."""
         return self.layout.pieces if self.layout else 0
 
+    @property
+    def face_down(self) -> int:
+        """How many of the pieces lie face down."""
+        placements = self.layout.placements if self.layout else ()
+        return sum(one.turned_over for one in placements)
+
     def body(self, template: Template) -> dict[str, Any]:
         """Give the answer for programs."""
         placements = self.layout.placements if self.layout else ()
@@ -89,6 +104,7 @@ class ScrapFit:
                     "x": one.x,
                     "y": one.y,
                     "angle_deg": one.angle_deg,
+                    "turned_over": one.turned_over,
                     "outline": [list(point) for point in one.ring(template)],
                 }
                 for one in placements
@@ -111,9 +127,11 @@ class ScrapFit:
 
 
 def read_outlines(data: bytes) -> list[MeasuredScrap]:
-    """Read ``[{"id", "outline", "holes", "error_in", "grain_deg", "one_way"}, ...]``, inches.
+    """Read measured scraps, inches, from JSON.
 
-    An outline that is no shape becomes a scrap with a problem; the others can still be asked.
+    ``[{"id", "outline", "holes", "error_in", "grain_deg", "one_way", "may_turn_over"}, ...]``;
+    all but the outline may be left out. An outline that is no shape becomes a scrap with a
+    problem; the others can still be asked.
 
     Raises
     ------
@@ -145,15 +163,20 @@ def _scrap(number: int, record: Mapping[str, Any]) -> MeasuredScrap:
         grain_deg = None if grain is None else float(grain)
         if grain_deg is not None and not math.isfinite(grain_deg):
             raise MeasureError(f"A grain line at {grain_deg} degrees makes no sense.")
-        one_way = record.get("one_way", False)
-        if not isinstance(one_way, bool):
-            raise MeasureError("Its one_way should be true or false.")
+        one_way, may_turn_over = _yes_or_no(record, "one_way"), _yes_or_no(record, "may_turn_over")
     except StashError as problem:
         return MeasuredScrap(name, None, problem=str(problem))
     except (KeyError, TypeError, ValueError, OverflowError):
         text = "Its outline is not of the form [[x, y], [x, y], ...] in inches."
         return MeasuredScrap(name, None, problem=text)
-    return MeasuredScrap(name, outline, grain_deg, one_way=one_way)
+    return MeasuredScrap(name, outline, grain_deg, "", one_way, may_turn_over)
+
+
+def _yes_or_no(record: Mapping[str, Any], key: str) -> bool:
+    value = record.get(key, False)
+    if not isinstance(value, bool):
+        raise MeasureError(f"Its {key} should be true or false.")
+    return value
 
 
 def fit_pieces(scraps: Sequence[MeasuredScrap], request: FitRequest) -> Iterator[ScrapFit]:
@@ -166,26 +189,64 @@ def _fit_some(scraps: Sequence[MeasuredScrap], request: FitRequest) -> Iterator[
     """Search one place and the largest size for all together, then lay out each."""
     template = request.template
     asked = [(scrap, scrap.outline, _turning(scrap, request)) for scrap in scraps]
-    sound = [(outline, turning) for _, outline, turning in asked if outline and turning]
-    outlines, turnings = [one for one, _ in sound], [one for _, one in sound]
-    answers = iter(find_placements(outlines, template, turnings=turnings))
-    sizes: Iterator[float | None] = iter(
-        [None] * len(sound)
-        if template.family == OWN_SHAPE
-        else largest_alike(outlines, template, turnings=turnings)
-    )
+    sound = [
+        _Asked(outline, turning, request.template_on(scrap))
+        for scrap, outline, turning in asked
+        if outline and turning
+    ]
+    found = zip(sound, _places(sound), _largest(sound, template), strict=True)
     for scrap, outline, turning in asked:
         if outline is None:
             yield ScrapFit(scrap, problem=scrap.problem)
         elif turning is None:
             yield ScrapFit(scrap, problem=_NO_GRAIN)
         else:
-            answer = next(answers)
-            layout = fill(outline, template, turning=turning, effort=request.effort, known=answer)
-            strips = (
-                strip_cuts(outline, template, turning=turning) if request.straight_cuts else None
+            one, answer, largest_in = next(found)
+            layout = fill(
+                outline, one.template, turning=turning, effort=request.effort, known=answer
             )
-            yield ScrapFit(scrap, answer, layout, next(sizes), strips)
+            strips = _strips(one) if request.straight_cuts else None
+            yield ScrapFit(scrap, answer, layout, largest_in, strips)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """One sound outline, how pieces may be turned on it, and the template with its rule."""
+
+    outline: Outline
+    turning: Turning
+    template: Template
+
+
+def _places(sound: Sequence[_Asked]) -> list[FitAnswer]:
+    """Search one place on every scrap, those with the same rule about lying face down together."""
+    answers: dict[int, FitAnswer] = {}
+    for rule in (False, True):
+        alike = [k for k, one in enumerate(sound) if one.template.may_turn_over is rule]
+        if alike:
+            found = find_placements(
+                [sound[k].outline for k in alike],
+                sound[alike[0]].template,
+                turnings=[sound[k].turning for k in alike],
+            )
+            answers.update(zip(alike, found, strict=True))
+    return [answers[k] for k in range(len(sound))]
+
+
+def _largest(sound: Sequence[_Asked], template: Template) -> Sequence[float | None]:
+    if template.family == OWN_SHAPE:
+        return [None] * len(sound)
+    turnings = [one.turning for one in sound]
+    return largest_alike([one.outline for one in sound], template, turnings=turnings)
+
+
+def _strips(one: _Asked) -> StripCuts | None:
+    """Give the strips that yield most, from the side of the cloth that yields more."""
+    sides = [one.template]
+    if one.template.may_turn_over:
+        sides.append(turned_over(one.template))
+    cuts = [strip_cuts(one.outline, side, turning=one.turning) for side in sides]
+    return max((cut for cut in cuts if cut), key=lambda cut: len(cut.placements), default=None)
 
 
 def _turning(scrap: MeasuredScrap, request: FitRequest) -> Turning | None:

@@ -87,6 +87,25 @@ def test_a_one_way_print_is_not_turned_upside_down(tmp_path):
     assert "one_way" in answers[3]["problem"]
 
 
+def test_a_piece_lies_face_down_only_where_the_cloth_may_be_turned_over(tmp_path):
+    shape = tmp_path / "corner.json"
+    corners = [(0, 0), (3, 0), (3, 1), (1, 1), (1, 4), (0, 4)]
+    shape.write_text(json.dumps({"cut": corners}))
+    mirrored = [[-1.02 * x, 1.02 * y] for x, y in corners]
+    given = outlines({"outline": mirrored}, {"outline": mirrored, "may_turn_over": True})
+    asked = ("fit", "--template", shape, "--outlines", "-", "--effort", "0")
+    first, second = json.loads(stash(*asked, "--json", given=given).stdout)
+    assert (first["pieces"], second["pieces"]) == (0, 1)
+    (placed,) = second["placements"]
+    assert placed["turned_over"] is True
+    turn = math.radians(placed["angle_deg"])
+    cos, sin = math.cos(turn), math.sin(turn)
+    made = [[x * cos + y * sin + placed["x"], x * sin - y * cos + placed["y"]] for x, y in corners]
+    assert sorted(placed["outline"]) == [pytest.approx(corner) for corner in sorted(made)]
+    told = stash(*asked, "--turn-over", given=given).stdout
+    assert told.count("1 of 1 pieces to cut face down") == 2
+
+
 def test_a_grain_rule_without_a_grain_line_is_told():
     done = stash(
         "fit", "--template", "square", "--size", "2", "--grain-tolerance", "3", "--outlines", "-",

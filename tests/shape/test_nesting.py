@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from stash.shape.nesting import Effort, fill
 from stash.shape.outline import outline_of
 from stash.shape.straight_cuts import strip_cuts
-from stash.shape.template import make_template
+from stash.shape.template import make_template, template_of_file
 from stash.shape.turning import Turning
 from tests.invariants import assert_layout_holds
 from tests.shape.scraps import offcut
@@ -178,3 +179,17 @@ def test_five_squares_go_round_a_turned_one(cut_in, share):
     scrap = outline_of([(0, 0), (side, 0), (side, side), (0, side)])
     square = make_template("square", cut_in - 0.5)
     assert fill(scrap, square, turning=Turning.free()).pieces == 5
+
+
+def test_two_sided_cloth_gives_a_piece_in_each_hand():
+    # Two L's, one the mirror image of the other, each with 2 % to spare, joined by a thin neck.
+    corners = [(0, 0), (3, 0), (3, 1), (1, 1), (1, 4), (0, 4)]
+    template = template_of_file(json.dumps({"cut": corners}).encode(), ".json")
+    larger = [(x * 1.02, y * 1.02) for x, y in corners]
+    apart = [(-x - 1, y) for x, y in larger]
+    scrap = outline_of([*larger, (0, 0.3), (-1, 0.3), *reversed(apart[1:]), (-1, 0), (0, 0)])
+    for may_turn_over, sides in ((False, [False]), (True, [False, True])):
+        asked = replace(template, may_turn_over=may_turn_over)
+        layout = fill(scrap, asked, turning=FREE, effort=QUICK)
+        assert_layout_holds(scrap, asked, layout, FREE)
+        assert sorted(one.turned_over for one in layout.placements) == sides
