@@ -11,6 +11,7 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from stash.colour.spaces import FloatArray
 from stash.photo.edge_profile import Edge, Ring, find_edge
+from stash.photo.placing import placed_in
 from stash.photo.plane import Plane
 from stash.photo.segmentation import Region, Segmentation
 from stash.photo.straightening import Blemishes, straighten
@@ -91,7 +92,8 @@ def outline_region(
     doubt = doubts(shape, plane.to_inches(edges[0].points_px), edges[0].step)
     seen_in = _seen(doubt, edges[0].step, px_per_in, exact=region.exact)
     blur_in = _BLUR_PX / px_per_in
-    error_in = math.hypot(_placed(np.asarray(shape.exterior.coords), plane), seen_in) + blur_in
+    corners = np.asarray(shape.exterior.coords)[:-1]
+    error_in = math.hypot(placed_in(corners, plane), seen_in) + blur_in
     slim = shape.simplify(min(_SIMPLIFY_SHARE * error_in, _SIMPLIFY_IN))
     holes = [ring.coords for ring in slim.interiors if Polygon(ring).area > _LEAST_HOLE_SQ_IN]
     outline = outline_of(slim.exterior.coords, holes, error_in=error_in)
@@ -112,7 +114,7 @@ def moved(measured: MeasuredOutline, old: Plane, new: Plane) -> MeasuredOutline:
     """Lay an outline that was measured on one plane down on another."""
     rings = (measured.outline.points, *measured.outline.holes)
     outer, *holes = (new.to_inches(old.to_pixels(np.array(ring))) for ring in rings)
-    error_in = math.hypot(_placed(outer, new), measured.seen_in) + measured.blur_in
+    error_in = math.hypot(placed_in(outer, new), measured.seen_in) + measured.blur_in
     return replace(measured, outline=outline_of(outer, holes, error_in=error_in))
 
 
@@ -128,11 +130,6 @@ def _sound(rings: list[FloatArray]) -> Polygon | None:
     if isinstance(shape, MultiPolygon):
         shape = max(shape.geoms, key=lambda part: part.area)
     return shape if isinstance(shape, Polygon) and shape.area > 0 else None
-
-
-def _placed(ring: FloatArray, plane: Plane) -> float:
-    """What the card's plane leaves open, at the worst place of a ring in inches."""
-    return float(plane.error_in(ring).max())
 
 
 def _seen(doubt: Doubts, step: FloatArray, px_per_in: float, *, exact: bool) -> float:

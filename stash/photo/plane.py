@@ -28,7 +28,7 @@ _FOCAL_SIDES, _FOCAL_SPREAD = 1.06, 0.35  # the spread is of the logarithm
 _FOCAL_KNOWN_SPREAD = 0.05  # when the photo's details tell it, rounded to whole millimetres
 _MM_PER_LONG_SIDE = 34.6  # 43.27 mm diagonal (35 mm film), shared 4 : 3
 RADIAL_SPREAD = 0.006  # undistorted by the phone; what is left at the middle of the short edges
-_LEAST_NOISE_IN = 0.0004  # printing and cutting of a card's patches, 10 micrometres
+_LEAST_NOISE_IN = 0.0006  # of a card's patches, 15 micrometres; neighbours may err alike
 _PATCH_NOISE_IN = 0.0008  # a first guess of how truly a centre is found; the fit corrects it
 _EDGE_FLOOR_IN = 0.002
 _PRINT_FLOOR_IN = 0.006  # feed of a home printer over a page, common practice, no source
@@ -106,19 +106,31 @@ class Plane:
         Only the place is meant, not the finding of an edge; the card's own pitch is taken
         as exact.
         """
-        px = self.to_pixels(points_in)
-        base = _to_inches(self._numbers, px, self._frame)
-        spread = np.sqrt(np.maximum(np.diag(self._covariance), 1e-30))
-        moved = []
-        for index, size in enumerate(spread):
-            numbers = self._numbers.copy()
-            numbers[index] += 0.1 * size
-            moved.append((_to_inches(numbers, px, self._frame) - base) / (0.1 * size))
-        slopes = np.stack(moved, axis=-1)  # (n, 2, parameters)
-        spread_in = slopes @ self._covariance @ slopes.swapaxes(1, 2)
+        shifts = self.shifts_in(points_in)
+        spread_in = np.einsum("kni,knj->nij", shifts, shifts)
         # 2.45 sigma holds 95 % of a round Gaussian; a long one needs less, so this is safe.
         largest = np.linalg.eigvalsh(spread_in)[:, 1]
         return np.asarray(2.45 * np.sqrt(np.maximum(largest, 0)) + self._floor_in)
+
+    def shifts_in(self, points_in: FloatArray) -> FloatArray:
+        """Give how points (n, 2) move, (8, n, 2), in the independent ways the plane may err.
+
+        Each is one standard error large, so that a sum of them, weighed by independent normal
+        numbers, is a shift as likely as the true one. Inches.
+        """
+        px = self.to_pixels(points_in)
+        base = _to_inches(self._numbers, px, self._frame)
+        squared, ways = np.linalg.eigh(self._covariance)
+        steps = (ways * np.sqrt(np.maximum(squared, 0))).T
+        h = 0.1
+        return np.stack(
+            [(_to_inches(self._numbers + h * step, px, self._frame) - base) / h for step in steps]
+        )
+
+    @property
+    def floor_in(self) -> float:
+        """What a card's own making leaves open everywhere, inches."""
+        return self._floor_in
 
     @property
     def misfit(self) -> float:
