@@ -15,6 +15,7 @@ RINGS = {
     "long tip": [(0, 0), (5, 0.4), (0, 0.9)],
     "ell": [(0, 0), (4, 0), (4, 1.5), (1.5, 1.5), (1.5, 4), (0, 4)],
 }
+AWAY_IN = np.array([6.0, 2.0])  # from the card
 
 
 @pytest.mark.parametrize("ring", RINGS.values(), ids=RINGS)
@@ -36,7 +37,7 @@ def plane() -> Plane:
 
 @pytest.mark.parametrize("ring", RINGS.values(), ids=RINGS)
 def test_nineteen_in_twenty_likely_planes_lay_the_border_within(plane, ring):
-    ring = np.array(ring, dtype=float) + [6.0, 2.0]
+    ring = np.array(ring) + AWAY_IN
     ways = plane.shifts_in(ring)
     moves = np.tensordot(np.random.default_rng(7).standard_normal((600, 8)), ways, axes=1)
     off = [
@@ -48,5 +49,5 @@ def test_nineteen_in_twenty_likely_planes_lay_the_border_within(plane, ring):
 
 
 def test_no_more_is_stated_than_for_the_worst_point_in_any_direction(plane):
-    ring = np.array(RINGS["square"], dtype=float) + [6.0, 2.0]
+    ring = np.array(RINGS["square"]) + AWAY_IN
     assert 0 < placed_in(ring, plane) < float(plane.error_in(ring).max())
