@@ -16,6 +16,7 @@ __all__ = ["Company", "Remark", "company_of"]
 _SPREAD_OF_MAD = 1.4826  # median absolute deviation to standard deviation, normal distribution
 # Above this many fabrics leaving one out moves a median by less than any threshold sees.
 _LEAVE_ONE_OUT_UP_TO = 200
+_FEWEST = 2  # without another fabric there is no rest, whatever the palette's limit says
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,7 @@ def company_of(table: FabricTable, palette: Palette, joins: NDArray[np.bool_]) -
         Which fabrics make the company; each is compared with the others of it.
     """
     limits = palette.thresholds
-    enough = int(joins.sum()) >= limits.company_from
+    enough = int(joins.sum()) >= max(limits.company_from, _FEWEST)
     nothing = np.zeros(len(table))
     if not enough:
         return Company(palette, nothing, nothing, nothing, nothing, nothing)
@@ -117,7 +118,7 @@ def _loudness(
     """How many times the usual spread of the rest each value lies above their median."""
     known = joins & np.isfinite(x)
     z = np.zeros(len(x))
-    if known.sum() < max(company_from, 2):
+    if known.sum() < max(company_from, _FEWEST):
         return z
     rest = x[known]
     centre = np.median(rest)

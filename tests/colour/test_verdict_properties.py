@@ -53,7 +53,10 @@ def palettes(draw):
     targets = draw(st.lists(TARGETS, min_size=0 if families else 1, max_size=3))
     free = sorted(set(FAMILIES) - {wanted.family for wanted in families})
     without = draw(st.lists(st.sampled_from(free), max_size=3, unique=True))
-    return Palette("x", tuple(families), tuple(targets), tuple(without), draw(st.booleans()))
+    limits = Thresholds(company_from=draw(st.sampled_from([5, 5, 0, 1, 2, 3])))
+    return Palette(
+        "x", tuple(families), tuple(targets), tuple(without), draw(st.booleans()), limits
+    )
 
 
 def colour_shares(labs, parts):
@@ -120,6 +123,7 @@ def test_only_its_company_can_speak_against_a_fabric_of_palette_colours(made):
     for found in judge(own, palette):
         against = {reason.what for reason in found.reasons if reason.moves}
         assert against <= (COMPANY if len(own) >= palette.thresholds.company_from else set())
+        assert len(own) > 1 or not against
         assert (found.verdict is Verdict.BELONGS) == (not against)
         assert found.verdict is not Verdict.CLASHES
 
