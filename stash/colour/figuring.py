@@ -81,16 +81,16 @@ def figuring_of(cloth: Cloth) -> Figuring:
     disc_srgb, scale = _disc(cloth)
     lab = lab_of_linear(_LINEAR[disc_srgb])
     inside = _inside(_DISC_PX)
-    flat = _without_plane(lab, inside)
+    flat = _without_plane(lab)
     soft = np.asarray(cv2.GaussianBlur(flat, (0, 0), _WEAVE_BLUR_PX), dtype=np.float64)
     soft[~inside] = 0.0
     blurred = cv2.GaussianBlur(lab[..., 0].astype(np.float32), (0, 0), 1.0)[inside]
     p10, p90 = np.percentile(blurred, [10, 90])
-    along, across, lines_deg = _direction(soft, inside)
-    repeat_px, sure = _repeat(flat, inside)
+    along, across, lines_deg = _direction(soft)
+    repeat_px, sure = _repeat(flat)
     return Figuring(
-        contrast=_root_mean_square(flat, inside),
-        soft_contrast=_root_mean_square(soft, inside),
+        contrast=_root_mean_square(flat),
+        soft_contrast=_root_mean_square(soft),
         value_contrast=float(p90 - p10),
         along=along,
         across=across,
@@ -123,6 +123,17 @@ def _inside(size: int) -> Any:
 
 
 @cache
+def _places() -> Any:
+    """Flat places of the disc's pixels; picking by place is several times faster than by mask."""
+    return np.flatnonzero(_inside(_DISC_PX))
+
+
+def _on_disc(picture: FloatArray) -> FloatArray:
+    """Give the disc's pixels (n, 3)."""
+    return np.asarray(picture.reshape(-1, 3).take(_places(), axis=0))
+
+
+@cache
 def _slopes() -> FloatArray:
     """Columns 1, x and y over the disc's pixels, each of length one; at right angles on a disc."""
     inside = _inside(_DISC_PX)
@@ -131,11 +142,11 @@ def _slopes() -> FloatArray:
     return np.asarray(columns / np.linalg.norm(columns, axis=0), dtype=np.float64)
 
 
-def _without_plane(lab: FloatArray, inside: Any) -> FloatArray:
+def _without_plane(lab: FloatArray) -> FloatArray:
     """Take out the mean and an even slope of light; 0 off the disc."""
-    on_disc, slopes = lab[inside], _slopes()
+    on_disc, slopes = _on_disc(lab), _slopes()
     flat = np.zeros_like(lab)
-    flat[inside] = on_disc - slopes @ (slopes.T @ on_disc)
+    flat.reshape(-1, 3)[_places()] = on_disc - slopes @ (slopes.T @ on_disc)
     return flat
 
 
@@ -161,18 +172,19 @@ def _bars() -> tuple[Any, FloatArray]:
     return matrix, np.asarray(matrix.sum(axis=1), dtype=np.float64).ravel()
 
 
-def _root_mean_square(flat: FloatArray, inside: Any) -> float:
-    return float((flat[inside] ** 2).sum(axis=1).mean() ** 0.5)
+def _root_mean_square(flat: FloatArray) -> float:
+    return float((_on_disc(flat) ** 2).sum(axis=1).mean() ** 0.5)
 
 
-def _direction(flat: FloatArray, inside: Any) -> tuple[float, float, float]:
+def _direction(flat: FloatArray) -> tuple[float, float, float]:
     """Share of variance explained along the best lines and across them, and their direction."""
-    total = float((flat[inside] ** 2).sum())
+    on_disc = _on_disc(flat)
+    total = float((on_disc**2).sum())
     if total <= 0:
         return 0.0, 0.0, 0.0
     matrix, count = _bars()
     # One channel at a time is three times faster than all at once.
-    sums = [matrix @ channel for channel in np.ascontiguousarray(flat[inside].T, np.float32)]
+    sums = [matrix @ channel for channel in np.ascontiguousarray(on_disc.T, np.float32)]
     between = np.square(sums).sum(axis=0) / np.maximum(count, 1)
     shares = between.reshape(_ANGLES, -1).sum(axis=1) / total
     best = int(shares.argmax())
@@ -187,9 +199,9 @@ def _peak(values: FloatArray, best: int) -> float:
     return best + (0.5 * float((before - after) / curve) if curve < 0 else 0.0)
 
 
-def _repeat(flat: FloatArray, inside: Any) -> tuple[float | None, bool]:
+def _repeat(flat: FloatArray) -> tuple[float | None, bool]:
     """Wavelength of the strongest peak of the power spectrum, and whether to trust it."""
-    colours = flat[inside]
+    colours = _on_disc(flat)
     if not colours.any():
         return None, False
     axis = np.linalg.eigh(colours.T @ colours)[1][:, -1]
