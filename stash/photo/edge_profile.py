@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d, median_filter
 
 from stash.colour.spaces import FloatArray, linear_of_srgb
-from stash.photo.backing_model import BackingModel, Float32Array
+from stash.photo.backing_model import BackingModel, Float32Array, Planes
 
 __all__ = ["Edge", "Ring", "find_edge"]
 
@@ -69,8 +69,15 @@ class _Lines:
 
     start: FloatArray
     way: FloatArray
-    linear: Float32Array
-    lab: Float32Array
+    seen_srgb: NDArray[np.uint8]
+
+    def lab(self) -> Planes:
+        """L*, a* and b* (n, t) of the samples."""
+        seen = self.seen_srgb.astype(np.float32) / np.float32(255)
+        return tuple(
+            np.asarray(plane, dtype=np.float32)
+            for plane in cv2.split(cv2.cvtColor(seen, cv2.COLOR_RGB2LAB))
+        )
 
 
 def find_edge(
@@ -140,17 +147,15 @@ def _area(ring: FloatArray) -> float:
 
 def _sample(pixels: NDArray[np.uint8], middle: FloatArray, way: FloatArray, look: int) -> _Lines:
     steps = np.arange(-look, look + 1)
-    spots = middle[:, None, :] + steps[None, :, None] * way[:, None, :]
-    low = np.maximum(np.floor(spots.min(axis=(0, 1))).astype(int) - 1, 0)
-    high = np.ceil(spots.max(axis=(0, 1))).astype(int) + 3
+    x, y = (at[:, None] + steps * move[:, None] for at, move in zip(middle.T, way.T, strict=True))
+    start = np.stack([x[:, 0], y[:, 0]], axis=1)
+    ends = np.vstack([start, np.stack([x[:, -1], y[:, -1]], axis=1)])
+    low = np.maximum(np.floor(ends.min(axis=0)).astype(int) - 1, 0)
+    high = np.ceil(ends.max(axis=0)).astype(int) + 3
     crop = pixels[low[1] : high[1], low[0] : high[0]]
-    local = (spots - low).astype(np.float32)
-    seen = cv2.remap(
-        crop, local[..., 0], local[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-    )
-    lab = cv2.cvtColor(seen.astype(np.float32) / np.float32(255), cv2.COLOR_RGB2LAB)
-    linear = np.asarray(_LINEAR[seen], dtype=np.float32)
-    return _Lines(spots[:, 0], way, linear, np.asarray(lab, dtype=np.float32))
+    local_x, local_y = (x - low[0]).astype(np.float32), (y - low[1]).astype(np.float32)
+    seen = cv2.remap(crop, local_x, local_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return _Lines(start, way, np.asarray(seen, dtype=np.uint8))
 
 
 def _expected(backing: BackingModel, at: FloatArray) -> Float32Array:
@@ -186,10 +191,8 @@ def _choose(
 ) -> tuple[NDArray[np.intp], FloatArray]:
     """Choose the sample on every line where cloth begins; also give the colour step there."""
     half = max(1, round(0.012 * px_per_in))
-    lab = _smooth_along(lines.lab, half)
-    outer, inner = np.roll(lab, half + 1, axis=1), np.roll(lab, -(half + 1), axis=1)
-    jump = np.asarray(np.linalg.norm(inner - outer, axis=2), dtype=np.float32)
-    jump[:, : half + 1], jump[:, -half - 1 :] = 0, 0
+    lab = tuple(_smooth_along(plane, half) for plane in lines.lab())
+    jump = _jump(lab, half + 1)
     backing = _backing_like(lab, expected)
     beyond = _beyond(backing)
     clear = np.clip(np.percentile(jump.max(axis=1), 70), *_CLEAR_STEP)
@@ -204,19 +207,31 @@ def _choose(
     return at, np.asarray(jump[rows, at], dtype=np.float64)
 
 
-def _smooth_along(lab: Float32Array, half: int) -> Float32Array:
+def _smooth_along(plane: Float32Array, half: int) -> Float32Array:
     kernel = (2 * half + 1, 1)
-    return np.asarray(cv2.blur(lab, kernel, borderType=cv2.BORDER_REPLICATE), dtype=np.float32)
+    return np.asarray(cv2.blur(plane, kernel, borderType=cv2.BORDER_REPLICATE), dtype=np.float32)
 
 
-def _backing_like(lab: Float32Array, expected: Float32Array) -> Float32Array:
+def _jump(lab: Planes, reach: int) -> Float32Array:
+    """Colour step at each sample, between those so many samples before and after it."""
+    jump = np.zeros_like(lab[0])
+    squares = [np.square(plane[:, 2 * reach :] - plane[:, : -2 * reach]) for plane in lab]
+    jump[:, reach:-reach] = np.sqrt(squares[0] + squares[1] + squares[2])
+    return jump
+
+
+def _backing_like(lab: Planes, expected: Float32Array) -> Float32Array:
     """How much each sample looks like backing in light or shadow, 0..1."""
-    black = np.array([16, 0, 0], dtype=np.float32)
-    off: Float32Array = np.full(lab.shape[:2], np.inf, dtype=np.float32)
+    black = np.float32(16)
+    lightness = lab[0] + black
+    off: Float32Array = np.full_like(lightness, np.inf)
     for tint in np.moveaxis(expected, 1, 0):
-        lit = (tint + black)[:, None, :]
-        dim = np.clip((lab[..., :1] + 16) / lit[..., :1], *_DIM)
-        off = np.minimum(off, ((lab + black - dim * lit) ** 2).sum(axis=2))
+        lit = tint[:, 0, None] + black
+        dim = np.clip(lightness / lit, *_DIM)
+        squared = np.square(lightness - dim * lit)
+        for plane, there in zip(lab[1:], tint.T[1:], strict=True):
+            squared += np.square(plane - dim * there[:, None])
+        off = np.minimum(off, squared)
     rim = np.median(off[:, : off.shape[1] // 4])  # what the backing itself is off by
     return np.asarray(np.exp(-off / (2 * (2.5**2 + 2 * rim))), dtype=np.float32)
 
@@ -250,11 +265,11 @@ def _half_way(lines: _Lines, at: NDArray[np.intp]) -> FloatArray:
     The middle is the centroid of the slope with the slope further out taken off: a shadow's
     gentle ramp then does not pull the edge outwards, as the half-way value would.
     """
-    count, samples = lines.linear.shape[:2]
+    count, samples = lines.seen_srgb.shape[:2]
     span = min(6, (samples - 1) // 2)
     at = np.clip(at, span, samples - 1 - span)
     columns = at[:, None] + np.arange(-span, span + 1)[None, :]
-    near = lines.linear[np.arange(count)[:, None], columns].astype(np.float64)
+    near = _LINEAR[lines.seen_srgb[np.arange(count)[:, None], columns]].astype(np.float64)
     way = near[:, span + 2 :].mean(axis=1) - near[:, : span - 1].mean(axis=1)
     way /= np.maximum(np.sqrt((way**2).sum(axis=1)), 1e-9)[:, None]
     slope = np.diff((near * way[:, None]).sum(axis=2), axis=1)
