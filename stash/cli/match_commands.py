@@ -175,7 +175,9 @@ def _answer_company(
             }
         )
         return
-    if not found:
+    if len(set(numbers)) < 3:
+        say("Which is the wild one shows from three scraps on; name at least three.")
+    elif not found:
         say("They keep company: none changes the mood of the rest.")
     for one in found:
         say(f"fabric {one.fabric}: {one.text}; {one.without_it}.")
@@ -271,7 +273,8 @@ def _say_match(answer: MatchAnswer) -> None:
         ]
         for one in answer.can_go_in
     ]
-    say(f"{len(rows)} fabrics can go in" + (f" of {answer.needed} needed" if answer.needed else ""))
+    fabrics = "1 fabric" if len(rows) == 1 else f"{len(rows)} fabrics"
+    say(f"{fabrics} can go in" + (f" of {answer.needed} needed" if answer.needed else ""))
     if rows:
         print_table(["fabric", "verdict", "pieces", "up to (in)", "scraps", "why"], rows)
     near = [one for one in answer.cannot if one.near_miss]

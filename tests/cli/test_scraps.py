@@ -225,6 +225,13 @@ def test_a_sheet_in_grey_values_has_no_chroma(colourful: Path, word: str) -> Non
     assert {fill for fill in fills if len({fill[1:3], fill[3:5], fill[5:7]}) > 1} == set()
 
 
+def test_two_scraps_are_too_few_to_have_a_wild_one(colourful: Path) -> None:
+    done = run_stash("clash", "--scraps", "1,2", home=colourful)
+    assert done.returncode == 0
+    assert "name at least three" in done.stdout
+    assert "keep company" not in done.stdout
+
+
 def test_scraps_laid_together_are_drawn_with_the_wild_one_first(colourful: Path) -> None:
     sheet = colourful / "together.svg"
     done = run_stash("clash", "--scraps", "1,2,3,4", "--picture", sheet, home=colourful)
