@@ -26,6 +26,7 @@ from stash.errors import PaletteError
 
 __all__ = ["SHADES", "family_of_word", "known_words", "palette_of_words"]
 
+_AMOUNTS_ARE_WORDS = "Amounts are said in words: mostly, some, a touch of. "
 # Shades finer than a family, as sRGB hex colours of our own choice (judgement, no source).
 SHADES = {
     "aqua": ("#8fd3d1",),
@@ -157,7 +158,8 @@ def _read_wanted(part: str, said: _Said) -> None:
         elif known in FAMILIES:
             said.families.append((known, value, amount))
         else:
-            raise PaletteError(f"“{words}” is not a colour word here. {known_words()}")
+            hint = _AMOUNTS_ARE_WORDS if any(letter.isdigit() for letter in words) else ""
+            raise PaletteError(f"“{words}” is not a colour word here. {hint}{known_words()}")
 
 
 def _colours_of(part: str) -> Iterator[str]:

@@ -143,3 +143,8 @@ def test_limits_can_be_changed_only_by_their_names():
         Thresholds().changed({"tuch_cap": 0.4})
     with pytest.raises(PaletteError, match="touch_cap"):
         Thresholds().changed({"touch_cap": -1})
+
+
+def test_an_amount_in_figures_is_told_which_words_say_it():
+    with pytest.raises(PaletteError, match="Amounts are said in words: mostly, some, a touch of"):
+        palette_of_words("x", "blues mostly, 0 % coral")
