@@ -101,10 +101,7 @@ def outline_of(
         raise MeasureError(f"An outline error of {error_in} in makes no sense; give 0 or more.")
     polygon = Polygon(outer, inner)
     if not polygon.is_valid:
-        reason = explain_validity(polygon).replace("[", " near (").replace("]", ")")
-        raise MeasureError(
-            f"This outline is not one plain shape: {reason}. Give its corners in order, once round."
-        )
+        raise MeasureError(_fault(Polygon(outer), polygon))
     if polygon.area <= 0:
         raise MeasureError("This outline encloses no cloth. Give three corners or more.")
     turned = shapely.geometry.polygon.orient(polygon)
@@ -115,14 +112,30 @@ def outline_of(
     )
 
 
+def _fault(border: Polygon, whole: Polygon) -> str:
+    """Say what is wrong with a shape, and near which point."""
+    wrong = whole if border.is_valid else border
+    place = explain_validity(wrong).partition("[")[2].rstrip("]").replace(" ", ", ")
+    if border.is_valid:
+        return (
+            f"A hole crosses the border or another hole, or lies outside, near ({place})."
+            " Give each hole apart, inside the border."
+        )
+    return (
+        f"This outline is not one plain shape: it crosses or touches itself near ({place})."
+        " Give its corners in order, once round."
+    )
+
+
 def _ring(points: Iterable[Sequence[float]]) -> list[Point]:
     ring = [(float(x), float(y)) for x, y in points]
     if len(ring) > 1 and ring[0] == ring[-1]:
         ring.pop()
     if any(abs(value) > 1e6 or value != value for point in ring for value in point):  # noqa: PLR0124
         raise MeasureError("An outline holds a number that is no length; give inches.")
-    if len(set(ring)) < 3:
-        raise MeasureError(f"An outline needs three corners or more, this one has {len(ring)}.")
+    corners = len(set(ring))
+    if corners < 3:
+        raise MeasureError(f"An outline needs three corners or more, this one has {corners}.")
     return ring
 
 

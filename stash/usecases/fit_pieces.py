@@ -21,6 +21,7 @@ from stash.shape.turning import Turning
 __all__ = ["FitRequest", "MeasuredScrap", "ScrapFit", "fit_pieces", "read_outlines"]
 
 _AT_ONCE = 96
+_MOST_PIECES = 20_000  # more is a wrong unit; a yard gives 1,512 one-inch squares
 _NO_GRAIN = "Its grain line is not given; add grain_deg, or ask without a grain tolerance."
 
 
@@ -188,25 +189,38 @@ def fit_pieces(scraps: Sequence[MeasuredScrap], request: FitRequest) -> Iterator
 def _fit_some(scraps: Sequence[MeasuredScrap], request: FitRequest) -> Iterator[ScrapFit]:
     """Search one place and the largest size for all together, then lay out each."""
     template = request.template
-    asked = [(scrap, scrap.outline, _turning(scrap, request)) for scrap in scraps]
+    problems = [scrap.problem or _problem(scrap, request) for scrap in scraps]
     sound = [
-        _Asked(outline, turning, request.template_on(scrap))
-        for scrap, outline, turning in asked
-        if outline and turning
+        _Asked(scrap.outline, _turning(scrap, request), request.template_on(scrap))
+        for scrap, problem in zip(scraps, problems, strict=True)
+        if scrap.outline and not problem
     ]
     found = zip(sound, _places(sound), _largest(sound, template), strict=True)
-    for scrap, outline, turning in asked:
-        if outline is None:
-            yield ScrapFit(scrap, problem=scrap.problem)
-        elif turning is None:
-            yield ScrapFit(scrap, problem=_NO_GRAIN)
-        else:
-            one, answer, largest_in = next(found)
-            layout = fill(
-                outline, one.template, turning=turning, effort=request.effort, known=answer
-            )
-            strips = _strips(one) if request.straight_cuts else None
-            yield ScrapFit(scrap, answer, layout, largest_in, strips)
+    for scrap, problem in zip(scraps, problems, strict=True):
+        if problem:
+            yield ScrapFit(scrap, problem=problem)
+            continue
+        one, answer, largest_in = next(found)
+        layout = fill(
+            one.outline, one.template, turning=one.turning, effort=request.effort, known=answer
+        )
+        strips = _strips(one) if request.straight_cuts else None
+        yield ScrapFit(scrap, answer, layout, largest_in, strips)
+
+
+def _problem(scrap: MeasuredScrap, request: FitRequest) -> str:
+    """Say why a scrap cannot be asked; nothing where it can."""
+    if request.grain_tolerance_deg is not None and scrap.grain_deg is None:
+        return _NO_GRAIN
+    if scrap.outline is None:
+        return "It has no outline."
+    pieces = math.prod(scrap.outline.least_box_in()) / request.template.cut_polygon().area
+    if pieces > _MOST_PIECES:
+        return (
+            f"It would give some {pieces:,.0f} pieces, more than the {_MOST_PIECES:,} a scrap is"
+            " asked for. Are its numbers inches?"
+        )
+    return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,11 +263,9 @@ def _strips(one: _Asked) -> StripCuts | None:
     return max((cut for cut in cuts if cut), key=lambda cut: len(cut.placements), default=None)
 
 
-def _turning(scrap: MeasuredScrap, request: FitRequest) -> Turning | None:
-    """Give the turns allowed on a scrap; None where its grain line is needed and not known."""
-    if request.grain_tolerance_deg is None:
+def _turning(scrap: MeasuredScrap, request: FitRequest) -> Turning:
+    """Give the turns allowed on a scrap, whose grain line is known where it is needed."""
+    if request.grain_tolerance_deg is None or scrap.grain_deg is None:
         return Turning.free()
-    if scrap.grain_deg is None:
-        return None
     steps = request.grain_steps_deg[:1] if scrap.one_way else request.grain_steps_deg
     return Turning.grain(scrap.grain_deg, request.grain_tolerance_deg, steps)

@@ -129,6 +129,32 @@ def test_one_bad_outline_does_not_stop_the_others():
     assert all(one["problem"] for one in (answers[2], answers[3]))
 
 
+def test_an_odd_outline_is_answered_or_told_in_a_plain_sentence():
+    twice = [corner for corner in SQUARE for _ in range(2)]
+    round_3_in = [[3 * math.cos(k / 200), 3 * math.sin(k / 200)] for k in range(1256)]
+    asked = {
+        "yes": [{"outline": twice}, {"outline": SQUARE[::-1]}, {"outline": round_3_in}],
+        "touches itself near (3, 0)": [{"outline": [[0, 0], [6, 0], [6, 6], [3, 0], [0, 6]]}],
+        "A hole crosses the border": [
+            {"outline": SQUARE, "holes": [[[9, 9], [10, 9], [10, 10]]]},
+            {"outline": SQUARE, "holes": [[[0, 2], [1, 2], [1, 3], [0, 3]]]},
+        ],
+        "this one has 1": [{"outline": SQUARE, "holes": [[[1, 1], [1, 1], [1, 1]]]}],
+        "no length": [{"outline": [[0, 0], [math.nan, 0], [6, 6]]}],
+        "Are its numbers inches?": [{"outline": [[0, 0], [9e5, 0], [9e5, 9e5]]}],
+        "three corners or more": [{"outline": []}],
+    }
+    given = outlines(*(row for rows in asked.values() for row in rows))
+    done = stash(
+        "fit", "--template", "square", "--size", "3", "--outlines", "-", "--effort", "0", "--json",
+        given=given,
+    )  # fmt: skip
+    assert done.returncode == 1
+    told = ["yes" if one["fits"] else one["problem"] for one in json.loads(done.stdout)]
+    words = [word for word, rows in asked.items() for _ in rows]
+    assert [one for one in zip(words, told, strict=True) if one[0] not in one[1]] == []
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
