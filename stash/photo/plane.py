@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -35,6 +36,7 @@ _PRINT_FLOOR_IN = 0.006  # feed of a home printer over a page, common practice, 
 # A card's centres may all be off together, which turns or scales the far end of a big table; one
 # by one they then count as sure to so much. Found on rendered scenes of 45 to 95 pixels an inch.
 _CARD_ASTRAY_PX = 0.4
+_SHARE_OF_SIGMA = 0.1  # the step by which slopes are taken
 _STEPS = 30
 _ROUNDS = 4
 _FIRST_SIDE_SPREAD = 0.01  # radians; how far sides may seem off before the plane is fitted to them
@@ -118,14 +120,25 @@ class Plane:
         Each is one standard error large, so that a sum of them, weighed by independent normal
         numbers, is a shift as likely as the true one. Inches.
         """
-        px = self.to_pixels(points_in)
-        base = _to_inches(self._numbers, px, self._frame)
+        inverses, radials = self._moved_a_little
+        away = self.to_pixels(points_in) - self.middle_px
+        far = np.sum(away**2, axis=1, keepdims=True) / self.radius_px**2
+        straight = self.middle_px + away * (1 + radials[:, None, None] * far)
+        mapped = straight @ inverses[:, :, :2].swapaxes(1, 2) + inverses[:, None, :, 2]
+        placed = mapped[..., :2] / mapped[..., 2:]  # (9, n, 2)
+        return np.asarray((placed[1:] - placed[0]) / _SHARE_OF_SIGMA)
+
+    @cached_property
+    def _moved_a_little(self) -> tuple[FloatArray, FloatArray]:
+        """Maps back to inches (9, 3, 3) and radial terms (9,): as fitted, then moved each way.
+
+        Kept, as every outline of a photo asks for them.
+        """
         squared, ways = np.linalg.eigh(self._covariance)
         steps = (ways * np.sqrt(np.maximum(squared, 0))).T
-        h = 0.1
-        return np.stack(
-            [(_to_inches(self._numbers + h * step, px, self._frame) - base) / h for step in steps]
-        )
+        numbers = self._numbers + np.vstack([np.zeros(8), _SHARE_OF_SIGMA * steps])
+        maps = np.stack([_homography(row, self._frame) for row in numbers])
+        return np.asarray(np.linalg.inv(maps)), numbers[:, 7]
 
     @property
     def floor_in(self) -> float:
