@@ -20,7 +20,8 @@ _COLUMNS, _SIDE, _GAP, _MARGIN = 7, 142.0, 20.0, 44.0
 _STRIP = 14.0  # height of the dominant colours under a picture
 _PICTURE_PX = 2 * int(_SIDE)
 _OF_THE_PICTURE = 0.8  # the middle of a scrap's picture; its rim shows what lay around it
-_LINE, _SMALL, _LABEL = 17.0, 12.5, 15.0
+_LABEL, _LABEL_LINE = 15.0, 20.0
+_SMALL, _LINE = 12.5, 17.0
 _FINE_PX = 100  # type size at which lines are measured
 _MANY = 150  # swatches on one sheet; beyond, the sheet is drawn at screen size to stay quick
 _LUMINANCE = np.array([0.2126729, 0.7151522, 0.0721750])  # of linear sRGB, IEC 61966-2-1
@@ -120,8 +121,16 @@ def _rows(group: Group) -> list[tuple[Swatch, ...]]:
 
 
 def _row_height(row: Sequence[Swatch]) -> float:
-    lines = max(len(_lines(swatch)) + len(_note_lines(swatch.note)) for swatch in row)
-    return _SIDE + _STRIP + 10 + 20 + lines * _LINE + 16
+    return _SIDE + _STRIP + 26 + max(_text_height(swatch) for swatch in row)
+
+
+def _text_height(swatch: Swatch) -> float:
+    small = len(_lines(swatch)) + len(_note_lines(swatch.note))
+    return len(_label_lines(swatch)) * _LABEL_LINE + small * _LINE
+
+
+def _label_lines(swatch: Swatch) -> list[str]:
+    return broken(swatch.label, _SIDE, _label_width)
 
 
 def _lines(swatch: Swatch) -> list[str]:
@@ -131,6 +140,10 @@ def _lines(swatch: Swatch) -> list[str]:
 
 def _small_width(text: str) -> float:
     return letter_width(text, _FINE_PX) * _SMALL / _FINE_PX
+
+
+def _label_width(text: str) -> float:
+    return letter_width(text, _FINE_PX) * _LABEL / _FINE_PX
 
 
 def _note_lines(note: str) -> list[str]:
@@ -149,8 +162,9 @@ def _draw_swatch(canvas: Canvas, swatch: Swatch, at: tuple[float, float], values
     canvas.frame(x, y, _SIDE, _SIDE)
     _bands(canvas, swatch, (x, y + _SIDE + 3, _SIDE, _STRIP - 3), values)
     y += _SIDE + _STRIP + 8
-    canvas.text((x, y), swatch.label, size=_LABEL, fill=INK, width=_SIDE)
-    y += 21
+    for line in _label_lines(swatch):
+        canvas.text((x, y), line, size=_LABEL, fill=INK, width=_SIDE)
+        y += _LABEL_LINE
     for line in _lines(swatch):
         canvas.text((x, y), line, size=_SMALL, fill=INK, width=_SIDE)
         y += _LINE
