@@ -101,6 +101,8 @@ def _by_family(
 ) -> tuple[FloatArray, FloatArray]:
     """Membership by the families that are main or some, and by those that are a touch."""
     main, touch = np.zeros(table.share.shape), np.zeros(table.share.shape)
+    if not (palette.families or palette.targets):
+        main[:] = 1.0  # only told what may not come in: anything else may
     for wanted in palette.families:
         found = ((bits & np.uint16(bits_of([wanted.family]))) != 0).astype(np.float64)
         if wanted.value:

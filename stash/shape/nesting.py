@@ -26,6 +26,7 @@ from stash.shape.turning import Turning
 __all__ = ["Effort", "fill"]
 
 _STEPS_FOR_ONE = 24
+_MOST_PUSHED = 48  # of more pieces one more is 2 % or less, and pushing hundreds takes minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,8 @@ class Effort:
     Attributes
     ----------
     steps : int
-        Starts tried for one more piece; 0 takes rows and lattices as they come.
+        Starts tried for one more piece; 0 takes rows and lattices as they come, and so does a
+        cloth that gives more than 48.
     """
 
     steps: int = 24
@@ -86,7 +88,7 @@ def _fill_one_side(
         best = max((bench.lattice(), best), key=len)
     if len(best) == 1 and not is_sound(sure, template, best):
         best = bench.one_more((), 1, _STEPS_FOR_ONE) or best  # clear of sharp inner corners too
-    if len(best) < bound:
+    if len(best) < bound and len(best) <= _MOST_PUSHED:
         best = bench.one_more(best, bound, steps)
     return Layout(tuple(best), bound)
 

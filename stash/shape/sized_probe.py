@@ -99,11 +99,13 @@ class SizedShape:
 
 
 def sized_shape(make: Callable[[float], Template], most_in: float) -> SizedShape | None:
-    """Prepare a shape up to a size; None if even that makes no shape."""
+    """Prepare a shape up to a size, or to the largest that can be made; None if none can."""
     wanted = np.geomspace(min(_LEAST_IN, most_in / 2), most_in, _SIZES)
     made: list[tuple[float, Template]] = []
     for size in wanted[::-1].tolist():
         template = _made(make, size)
+        if template is None and not made:
+            continue  # wider than any template is drawn: the next smaller one
         if template is None or (made and not _alike(template, made[0][1])):
             break
         made.append((size, template))

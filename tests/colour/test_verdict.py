@@ -145,3 +145,12 @@ def test_fabrics_of_one_mood_have_no_wild_one():
 def test_a_hex_colour_and_its_lab_belong_to_each_other():
     lab = lab_of_hex(SAND)
     assert srgb_of_lab(lab).tolist() == pytest.approx([217 / 255, 199 / 255, 163 / 255], abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("colours", "verdict"),
+    [([GREEN], "belongs"), ([NAVY, CORAL], "belongs"), ([PINK], "clashes")],
+)
+def test_a_palette_that_only_rules_out_lets_every_other_colour_in(colours, verdict):
+    only = palette_of_words("anything else", "no pinks, no purples")
+    assert verdict_on(*colours, palette=only).verdict.value == verdict

@@ -70,3 +70,13 @@ def test_own_proportions_are_kept():
 def test_an_unknown_family_is_told():
     with pytest.raises(TemplateError):
         largest_size(rectangle(5, 5), "star", turning=FREE)
+
+
+@pytest.mark.parametrize("family", ["hexagon", "square", "clamshell"])
+@pytest.mark.parametrize("wide_in", [72, 300])
+def test_yardage_in_the_stash_leaves_the_sizes_of_scraps_as_they_are(family, wide_in):
+    scraps = [rectangle(6, 7, error_in=0.03), rectangle(wide_in, 44, error_in=0.03)]
+    alone = largest_size(scraps[0], family, turning=FREE)
+    small, large = largest_sizes(scraps, family, turnings=[FREE, FREE])
+    assert small == pytest.approx(alone, rel=0.005)
+    assert large > 18

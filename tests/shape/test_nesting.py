@@ -193,3 +193,12 @@ def test_two_sided_cloth_gives_a_piece_in_each_hand():
         layout = fill(scrap, asked, turning=FREE, effort=QUICK)
         assert_layout_holds(scrap, asked, layout, FREE)
         assert sorted(one.turned_over for one in layout.placements) == sides
+
+
+def test_yardage_gives_its_hundreds_of_pieces_in_rows_whatever_the_effort():
+    yards = outline_of([(0, 0), (40, 0), (40, 72), (0, 72)])
+    hexagon = make_template("hexagon", 1)
+    quick = fill(yards, hexagon, turning=Turning.free(), effort=Effort(0))
+    assert fill(yards, hexagon, turning=Turning.free(), effort=Effort(24)) == quick
+    # Arithmetic: sides of 1.289 in cut; 36 rows 1.933 in apart, 17 hexagons of 2.232 in to a row
+    assert quick.pieces >= 36 * 17
