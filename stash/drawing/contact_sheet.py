@@ -130,6 +130,8 @@ def _text_height(swatch: Swatch) -> float:
 
 
 def _label_lines(swatch: Swatch) -> list[str]:
+    if _label_width(swatch.label) <= _SIDE:
+        return [swatch.label]
     return broken(swatch.label, _SIDE, _label_width)
 
 
