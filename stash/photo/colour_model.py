@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.interpolate import PchipInterpolator
 
 from stash.colour.spaces import FloatArray, linear_of_srgb, srgb_of_linear
 
@@ -110,47 +111,8 @@ def _tone_curve(seen: FloatArray, target: FloatArray) -> FloatArray:
         y.append(y[-1] + float(np.clip(slope, 0.5, 2.0)) * (1 - x[-1]))
         x.append(1.0)
     steps = np.linspace(0, 1, _KNOTS)
-    encoded = _monotone(np.array(x), np.array(y), steps)
+    encoded = PchipInterpolator(np.array(x), np.array(y))(steps)
     return np.asarray(np.minimum(linear_of_srgb(encoded), _BRIGHTEST), dtype=np.float64)
-
-
-def _monotone(x: FloatArray, y: FloatArray, at: FloatArray) -> FloatArray:
-    """Read a monotone cubic through points (x rising) at places within them.
-
-    A fit needs dozens of these curves; SciPy's `PchipInterpolator`, which the tests hold this
-    against, takes most of its time to look at its arguments.
-    """
-    slopes = _slopes(np.diff(x), np.diff(y))
-    low = np.clip(np.searchsorted(x, at, side="right") - 1, 0, len(x) - 2)
-    wide = x[low + 1] - x[low]
-    share = (at - x[low]) / wide
-    rest = 1 - share
-    from_start = y[low] * (1 + 2 * share) + slopes[low] * wide * share
-    from_end = y[low + 1] * (1 + 2 * rest) - slopes[low + 1] * wide * rest
-    return np.asarray(from_start * rest**2 + from_end * share**2, dtype=np.float64)
-
-
-def _slopes(wide: FloatArray, rise: FloatArray) -> FloatArray:
-    """Slope at every point: weighted harmonic mean within, three points' parabola at the ends."""
-    steep = rise / wide
-    if len(steep) == 1:
-        return np.repeat(steep, 2)
-    before, after = 2 * wide[1:] + wide[:-1], wide[1:] + 2 * wide[:-1]
-    level = steep[:-1] * steep[1:] <= 0
-    safe = np.where(steep == 0, 1.0, steep)
-    within = np.where(level, 0.0, (before + after) / (before / safe[:-1] + after / safe[1:]))
-    first = _end_slope(*wide[:2], *steep[:2])
-    last = _end_slope(*wide[:-3:-1], *steep[:-3:-1])
-    return np.array([first, *within, last])
-
-
-def _end_slope(near: float, next_one: float, steep: float, next_steep: float) -> float:
-    slope = ((2 * near + next_one) * steep - near * next_steep) / (near + next_one)
-    if slope * steep <= 0:
-        return 0.0
-    if steep * next_steep < 0 and abs(slope) > 3 * abs(steep):
-        return 3 * steep
-    return float(slope)
 
 
 def _matrix(terms: FloatArray, light: FloatArray, reference: FloatArray) -> FloatArray:

@@ -47,6 +47,11 @@ class LogOptions:
         Scraps marked by hand, corners in pixels of the upright photo; then none is looked for.
     corner_line_in : float or None
         What a ruler says of the 6-inch line on the sheet of loose corner markers.
+
+    Raises
+    ------
+    MeasureError
+        If no printer makes that of the line.
     """
 
     place: str = ""
@@ -54,6 +59,14 @@ class LogOptions:
     plain_backing: bool = True
     corners_px: tuple[Ring, ...] = ()
     corner_line_in: float | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a line that was misread before any photo is measured by it."""
+        if self.corner_line_in is not None and not 5 <= self.corner_line_in <= 7:
+            raise MeasureError(
+                "The line on the sheet of corner markers is printed 6 in long and cannot measure "
+                f"{self.corner_line_in:g} in. Measure it again, or print the sheet at 100 %."
+            )
 
 
 @dataclass(frozen=True, slots=True)

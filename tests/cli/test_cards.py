@@ -32,3 +32,18 @@ def test_a_distance_no_chart_has_is_a_problem_with_the_input(tmp_path):
 def test_a_kind_that_is_not_known_is_wrong_usage(tmp_path):
     done = run_stash("card", "add", "x", "--kind", "wheel", "--pitch", "1", home=tmp_path)
     assert done.returncode == 2
+
+
+def test_loose_corner_markers_are_written_as_a_sheet(tmp_path):
+    sheet = tmp_path / "corners.pdf"
+    told = answer_of("card", "print", str(sheet), "--corners", home=tmp_path)
+    assert (told["corners"], told["check_line_in"]) == (True, 6.0)
+    assert sheet.read_bytes().startswith(b"%PDF")
+
+
+def test_a_line_of_six_inches_that_measures_sixty_is_told_before_any_photo(tmp_path):
+    photo = tmp_path / "photo.jpg"
+    photo.write_bytes(b"not looked at")
+    done = run_stash("log", str(photo), "--corner-line", "60", home=tmp_path / "home")
+    assert done.returncode == 1
+    assert "cannot measure 60 in. Measure it again" in done.stderr

@@ -6,14 +6,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.interpolate import PchipInterpolator
 
 from stash.colour.difference import colour_difference
 from stash.colour.spaces import lab_of_linear, lab_of_srgb, srgb_of_linear
 from stash.errors import CalibrationError, UnevenLightError
 from stash.photo.calibration import calibrate
 from stash.photo.card import FoundCard, chart24
-from stash.photo.colour_model import _monotone
 from stash.photo.patch_edges import project
 
 CARD = chart24("made", 0.55)
@@ -183,15 +181,3 @@ def test_a_card_that_was_never_measured_is_consistent_not_absolute():
     assert not calibration.absolute
     assert "never measured" in calibration.warnings[-1]
     assert lab_of_srgb(seen()).shape == (24, 3)
-
-
-@settings(max_examples=60, deadline=None)
-@given(
-    st.lists(st.tuples(st.integers(4, 255), st.integers(-255, 255)), min_size=1, max_size=7),
-    st.booleans(),
-)
-def test_the_tone_curve_is_the_monotone_cubic_of_scipy(steps, rising):
-    wide, rise = np.array(steps).T / 255
-    x, y = np.r_[0, np.cumsum(wide)], np.r_[0, np.cumsum(np.abs(rise) if rising else rise)]
-    at = np.linspace(0, x[-1], 257)
-    assert np.allclose(_monotone(x, y, at), PchipInterpolator(x, y)(at), rtol=0, atol=1e-9)
