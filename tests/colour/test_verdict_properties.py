@@ -50,9 +50,10 @@ def colours_of(family, value):
 @st.composite
 def palettes(draw):
     families = draw(st.lists(WANTED, max_size=4, unique_by=lambda wanted: wanted.family))
-    targets = draw(st.lists(TARGETS, min_size=0 if families else 1, max_size=3))
+    targets = draw(st.lists(TARGETS, max_size=3))
     free = sorted(set(FAMILIES) - {wanted.family for wanted in families})
-    without = draw(st.lists(st.sampled_from(free), max_size=3, unique=True))
+    least = 0 if families or targets else 1  # a palette may say no more than what is ruled out
+    without = draw(st.lists(st.sampled_from(free), min_size=least, max_size=3, unique=True))
     limits = Thresholds(company_from=draw(st.sampled_from([5, 5, 0, 1, 2, 3])))
     return Palette(
         "x", tuple(families), tuple(targets), tuple(without), draw(st.booleans()), limits

@@ -8,7 +8,6 @@ import numpy as np
 import pypdfium2
 
 from stash.colour.spaces import linear_of_srgb
-from stash.demo.chart import CHART_FRAME, chart_tile
 from stash.demo.paper import Paper
 from stash.drawing.corner_sheet import corner_sheet_pdf, places_in
 from stash.photo.corner_marker import PAPER_IN
@@ -36,12 +35,3 @@ def laid_marker(
     """Lay a marker down that was printed ``scale`` times too large."""
     side = PAPER_IN * scale
     return Paper(marker_tile(number), (side, side), at_in, turn_deg)
-
-
-def laid_chart(
-    at_in: tuple[float, float], *, pitch_in: float, turn_deg: float = 0.0, mirrored: bool = False
-) -> Paper:
-    """Lay a further 24-patch chart down."""
-    tile = chart_tile()[0][:, :: -1 if mirrored else 1]
-    half_x, half_y = CHART_FRAME
-    return Paper(tile, (2 * half_x * pitch_in, 2 * half_y * pitch_in), at_in, turn_deg)
