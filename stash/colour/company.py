@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,14 +56,25 @@ class Company:
         return loudest
 
     @property
+    def value_gap(self) -> FloatArray:
+        """L* beyond the rest, darker or lighter."""
+        gap: FloatArray = np.maximum(self.darker_by, self.lighter_by)
+        return gap
+
+    def excused(self, rows: NDArray[np.intp]) -> Company:
+        """Say nothing of the value of these fabrics: the palette names it."""
+        darker, lighter = self.darker_by.copy(), self.lighter_by.copy()
+        darker[rows] = lighter[rows] = 0.0
+        return replace(self, darker_by=darker, lighter_by=lighter)
+
+    @property
     def borderlines(self) -> NDArray[np.int8]:
         """Count the reasons that make a fabric borderline."""
         limits = self.palette.thresholds
         loud = (self.chroma_z > limits.loud_z).astype(np.int8) + (self.scale_z > limits.loud_z)
         if limits.contrast_counts:
             loud = loud + (self.contrast_z > limits.loud_z)
-        gap = np.maximum(self.darker_by, self.lighter_by) > limits.value_gap
-        return np.asarray(loud + gap, dtype=np.int8)
+        return np.asarray(loud + (self.value_gap > limits.value_gap), dtype=np.int8)
 
     def remarks(self) -> tuple[Remark, ...]:
         """Give what can be said of the fabrics, rule by rule."""

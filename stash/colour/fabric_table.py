@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.appearance import Appearance
+from stash.colour.mixtures import mixture_distances
 from stash.colour.naming import FamilyColumns, families_of
 from stash.colour.spaces import FloatArray
 
@@ -45,6 +46,8 @@ class FabricTable:
         Dominant colours, CIELAB, white D65.
     share : float64, shape (n, k)
         Shares of the area; each row adds up to 1.
+    mixed : float32, shape (n, pairs, k)
+        How far each colour is from what two others mix to, as ``mixture_distances`` gives it.
     first, near, possible : shape (n, k)
         Families of the colours, as in ``naming.FamilyColumns``.
     lightness, chroma, contrast : float64, shape (n,)
@@ -60,6 +63,7 @@ class FabricTable:
     fabric: NDArray[np.int64]
     lab: FloatArray
     share: FloatArray
+    mixed: NDArray[np.float32]
     first: NDArray[np.int8]
     near: NDArray[np.uint16]
     possible: NDArray[np.uint16]
@@ -185,6 +189,7 @@ def table_of_columns(
         fabric=numbers,
         lab=lab,
         share=share,
+        mixed=mixture_distances(lab, share),
         first=first,
         near=near,
         possible=possible,

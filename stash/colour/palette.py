@@ -83,7 +83,7 @@ class Thresholds:
     chroma_floor: float = _limit(6.0, "least spread of chroma, C*ab")
     contrast_floor: float = _limit(12.0, "least spread of value contrast, L*")
     scale_floor: float = _limit(0.5, "least spread of print size, doublings")
-    value_gap: float = _limit(12.0, "L* beyond the darkest or lightest of the rest")
+    value_gap: float = _limit(12.0, "L* beyond the rest, unless the palette names the value")
     contrast_counts: float = _limit(0, "1: strong contrast makes borderline; 0: a note only")
     borderlines_to_clash: float = _limit(3, "borderline reasons that add up to a clash")
 

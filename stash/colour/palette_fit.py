@@ -9,20 +9,18 @@ from numpy.typing import NDArray
 
 from stash.colour.difference import paired_difference
 from stash.colour.fabric_table import FabricTable
+from stash.colour.mixtures import pairs_of_colours
 from stash.colour.naming import bits_of
-from stash.colour.palette import Amount, Palette
-from stash.colour.spaces import FloatArray, lab_of_linear, linear_of_lab
+from stash.colour.palette import Amount, Palette, WantedFamily
+from stash.colour.spaces import FloatArray
 
-__all__ = ["Fit", "Membership", "kindest_membership", "membership"]
+__all__ = ["Fit", "Membership", "kindest_membership", "membership", "value_is_asked_for"]
 
 _FULL_MEMBER = 0.99  # both colours of a mixture must belong at least this far
-_MIXTURES = np.array([0.25, 0.5, 0.75])
 _VALUE_RANGES = {"light": (60.0, 200.0), "medium": (35.0, 75.0), "dark": (-100.0, 45.0)}
 _VALUE_SLOPE = 10.0  # L* over which a light, medium or dark family fades out; judgement
+_FAMILIES_OF_ONE_VALUE = ("white", "cream", "black")
 _COOL_NEUTRALS, _WARM_NEUTRALS = ("white", "grey", "black"), ("cream", "tan")
-# Colours nearer in plain Lab distance than this can be within 12 CIEDE2000 of each other; for
-# the mixtures of one cloth nothing farther counts.
-_NEAR_AB = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,14 +102,37 @@ def _by_family(
     if not (palette.families or palette.targets):
         main[:] = 1.0  # only told what may not come in: anything else may
     for wanted in palette.families:
-        found = ((bits & np.uint16(bits_of([wanted.family]))) != 0).astype(np.float64)
-        if wanted.value:
-            found *= _value_member(table, wanted.value, slack)
+        found = _of_family(table, wanted, bits, slack)
         part = touch if wanted.amount is Amount.TOUCH else main
         np.maximum(part, found, out=part)
     if palette.neutrals:
         _add_neutrals(main, bits, palette)
     return main, touch
+
+
+def _of_family(
+    table: FabricTable, wanted: WantedFamily, bits: NDArray[np.uint16], slack: FloatArray | float
+) -> FloatArray:
+    found: FloatArray = ((bits & np.uint16(bits_of([wanted.family]))) != 0).astype(np.float64)
+    if wanted.value:
+        found *= _value_member(table, wanted.value, slack)
+    return found
+
+
+def value_is_asked_for(table: FabricTable, palette: Palette) -> NDArray[np.bool_]:
+    """Which fabrics belong by words that tell how light they are, (n,).
+
+    Those are target colours, families asked for as light, medium or dark, and white, cream and
+    black: who asks for them by name is not surprised by their value. Judgement.
+    """
+    asked = np.zeros(table.share.shape)
+    for wanted in palette.families:
+        if wanted.value or wanted.family in _FAMILIES_OF_ONE_VALUE:
+            asked = np.maximum(asked, _of_family(table, wanted, table.near, 0.0))
+    distances = _target_distances(table, palette, asked)
+    asked = np.maximum(asked, np.maximum(*_by_targets(table, palette, distances)))
+    share = (table.share * asked).sum(axis=1)
+    return np.asarray(share >= 1 - palette.thresholds.outside_borderline, dtype=bool)
 
 
 def _parts(
@@ -125,13 +146,21 @@ def _parts(
     out = np.uint16(bits_of(palette.without))
     named = table.near if bits is None else bits
     barred = (table.share > 0) & ((named & ~out) == 0)
+    main, touch = _by_targets(table, palette, distances)
+    return _Parts(*by_family, main, touch, barred)
+
+
+def _by_targets(
+    table: FabricTable, palette: Palette, distances: NDArray[np.float32]
+) -> tuple[FloatArray, FloatArray]:
+    """Membership by the targets that are main or some, and by those that are a touch."""
     limits = palette.thresholds
     width = max(limits.target_none - limits.target_full, 1e-6)
     by_target = np.zeros((2, *table.share.shape))
     for target, distance in zip(palette.targets, distances, strict=True):
         part = by_target[1 if target.amount is Amount.TOUCH else 0]
         np.maximum(part, np.clip((limits.target_none - distance) / width, 0.0, 1.0), out=part)
-    return _Parts(*by_family, by_target[0], by_target[1], barred)
+    return by_target[0], by_target[1]
 
 
 def _target_distances(
@@ -188,18 +217,9 @@ def _mixture_member(table: FabricTable, member: FloatArray, palette: Palette) ->
     full = (member >= _FULL_MEMBER) & (table.share > 0)
     odd = (member < _FULL_MEMBER) & (table.share > 0)
     rows = np.flatnonzero((full.sum(axis=1) >= 2) & odd.any(axis=1))
-    if not len(rows):
-        return mixed
-    one, other = np.triu_indices(member.shape[1], k=1)
-    row, pair = np.nonzero(full[rows][:, one] & full[rows][:, other])
-    linear, row = linear_of_lab(table.lab[rows]), rows[row]
-    place = np.searchsorted(rows, row)
-    first, second = linear[place, one[pair]][:, None], linear[place, other[pair]][:, None]
-    mix = lab_of_linear(first * _MIXTURES[:, None] + second * (1 - _MIXTURES[:, None]))
-    apart = ((table.lab[row][:, None] - mix[:, :, None]) ** 2).sum(axis=3)
-    which, part, colour = np.nonzero((apart < _NEAR_AB**2) & odd[row][:, None])
-    distance = paired_difference(table.lab[row[which], colour], mix[which, part])
+    one, other = pairs_of_colours(member.shape[1])
+    both = full[rows][:, one] & full[rows][:, other]
+    distance = np.where(both[:, :, None], table.mixed[rows], np.inf).min(axis=1)
     width = max(limits.mix_none - limits.mix_full, 1e-6)
-    found = np.clip((limits.mix_none - distance) / width, 0.0, 1.0)
-    np.maximum.at(mixed, (row[which], colour), found)
+    mixed[rows] = np.where(odd[rows], np.clip((limits.mix_none - distance) / width, 0.0, 1.0), 0.0)
     return mixed

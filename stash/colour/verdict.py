@@ -14,7 +14,12 @@ from stash.colour.company import Company, company_of
 from stash.colour.fabric_table import FabricColours, FabricTable, table_of
 from stash.colour.naming import bits_of
 from stash.colour.palette import Palette
-from stash.colour.palette_fit import Membership, kindest_membership, membership
+from stash.colour.palette_fit import (
+    Membership,
+    kindest_membership,
+    membership,
+    value_is_asked_for,
+)
 from stash.colour.verdict_words import Reason, Shares, reasons_of
 
 __all__ = ["FabricVerdict", "Judgement", "Reason", "Verdict", "judge", "judge_table"]
@@ -113,6 +118,9 @@ def judge_table(table: FabricTable, palette: Palette) -> Judgement:
     fit = membership(table, palette)
     shares = _shares(table, palette, fit.member, table.near)
     company = company_of(table, palette, _joins_company(table, palette, fit.freely))
+    standing_out = np.flatnonzero(company.value_gap > palette.thresholds.value_gap)
+    asked_for = value_is_asked_for(table.taken(standing_out), palette)
+    company = company.excused(standing_out[asked_for])
     grade = _grade(shares, company.borderlines, palette)
     softened = np.zeros(len(table), dtype=bool)
     unsure = np.flatnonzero((grade == 2) & ((table.error > 0) | ~table.absolute))

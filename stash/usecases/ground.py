@@ -47,8 +47,8 @@ class Ground:
     table: FabricTable
 
     def column(self, values: Mapping[int, float]) -> FloatArray:
-        """Line values by scrap number up with the scraps; 0 where there is none."""
-        return np.array([values.get(number, 0.0) for number in self.numbers.tolist()], dtype=float)
+        """Line values by scrap number up with the scraps; nan where there is none."""
+        return np.array([values.get(number, np.nan) for number in self.numbers.tolist()])
 
 
 def ground_of(store: AskedStore) -> Ground:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import overload
@@ -164,11 +164,10 @@ def _sizes_and_counts(
     template = request.template
     if not has_stored_sizes(template):
         # No stored sizes: each scrap is asked for this very shape, which it holds or not.
-        counts = _counts(store, ground, ground.numbers, request)
+        counts = _counts(store, ground, np.ones(len(ground.numbers), dtype=bool), request)
         return np.where(counts > 0, template.size_in, 0.0), counts
     sizes = _sizes(store, ground, request)
-    large = sizes >= template.size_in
-    return sizes, np.where(large, _counts(store, ground, ground.numbers[large], request), 0.0)
+    return sizes, _counts(store, ground, sizes >= template.size_in, request)
 
 
 def largest_of_fabrics(store: AskedStore, ground: Ground, request: MatchRequest) -> FloatArray:
@@ -178,33 +177,38 @@ def largest_of_fabrics(store: AskedStore, ground: Ground, request: MatchRequest)
 
 def _sizes(store: AskedStore, ground: Ground, request: MatchRequest) -> FloatArray:
     key = SizeKey(request.template.family, request.rule.word())
-    known = store.derived(key, lambda: kept_sizes(store, key, request.rule))
-    missing = _records(store, ground.numbers, known)
+    column = _known(store, ground, key, request.rule)
+    missing = _records(store, ground.numbers[np.isnan(column)])
     if missing:
         family = request.template.family
-        known = dict(largest_sizes(store, missing, family=family, rule=request.rule))
-    return ground.column(known)
+        column = ground.column(largest_sizes(store, missing, family=family, rule=request.rule))
+    return np.nan_to_num(column)
 
 
 def _counts(
-    store: AskedStore, ground: Ground, numbers: NDArray[np.int64], request: MatchRequest
+    store: AskedStore, ground: Ground, asked: NDArray[np.bool_], request: MatchRequest
 ) -> FloatArray:
-    """Give the pieces of the scraps named, in the ground's order; 0 for the others."""
+    """Give the pieces of the scraps asked for, in the ground's order; 0 for the others."""
     key = count_key(request.template, request.rule)
-    known = store.derived(key, lambda: kept_sizes(store, key, request.rule))
-    missing = _records(store, numbers, known)
+    column = _known(store, ground, key, request.rule)
+    missing = _records(store, ground.numbers[asked & np.isnan(column)])
     if missing:
         counted = piece_counts(store, missing, template=request.template, rule=request.rule)
-        known = dict(counted)
-    return ground.column(known)
+        column = ground.column(counted)
+    return np.where(asked, np.nan_to_num(column), 0.0)
 
 
-def _records(
-    store: AskedStore, numbers: NDArray[np.int64], known: Mapping[int, float]
-) -> list[Scrap]:
-    """Give the records of those scraps nothing is known of; read only if there are any."""
-    missing = {number for number in numbers.tolist() if number not in known}
-    return [scrap for scrap in store.scraps() if scrap.number in missing] if missing else []
+def _known(store: AskedStore, ground: Ground, key: SizeKey, rule: CutRule) -> FloatArray:
+    """Give what is kept for a key, in the ground's order; nan where nothing is."""
+    known = store.derived(key, lambda: kept_sizes(store, key, rule))
+    # What is worked out later is added to it: more of it makes another column.
+    return store.derived((key, len(known)), lambda: ground.column(known))
+
+
+def _records(store: AskedStore, numbers: NDArray[np.int64]) -> list[Scrap]:
+    """Give the records of these scraps; read only if there are any."""
+    asked = set(numbers.tolist())
+    return [scrap for scrap in store.scraps() if scrap.number in asked] if asked else []
 
 
 def has_stored_sizes(template: Template) -> bool:

@@ -107,6 +107,26 @@ def test_a_loud_fabric_is_borderline_in_quiet_company():
     assert {v.verdict for v in found[:-1]} == {Verdict.BELONGS}
 
 
+PALE_BLUES = ["#9cb4d8", "#8fa9d2", "#a5bbe0", "#94afd6", "#9bb8d4", "#a0b6dd"]
+
+
+@pytest.mark.parametrize(
+    ("words", "last", "verdict"),
+    [
+        ("blues mostly", NAVY, "borderline"),
+        ("blues mostly, dark blues", NAVY, "belongs"),
+        ("blues mostly, charcoal", "#3b3f45", "belongs"),
+        ("blues mostly, creams; no neutrals", "#fbf3dc", "belongs"),
+        ("blues mostly, pinks; no neutrals", "#ffdfe6", "borderline"),
+    ],
+)
+def test_a_value_far_from_the_rest_is_borderline_unless_the_palette_names_it(words, last, verdict):
+    fabrics = [fabric(number, colour) for number, colour in enumerate([*PALE_BLUES, last])]
+    found = judge(fabrics, palette_of_words("pale", words))[-1]
+    assert found.verdict.value == verdict
+    assert [reason.what for reason in found.reasons] == ["value"] * (verdict == "borderline")
+
+
 def test_strong_contrast_is_a_remark_unless_the_palette_says_otherwise():
     calm = [fabric(i, NAVY, value_contrast=5.0 + i) for i in range(6)]
     striped = fabric(9, NAVY, WHITE, value_contrast=60.0)
