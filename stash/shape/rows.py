@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import bisect
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
 
-from stash.shape.border import FloatArray
+from stash.shape.border import FloatArray, IndexArray
 from stash.shape.outline import Ring
 
 __all__ = ["Base", "Row", "bases_of", "best_rows", "rings_of"]
@@ -94,11 +93,40 @@ def best_rows(rings: Sequence[FloatArray], bases: Sequence[Base]) -> tuple[Row, 
         The ways a row may stand; all upright in this frame.
     """
     heights = np.concatenate([ring[:, 1] for ring in rings])
-    rows: list[Row] = []
-    for base in bases:
-        bottoms = _bottoms(heights, [one.height_in for one in bases], base.height_in)
-        rows.extend(_filled(rings, base, bottoms))
-    return _most_pieces(rows)
+    steps = [base.height_in for base in bases]
+    shelves = [_shelf(rings, base, _bottoms(heights, steps, base.height_in)) for base in bases]
+    return _most_pieces(shelves)
+
+
+@dataclass(frozen=True)
+class _Shelf:
+    """Every row tried for one base, and the gaps in them that hold pieces.
+
+    Attributes
+    ----------
+    base : Base
+    bottoms : float64, shape (r,)
+    row, start, fits : shape (g,)
+        Of each gap: its row, where it starts, how many pieces it holds.
+    """
+
+    base: Base
+    bottoms: FloatArray
+    row: IndexArray
+    start: FloatArray
+    fits: IndexArray
+
+    def counts(self) -> IndexArray:
+        """Give how many pieces each row holds."""
+        return np.bincount(self.row, self.fits, len(self.bottoms)).astype(np.intp)
+
+    def taken(self, row: int) -> Row:
+        """Lay the pieces of one row."""
+        starts: list[float] = []
+        for gap in np.flatnonzero(self.row == row).tolist():
+            first = float(self.start[gap])
+            starts.extend(first + k * self.base.width_in for k in range(int(self.fits[gap])))
+        return Row(self.base, float(self.bottoms[row]), tuple(starts))
 
 
 def _bottoms(heights: FloatArray, steps: Sequence[float], own: float) -> FloatArray:
@@ -127,28 +155,29 @@ def _sums(steps: Sequence[float], most: float) -> FloatArray:
     return np.unique(np.round(total[total <= most + _SNAP_IN], 10))
 
 
-def _filled(rings: Sequence[FloatArray], base: Base, bottoms: FloatArray) -> Iterable[Row]:
+def _shelf(rings: Sequence[FloatArray], base: Base, bottoms: FloatArray) -> _Shelf:
+    """Find the gaps between the border's edges, in every row, that lie in the cloth."""
     start = np.concatenate(rings)
     end = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings])
     low, high = bottoms + _SNAP_IN, bottoms + base.height_in - _SNAP_IN
     least, most = _spans(start, end, low, high)
-    middle = (low + high) / 2
-    at_middle = _crossings(start, end, middle)
-    for k, bottom in enumerate(bottoms):
-        hit = np.isfinite(least[k])
-        starts = _starts(
-            sorted(zip(least[k][hit].tolist(), most[k][hit].tolist(), strict=True)),
-            np.sort(at_middle[k][np.isfinite(at_middle[k])]).tolist(),
-            base.width_in,
-        )
-        if starts:
-            yield Row(base, float(bottom), starts)
+    order = np.argsort(least, axis=1)
+    least = np.take_along_axis(least, order, axis=1)
+    reach = np.maximum.accumulate(np.take_along_axis(most, order, axis=1), axis=1)
+    wide = least[:, 1:] - reach[:, :-1] + 2 * _SNAP_IN
+    row, gap = np.nonzero((wide >= base.width_in) & np.isfinite(wide))
+    crossings = _crossings(start, end, (low + high) / 2)
+    middle = (reach[row, gap] + least[row, gap + 1]) / 2
+    inside = (crossings[row] <= middle[:, None]).sum(axis=1) % 2 == 1
+    row, gap = row[inside], gap[inside]
+    fits = (wide[row, gap] / base.width_in).astype(np.intp)
+    return _Shelf(base, bottoms, row, reach[row, gap], fits)
 
 
 def _spans(
     start: FloatArray, end: FloatArray, low: FloatArray, high: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Give the x-range of every edge inside every row's height; nan where it stays out."""
+    """Give the x-range of every edge inside every row's height; inf, -inf where it stays out."""
     y0, y1 = start[None, :, 1], end[None, :, 1]
     x0, x1 = start[None, :, 0], end[None, :, 0]
     rise = np.where(y1 == y0, 1.0, y1 - y0)
@@ -158,8 +187,8 @@ def _spans(
     ends = x0 + from_share * (x1 - x0), x0 + to_share * (x1 - x0)
     inside = (np.minimum(y0, y1) < high[:, None]) & (np.maximum(y0, y1) > low[:, None])
     return (
-        np.where(inside, np.minimum(*ends), np.nan),
-        np.where(inside, np.maximum(*ends), np.nan),
+        np.where(inside, np.minimum(*ends), np.inf),
+        np.where(inside, np.maximum(*ends), -np.inf),
     )
 
 
@@ -171,36 +200,32 @@ def _crossings(start: FloatArray, end: FloatArray, level: FloatArray) -> FloatAr
     return np.where(crosses, start[None, :, 0] + share * (end - start)[None, :, 0], np.nan)
 
 
-def _starts(
-    blocked: list[tuple[float, float]], crossings: list[float], width: float
-) -> tuple[float, ...]:
-    """Fill the gaps between blocked ranges that lie in the cloth."""
-    starts: list[float] = []
-    reach = -math.inf
-    for least, most in blocked:
-        fits = int((least - reach + 2 * _SNAP_IN) / width) if reach > -math.inf else 0
-        inside = bisect.bisect(crossings, (reach + least) / 2) % 2 == 1 if fits > 0 else False
-        if inside:
-            starts.extend(reach + k * width for k in range(fits))
-        reach = max(reach, most)
-    return tuple(starts)
-
-
-def _most_pieces(rows: Sequence[Row]) -> tuple[Row, ...]:
+def _most_pieces(shelves: Sequence[_Shelf]) -> tuple[Row, ...]:
     """Weighted choice of rows whose heights do not overlap (interval scheduling)."""
-    ordered = sorted(rows, key=lambda row: row.bottom_in + row.base.height_in)
-    tops = [row.bottom_in + row.base.height_in for row in ordered]
-    best = [0] * (len(ordered) + 1)
-    before = [0] * len(ordered)
-    for k, row in enumerate(ordered):
-        before[k] = bisect.bisect_right(tops, row.bottom_in + 2 * _SNAP_IN, hi=k)
-        best[k + 1] = max(best[k], best[before[k]] + len(row.starts_in))
+    every = np.array(
+        [
+            (bottom + shelf.base.height_in, bottom, count, which, row)
+            for which, shelf in enumerate(shelves)
+            for row, (bottom, count) in enumerate(
+                zip(shelf.bottoms.tolist(), shelf.counts().tolist(), strict=True)
+            )
+            if count > 0
+        ]
+    ).reshape(-1, 5)
+    every = every[np.argsort(every[:, 0], kind="stable")]
+    ends = np.searchsorted(every[:, 0], every[:, 1] + 2 * _SNAP_IN, side="right")
+    before = np.minimum(ends, np.arange(len(every))).tolist()
+    counts = every[:, 2].astype(np.intp).tolist()
+    best = [0] * (len(every) + 1)
+    for k, count in enumerate(counts):
+        best[k + 1] = max(best[k], best[before[k]] + count)
     chosen = []
-    k = len(ordered)
+    k = len(every)
     while k > 0:
         if best[k] == best[k - 1]:
             k -= 1
         else:
-            chosen.append(ordered[k - 1])
+            which, row = every[k - 1, 3:].astype(np.intp).tolist()
+            chosen.append(shelves[which].taken(row))
             k = before[k - 1]
     return tuple(reversed(chosen))
