@@ -1,21 +1,27 @@
-"""Dense repeats of a shape, alone or with its half turn, and how they fall on a scrap."""
+"""Dense repeats of a shape, alone or with a turned second piece, and how they fall on a scrap."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
 from shapely.geometry import Polygon
 
-from stash.shape.border import FloatArray
+from stash.shape.border import FloatArray, IndexArray
+from stash.shape.contacts import Profile, contacts, profile_of
 from stash.shape.outline import Ring
 
 __all__ = ["Repeat", "dense_repeats", "spread"]
 
 _SHIFTS = 24
-_SAG_SAMPLES = 9
+_SAGS = 11
+_FEW_CORNERS = 12  # of a straight shape: rows along an edge or across it are the dense ones
+_HALVINGS = 6
+_EVEN_TURNS = 12
+_FULL = 0.9995  # so dense there is nothing to gain
 
 
 @dataclass(frozen=True)
@@ -25,9 +31,10 @@ class Repeat:
     Attributes
     ----------
     turn : float
-        The first piece's turn in this frame, radians; the second lies half a turn further.
-    second : (x, y) or None
-        Where the second piece's origin lies; None when all pieces lie alike.
+        The first piece's turn in this frame, radians.
+    second : (x, y, turn) or None
+        Where the second piece's origin lies, and how much further it is turned; None when all
+        pieces lie alike.
     along, up : (x, y)
         The two vectors of the lattice; the first lies along x.
     density : float
@@ -35,38 +42,68 @@ class Repeat:
     """
 
     turn: float
-    second: tuple[float, float] | None
+    second: tuple[float, float, float] | None
     along: tuple[float, float]
     up: tuple[float, float]
     density: float
 
 
+@dataclass(frozen=True)
+class _Idea:
+    """What a repeat is made from.
+
+    The turn of the frame; that of the second piece beyond the first, None without one, and how
+    much higher it lies as a share of the height; the shift of the next row as a share of the
+    period; the density found.
+    """
+
+    turn: float
+    second_turn: float | None
+    sag: float
+    shift: float
+    density: float = 0.0
+
+
 @lru_cache(maxsize=64)
-def dense_repeats(cut: Ring, *, half_turns: bool, most: int = 4) -> tuple[Repeat, ...]:
-    """Give the densest repeats whose rows run along an edge of the shape."""
-    shape = np.asarray(cut)
+def dense_repeats(
+    cut: Ring, *, second_turns: tuple[float, ...], most: int = 4
+) -> tuple[Repeat, ...]:
+    """Give the densest repeats, the first row's direction along x.
+
+    Parameters
+    ----------
+    cut : Ring
+        The shape.
+    second_turns : tuple of float
+        How a second piece may lie against the first, radians.
+    most : int
+        How many repeats; each has a turn of its own.
+    """
     rough = _roughly(cut)
-    step = np.roll(rough, -1, axis=0) - rough
-    if len(cut) > 12:
-        turns = [k * np.pi / 12 for k in range(12)]
-    else:
-        turns = [-float(np.arctan2(y, x)) for x, y in step]
-        turns += [turn + np.pi / 2 for turn in turns]
-    rated = [
-        (density, turn, sag, shift)
-        for turn in sorted({round(turn % np.pi, 9) for turn in turns})
-        for sag, shift, density in _promising(_turned(rough, turn), half_turns)
-    ]
-    rated.sort(key=lambda one: -one[0])
-    made = [
-        _exact(_turned(shape, turn), turn, sag, shift) for _, turn, sag, shift in rated[: 2 * most]
-    ]
-    made.sort(key=lambda one: -one.density)
+    straight = len(cut) <= _FEW_CORNERS
+    ideas: list[_Idea] = []
+    for second_turn in (None, *second_turns):
+        if sum(idea.density > _FULL for idea in ideas) < most:
+            for turn in _turns(rough, straight=straight):
+                ideas.extend(_promising(rough, turn, second_turn))
+    ideas.sort(key=lambda one: -one.density)
+    refined = [_refined(rough, idea, turn_too=not straight) for idea in ideas[: 2 * most]]
+    made = [_exact(np.asarray(cut), idea) for idea in refined]
+    made.sort(key=lambda one: -round(one.density, 6))
     kept: list[Repeat] = []
     for repeat in made:
-        if all(abs(repeat.turn - old.turn) > 1e-6 for old in kept) and len(kept) < most:
+        if all(abs(repeat.turn - old.turn) > 1e-3 for old in kept) and len(kept) < most:
             kept.append(repeat)
     return tuple(kept)
+
+
+def _turns(rough: FloatArray, *, straight: bool) -> list[float]:
+    """Give the turns that lay an edge along x or across it; even ones for a curved shape."""
+    if not straight:
+        return [k * np.pi / _EVEN_TURNS for k in range(_EVEN_TURNS)]
+    step = np.roll(rough, -1, axis=0) - rough
+    along = [-float(np.arctan2(y, x)) for x, y in step]
+    return sorted({round((one + extra) % np.pi, 9) for one in along for extra in (0.0, np.pi / 2)})
 
 
 def _roughly(cut: Ring) -> FloatArray:
@@ -86,102 +123,131 @@ def _turned(shape: FloatArray, turn: float) -> FloatArray:
     )
 
 
-def _promising(shape: FloatArray, half_turns: bool) -> list[tuple[float | None, float, float]]:
-    """Give sag of the second piece, shift of the next row (shares) and density, best two."""
-    area, height = _area(shape), float(np.ptp(shape[:, 1]))
-    shifts = np.arange(_SHIFTS) / _SHIFTS
-    sags: list[float | None] = [None]
-    if half_turns:
-        sags.extend(np.linspace(-0.5, 0.5, _SAG_SAMPLES).tolist())
-    made: list[tuple[float | None, float, float]] = []
-    for sag in sags:
-        row, period = _row(shape, sag, height)
-        rise = _rises(row, period, shifts * period)
-        best = int(np.argmin(rise))
-        made.append((sag, float(shifts[best]), len(row) * area / (period * float(rise[best]))))
-    made.sort(key=lambda one: -one[2])
+def _promising(shape: FloatArray, turn: float, second_turn: float | None) -> list[_Idea]:
+    """Give the best two ideas with this turn and kind of second piece."""
+    pair = _Pair(shape, turn, second_turn)
+    shares = np.arange(_SHIFTS) / _SHIFTS
+    made = []
+    for sag in [0.0] if second_turn is None else np.linspace(-0.6, 0.6, _SAGS).tolist():
+        row = pair.row(sag)
+        rises = row.rises(shares * row.period)
+        best = int(np.argmin(rises))
+        density = row.area / (row.period * float(rises[best]))
+        made.append(_Idea(turn, second_turn, sag, float(shares[best]), density))
+    made.sort(key=lambda one: -one.density)
     return made[:2]
 
 
-def _exact(shape: FloatArray, turn: float, sag: float | None, share: float) -> Repeat:
-    row, period = _row(shape, sag, float(np.ptp(shape[:, 1])))
-    shifts = (share + np.linspace(-0.5, 0.5, 9) / _SHIFTS) * period
-    rise = _rises(row, period, shifts)
-    best = int(np.argmin(np.round(rise, 9) + 1e-9 * np.abs(np.arange(9) - 4)))
-    second = None if len(row) == 1 else (float(row[1][1][0]), float(row[1][1][1]))
+def _refined(shape: FloatArray, idea: _Idea, *, turn_too: bool) -> _Idea:
+    """Move sag, shift and perhaps turn by ever smaller steps while that makes it denser."""
+    steps = {"shift": 0.5 / _SHIFTS}
+    if idea.second_turn is not None:
+        steps["sag"] = 0.6 / _SAGS
+    if turn_too:
+        steps["turn"] = np.pi / _EVEN_TURNS / 2
+    best = idea
+    for halving in range(0 if idea.density > _FULL else _HALVINGS):
+        for name, step in steps.items():
+            for aside in (-step / 2**halving, step / 2**halving):
+                tried = replace(best, **{name: getattr(best, name) + aside})
+                tried = replace(tried, density=_density(shape, tried))
+                best = max(best, tried, key=lambda one: one.density)
+    return best
+
+
+def _density(shape: FloatArray, idea: _Idea) -> float:
+    row = _Pair(shape, idea.turn, idea.second_turn).row(idea.sag)
+    return row.area / (row.period * float(row.rises(np.array([idea.shift * row.period]))[0]))
+
+
+def _exact(shape: FloatArray, idea: _Idea) -> Repeat:
+    """Lay the true outline as the idea says, with the best shift about the idea's."""
+    row = _Pair(shape, idea.turn, idea.second_turn).row(idea.sag)
+    aside = np.linspace(-0.5, 0.5, 33) / _SHIFTS
+    shifts = (idea.shift + aside) * row.period
+    rises = row.rises(shifts)
+    best = int(np.argmin(np.round(rises, 9) + 1e-9 * np.abs(np.arange(33) - 16)))
+    second = None
+    if idea.second_turn is not None:
+        there, lift = row.spots[1]
+        second = (float(there), float(lift), idea.second_turn)
     return Repeat(
-        turn,
+        idea.turn,
         second,
-        (period, 0.0),
-        (float(shifts[best]), float(rise[best])),
-        len(row) * _area(shape) / (period * float(rise[best])),
+        (row.period, 0.0),
+        (float(shifts[best]), float(rises[best])),
+        row.area / (row.period * float(rises[best])),
     )
 
 
-_Piece: TypeAlias = tuple[FloatArray, FloatArray]
+_Views: TypeAlias = tuple[Profile, Profile]  # from the side, and from below
 
 
-def _row(shape: FloatArray, sag: float | None, height: float) -> tuple[list[_Piece], float]:
-    """Lay one or two pieces side by side; give them with their spots, and the row's period."""
-    nothing = np.zeros(1)
-    zero = np.zeros(2)
-    alone = float(_contacts(shape, shape, nothing)[0])
-    if sag is None:
-        return [(shape, zero)], alone
-    other = -shape
-    lift = float(shape[:, 1].min() - other[:, 1].min()) + sag * height
-    raised = other + np.array([0.0, lift])
-    there = float(_contacts(shape, raised, nothing)[0])
-    back = float(_contacts(raised, shape, nothing)[0])
-    period = max(there + back, alone)
-    return [(shape, zero), (other, np.array([there, lift]))], period
+class _Pair:
+    """One piece in its turn, or two, that can be laid in rows."""
+
+    def __init__(self, shape: FloatArray, turn: float, second_turn: float | None) -> None:
+        turns = [turn] if second_turn is None else [turn, turn + second_turn]
+        self.shapes = [_turned(shape, one) for one in turns]
+        self.views = [(profile_of(one), profile_of(one[:, ::-1])) for one in self.shapes]
+        self.area = len(turns) * Polygon(shape).area
+
+    def row(self, sag: float) -> _Row:
+        """Lay the pieces side by side, the second raised by a share of the first's height."""
+        sides = [side for side, _ in self.views]
+        nothing = np.zeros(1)
+        alone = max(float(contacts(side, side, nothing)[0]) for side in sides)
+        if len(sides) == 1:
+            return _Row(self.views, [(0.0, 0.0)], alone, self.area)
+        first, other = (shape[:, 1] for shape in self.shapes)
+        lift = float(first.min() - other.min() + sag * np.ptp(first))
+        there = float(contacts(sides[0], sides[1], np.array([lift]))[0])
+        back = float(contacts(sides[1], sides[0], np.array([-lift]))[0])
+        if not np.isfinite(there + back):  # above each other, not side by side
+            there, back = alone / 2, alone / 2
+        return _Row(self.views, [(0.0, 0.0), (there, lift)], max(there + back, alone), self.area)
 
 
-def _rises(row: list[_Piece], period: float, shifts: FloatArray) -> FloatArray:
-    """Give how high the next row must lie for each shift of it along x."""
-    least = np.zeros(len(shifts))
-    for lower, at in row:
-        for upper, spot in row:
-            for k in (-2, -1, 0, 1, 2):
-                aside = spot[0] - at[0] + shifts + k * period
-                meets = _contacts(lower[:, ::-1], upper[:, ::-1], aside)
-                least = np.maximum(least, meets + at[1] - spot[1])
-    return least
+@dataclass(frozen=True)
+class _Row:
+    """Pieces of a row: their views, the spots of their origins, the period, the area in it."""
 
+    views: Sequence[_Views]
+    spots: Sequence[tuple[float, float]]
+    period: float
+    area: float
 
-def _contacts(left: FloatArray, right: FloatArray, lifts: FloatArray) -> FloatArray:
-    """Give how far right, lifted by y, must move along x to stand clear of left; -inf: at once."""
-    low = np.maximum(left[:, 1].min(), right[:, 1].min() + lifts) + 1e-9
-    high = np.minimum(left[:, 1].max(), right[:, 1].max() + lifts) - 1e-9
-    of_left = np.broadcast_to(left[:, 1], (len(lifts), len(left)))
-    levels = np.concatenate([of_left, right[:, 1] + lifts[:, None]], axis=1)
-    levels = np.clip(levels, low[:, None], np.maximum(high, low)[:, None])
-    reach = _side(left, levels.ravel(), most=True).reshape(levels.shape)
-    start = _side(right, (levels - lifts[:, None]).ravel(), most=False).reshape(levels.shape)
-    return np.asarray(np.where(high > low, (reach - start).max(axis=1), -np.inf))
+    @property
+    def height(self) -> float:
+        """Height of the row, inches."""
+        ends = [
+            (y + float(view.levels[0]), y + float(view.levels[-1]))
+            for (view, _), (_, y) in zip(self.views, self.spots, strict=True)
+        ]
+        return max(high for _, high in ends) - min(low for low, _ in ends)
 
+    def rises(self, shifts: FloatArray) -> FloatArray:
+        """Give how high the next row must lie for each shift of it; the one after is clear too."""
+        once = self._contacts(shifts)
+        low = 2 * once < self.height
+        once[low] = np.maximum(once[low], self._contacts(2 * shifts[low]) / 2)
+        return once
 
-def _side(shape: FloatArray, levels: FloatArray, *, most: bool) -> FloatArray:
-    start, end = shape, np.roll(shape, -1, axis=0)
-    low = np.minimum(start[:, 1], end[:, 1])[None, :]
-    high = np.maximum(start[:, 1], end[:, 1])[None, :]
-    rise = end[:, 1] - start[:, 1]
-    share = (levels[:, None] - start[None, :, 1]) / np.where(np.abs(rise) < 1e-12, 1.0, rise)
-    x = start[None, :, 0] + np.clip(share, 0, 1) * (end[:, 0] - start[:, 0])[None, :]
-    crosses = (low <= levels[:, None] + 1e-12) & (levels[:, None] <= high + 1e-12)
-    if most:
-        return np.asarray(np.where(crosses, x, -np.inf).max(axis=1))
-    return np.asarray(np.where(crosses, x, np.inf).min(axis=1))
-
-
-def _area(shape: FloatArray) -> float:
-    x, y = shape[:, 0], shape[:, 1]
-    return float(abs((x * np.roll(y, -1) - y * np.roll(x, -1)).sum()) / 2)
+    def _contacts(self, shifts: FloatArray) -> FloatArray:
+        """Give how high a row must lie to be clear of this one, for each shift along x."""
+        least = np.zeros(len(shifts))
+        repeats = np.arange(-2, 3)[:, None] * self.period
+        for (_, lower), (x0, y0) in zip(self.views, self.spots, strict=True):
+            for (_, upper), (x1, y1) in zip(self.views, self.spots, strict=True):
+                aside = x1 - x0 + shifts + repeats
+                meets = contacts(lower, upper, aside.ravel()).reshape(aside.shape)
+                least = np.maximum(least, meets.max(axis=0) + y0 - y1)
+        return least
 
 
 def spread(
     repeat: Repeat, direction: float, half_size: FloatArray, shares: FloatArray
-) -> list[FloatArray]:
+) -> tuple[FloatArray, IndexArray]:
     """Lay the repeat over a box, rows along a direction, shifted by shares of its cell.
 
     Parameters
@@ -197,8 +263,9 @@ def spread(
 
     Returns
     -------
-    list of float64, shape (pieces, 3)
-        Template origin and turn of every piece whose origin falls into the box.
+    float64, shape (m, 3), and int, shape (m,)
+        Template origin and turn of every piece whose origin falls into the box, and the number
+        of the shift it belongs to, growing.
     """
     along, up = np.array(repeat.along), np.array(repeat.up)
     reach = float(np.hypot(*half_size)) + float(np.hypot(*along)) + float(np.hypot(*up))
@@ -207,17 +274,12 @@ def spread(
     j = np.repeat(np.arange(-rows, rows + 1), 2 * columns + 1)
     i = np.tile(np.arange(-columns, columns + 1), 2 * rows + 1)
     i = i - np.round(j * up[0] / along[0]).astype(int)
-    first = i[:, None] * along + j[:, None] * up
-    spots = [np.column_stack([first, np.full(len(first), repeat.turn)])]
+    spots = i[:, None] * along + j[:, None] * up
+    turns = np.full(len(spots), repeat.turn)
     if repeat.second is not None:
-        spots.append(
-            np.column_stack([first + repeat.second, np.full(len(first), repeat.turn + np.pi)])
-        )
-    every = np.concatenate(spots)
-    made = []
-    for share in shares:
-        moved = every[:, :2] + share[0] * along + share[1] * up
-        turned = _turned(moved, direction)
-        inside = (np.abs(turned) <= half_size).all(axis=1)
-        made.append(np.column_stack([turned[inside], every[inside, 2] + direction]))
-    return made
+        spots = np.concatenate([spots, spots + repeat.second[:2]])
+        turns = np.concatenate([turns, turns + repeat.second[2]])
+    shifts = _turned(shares @ np.stack([along, up]), direction)
+    moved = _turned(spots, direction) + shifts[:, None]
+    number, piece = np.nonzero((np.abs(moved) <= half_size).all(axis=2))
+    return np.column_stack([moved[number, piece], turns[piece] + direction]), number

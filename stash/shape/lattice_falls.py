@@ -8,44 +8,70 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.shape.border import FloatArray, signed_distance
+from stash.shape.border import FloatArray, IndexArray, signed_distance
 from stash.shape.cutting_table import CuttingTable
-from stash.shape.lattice import dense_repeats, spread
+from stash.shape.lattice import Repeat, dense_repeats, spread
 from stash.shape.pose_room import clearance_of
 from stash.shape.rows import rings_of
 from stash.shape.straight_cuts import edge_directions
 from stash.shape.turning import Turning
 
-__all__ = ["falls", "lies_inside"]
+__all__ = ["best_falls", "lies_inside"]
 
 _OFFSETS = 6  # shifts of a lattice along each of its vectors
+_OF_EACH = 2  # falls kept of each repeat and direction
+_DIRECTIONS = 5
+_NEAR = 0.2  # of the inscribed circle's radius: so far inside, a centre belongs to a near pose
 _ROUNDING_IN = 1e-5
+_QUARTER, _HALF = math.pi / 2, math.pi
 
 
-def falls(table: CuttingTable) -> Iterator[tuple[FloatArray, FloatArray]]:
-    """Give the best falls of the densest repeats: poses that lie nearly inside, and their room."""
-    half_turns = 180 % table.template.rotation_period_deg > 1e-9 and _half_turn_allowed(
-        table.turning
-    )
-    repeats = dense_repeats(table.template.cut, half_turns=half_turns)
+def best_falls(table: CuttingTable) -> list[tuple[FloatArray, FloatArray]]:
+    """Give the best falls of the densest repeats, most pieces first.
+
+    Each with the poses that lie inside or nearly, the one with most room first, and their room.
+    """
+    repeats = dense_repeats(table.template.cut, second_turns=_second_turns(table))
+    kept: list[tuple[FloatArray, FloatArray]] = []
+    for repeat in repeats:
+        for direction in _row_directions(table, repeat):
+            kept.extend(_best_shifts(table, repeat, direction))
+    ranks = [_rank(room) for _, room in kept]
+    order = sorted(range(len(kept)), key=lambda k: ranks[k], reverse=True)
+    return [kept[k] for k in order]
+
+
+def _best_shifts(
+    table: CuttingTable, repeat: Repeat, direction: float
+) -> Iterator[tuple[FloatArray, FloatArray]]:
+    """Try all shifts of a repeat; give the poses and rooms of the best."""
     grid = np.arange(_OFFSETS) / _OFFSETS
     shares = np.stack(np.meshgrid(grid, grid), axis=-1).reshape(-1, 2)
     reach = table.area.half_size[0] + table.probe.reach_in
-    for repeat in repeats:
-        for direction in _row_directions(table, repeat.turn):
-            laid = spread(repeat, direction, reach, shares)
-            sizes = [len(fall) for fall in laid]
-            every = table.about_inner_centre(np.concatenate(laid))
-            room = _room(table, every)
-            ends = np.cumsum(sizes)
-            inside = lies_inside(room)
-            counts = np.array(
-                [inside[end - size : end].sum() for end, size in zip(ends, sizes, strict=True)]
-            )
-            for k in np.argsort(-counts, kind="stable")[:3]:
-                part = slice(ends[k] - sizes[k], ends[k])
-                near = room[part] > -table.probe.inner_radius_in
-                yield every[part][near], room[part][near]
+    poses, shift = spread(repeat, direction, reach, shares)
+    poses = table.about_inner_centre(poses)
+    zero = np.zeros(len(poses), dtype=np.intp)
+    depth = signed_distance(table.area.border, zero, poses[:, None, :2])[:, 0]
+    maybe = np.flatnonzero(lies_inside(depth - table.probe.inner_radius_in))
+    maybe = maybe[lies_inside(_room(table, poses[maybe], coarse=True))]
+    inside = maybe[lies_inside(_room(table, poses[maybe]))]
+    counts = np.bincount(shift[inside], minlength=len(shares))
+    for best in np.argsort(-counts, kind="stable")[:_OF_EACH]:
+        near = np.flatnonzero((shift == best) & (depth > _NEAR * table.probe.inner_radius_in))
+        room = _room(table, poses[near])
+        order = np.argsort(-room, kind="stable")
+        yield poses[near][order], room[order]
+
+
+def _rank(room: FloatArray) -> tuple[int, float]:
+    """Rank a fall by its pieces, then by how nearly one more lies inside."""
+    count = int(lies_inside(room).sum())
+    return count, float(room[count]) if count < len(room) else -math.inf
+
+
+def _room(table: CuttingTable, poses: FloatArray, *, coarse: bool = False) -> FloatArray:
+    zero: IndexArray = np.zeros(len(poses), dtype=np.intp)
+    return clearance_of(table.area, table.probe, zero, poses, coarse=coarse)
 
 
 def lies_inside(room: FloatArray) -> NDArray[np.bool_]:
@@ -53,27 +79,25 @@ def lies_inside(room: FloatArray) -> NDArray[np.bool_]:
     return np.asarray(room >= -_ROUNDING_IN)
 
 
-def _half_turn_allowed(turning: Turning) -> bool:
+def _second_turns(table: CuttingTable) -> tuple[float, ...]:
+    """Give the turns of a second piece that change its look and that the cloth allows."""
+    period = table.template.rotation_period_deg
+    offered = [turn for turn in (_HALF, _QUARTER) if math.degrees(turn) % period > 1e-9]
+    return tuple(turn for turn in offered if _both_allowed(table.turning, math.degrees(turn)))
+
+
+def _both_allowed(turning: Turning, apart_deg: float) -> bool:
     middles = [(low + high) / 2 for low, high in turning.windows_deg]
-    return turning.is_free or any(turning.allows(one + 180) for one in middles)
+    return turning.is_free or any(turning.allows(one + apart_deg) for one in middles)
 
 
-def _row_directions(table: CuttingTable, repeat_turn: float) -> list[float]:
+def _row_directions(table: CuttingTable, repeat: Repeat) -> list[float]:
     """Directions of rows so that pieces lie as allowed: along long edges, or by the grain."""
-    along = [math.radians(one) for one in edge_directions(rings_of(table.sure), 5)]
+    along = [math.radians(one) for one in edge_directions(rings_of(table.sure), _DIRECTIONS)]
     if table.turning.is_free:
         return along
     offered = [one + flip for one in along for flip in (0.0, math.pi)]
     for low, high in table.turning.windows_deg:
-        offered.extend(math.radians(one) - repeat_turn for one in (low, (low + high) / 2, high))
-    kept = [one for one in offered if table.allows(math.degrees(one + repeat_turn))]
+        offered.extend(math.radians(one) - repeat.turn for one in (low, (low + high) / 2, high))
+    kept = [one for one in offered if table.allows(math.degrees(one + repeat.turn))]
     return list(dict.fromkeys(round(one % (2 * math.pi), 9) for one in kept))
-
-
-def _room(table: CuttingTable, poses: FloatArray) -> FloatArray:
-    room = np.full(len(poses), -np.inf)
-    zero = np.zeros(len(poses), dtype=np.intp)
-    centre = signed_distance(table.area.border, zero, poses[:, None, :2])[:, 0]
-    close = centre > 0.2 * table.probe.inner_radius_in
-    room[close] = clearance_of(table.area, table.probe, zero[close], poses[close])
-    return room

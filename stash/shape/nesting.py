@@ -12,7 +12,7 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from stash.shape.border import FloatArray
 from stash.shape.cutting_table import CuttingTable
-from stash.shape.lattice_falls import falls, lies_inside
+from stash.shape.lattice_falls import best_falls, lies_inside
 from stash.shape.layout import Layout, is_sound
 from stash.shape.outline import Outline, outline_of
 from stash.shape.piece_fit import FitAnswer, Placement, find_placement, turned_over
@@ -155,13 +155,10 @@ class _Bench:
 
     def lattice(self) -> tuple[Placement, ...]:
         """Give the best fall of the densest repeats, and remember good ones as starts."""
-        best: FloatArray = np.empty((0, 3))
-        for poses, room in falls(self.table):
-            inside = poses[lies_inside(room)]
-            self.lattices.append(poses[np.argsort(-room, kind="stable")])
-            if len(inside) > len(best):
-                best = inside
-        return self.table.checked(self.table.placements(best))
+        fallen = best_falls(self.table)
+        self.lattices = [poses for poses, _ in fallen]
+        poses, room = fallen[0] if fallen else (np.empty((0, 3)), np.empty(0))
+        return self.table.checked(self.table.placements(poses[lies_inside(room)]))
 
     def one_more(
         self, best: tuple[Placement, ...], bound: int, steps: int
