@@ -18,6 +18,7 @@ IndexArray: TypeAlias = NDArray[np.intp]
 SingleArray: TypeAlias = NDArray[np.float32]
 
 _AT_ONCE = 28_000  # point-edge pairs in one pass; keeps the work inside the cache
+_OF_RUN, _OF_ROW = 170, 10  # what a run of rows of one shape costs, and a row apart, in points
 _STRAIGHT = 0.05  # corners that turn less (radians) take the side of their edge
 
 
@@ -30,6 +31,9 @@ class Borders:
     forms : per shape, float32, shape (3, 3, edges)
         Three maps of (x, y, 1) per edge: how far past its end, how far before its start, and
         twice the distance left of it (inwards).
+    lines : float32, shape (7, all edges)
+        Two maps of (x, y, 1) in single precision: how far along the edge from its middle, and how
+        far left of it; then its half length.
     first : int, shape (shapes + 1,)
         Where the edges of each shape begin in the table.
     table : float64, shape (all edges, 7)
@@ -42,6 +46,7 @@ class Borders:
     """
 
     forms: tuple[SingleArray, ...]
+    lines: SingleArray
     first: IndexArray
     table: FloatArray
     starts: FloatArray
@@ -64,6 +69,7 @@ def borders_of(shapes: Sequence[Sequence[Ring | FloatArray]]) -> Borders:
         tuple(
             np.ascontiguousarray(forms[:, :, first[k] : first[k + 1]]) for k in range(len(shapes))
         ),
+        _lines(table),
         first.astype(np.intp),
         table,
         points[kept],
@@ -102,6 +108,11 @@ def _forms(table: FloatArray) -> SingleArray:
         [[ux, uy, along - half], [-ux, -uy, -along - half], [-2 * uy, 2 * ux, 2 * left]],
         dtype=np.float32,
     )
+
+
+def _lines(table: FloatArray) -> SingleArray:
+    ux, uy, along, left, half = table[:, :5].T
+    return np.array([ux, uy, along, -uy, ux, left, half], dtype=np.float32)
 
 
 def signed_distance(borders: Borders, which: IndexArray, points: FloatArray) -> FloatArray:
@@ -180,12 +191,40 @@ def _in_runs(borders: Borders, which: IndexArray, points: SingleArray) -> IndexA
     each = points.shape[1]
     flat = points.reshape(-1, 3)
     starts = np.concatenate([[0], np.flatnonzero(which[1:] != which[:-1]) + 1, [len(which)]])
+    if len(flat) + _OF_ROW * len(which) < _OF_RUN * (len(starts) - 1):
+        return _side_by_side(borders, which, points)
     edge = np.empty(len(flat), dtype=np.intp)
     bounds = (starts * each).tolist()
     for k, shape in enumerate(which[starts[:-1]].tolist() if len(which) else ()):
         part = slice(bounds[k], bounds[k + 1])
         edge[part] = _nearest_of(borders, shape, flat[part])
     return edge
+
+
+def _side_by_side(borders: Borders, which: IndexArray, points: SingleArray) -> IndexArray:
+    """Take rows of many shapes in one pass: a shape with fewer edges gives its last one again."""
+    each = points.shape[1]
+    first, counts = borders.first[which], np.diff(borders.first)[which]
+    edge = np.empty((len(which), each), dtype=np.intp)
+    start = 0
+    while start < len(which):
+        step = max(1, _AT_ONCE // (each * int(counts[start])))
+        part = slice(start, start + step)
+        most = int(counts[part].max())
+        number = first[part, None] + np.minimum(np.arange(most), counts[part, None] - 1)
+        lines = borders.lines.take(number, axis=1)
+        past = np.matmul(points[part], lines[:3].transpose(1, 0, 2))
+        aside = np.matmul(points[part], lines[3:6].transpose(1, 0, 2))
+        np.abs(past, out=past)
+        past -= lines[6][:, None]
+        past += np.abs(past)  # twice how far past the edge's ends, at least 0
+        past *= past
+        aside *= aside
+        aside *= 4
+        past += aside
+        edge[part] = past.argmin(axis=2) + first[part, None]
+        start += step
+    return edge.ravel()
 
 
 def _nearest_of(borders: Borders, shape: int, points: SingleArray) -> IndexArray:
