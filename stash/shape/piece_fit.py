@@ -30,7 +30,7 @@ __all__ = [
     "turned_over",
 ]
 
-_QUICK = 1500  # ranges of poses looked at first, then for those still open
+_QUICK = 5000  # ranges of poses looked at first, then for those still open
 _LONG = 20_000
 _BATCH = 768
 _LONG_BATCH = 16
@@ -157,7 +157,7 @@ def _searched(
     windows = [turnings[k].within(template.rotation_period_deg) for k in batch]
     probe = probe_of(template.cut)
     area = field_of(chosen, windows)
-    at_once = 32 if evaluations == _QUICK and len(batch) > 4 else 256
+    at_once = 32 if len(batch) > 4 else 256
     found = search(area, probe, evaluations=evaluations, at_once=at_once)
     return [
         _answer(

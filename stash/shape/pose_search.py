@@ -36,6 +36,7 @@ _AIM_IN = 4e-4  # how much more than the need a pushed pose aims at
 _PUSHED_FIRST, _PUSHED_THEN = 3, 4  # rounds with pushing: the first ones, then every so many
 _PUSHED = 2  # poses pushed per scrap and round
 _PUSHES = 7
+_NARROW, _WIDE = 2, 256  # rounds that split at_once ranges a scrap; later ones split so many
 _FINE = 0.25  # ranges this small beside the inscribed circle are bounded by every point
 
 
@@ -69,7 +70,8 @@ def search(area: Field, probe: Probe, *, evaluations: int, at_once: int) -> Foun
     evaluations : int
         Ranges looked at per scrap before it is left undecided.
     at_once : int
-        Ranges split per scrap and round.
+        Ranges split per scrap in the first rounds; later ones, when no place was found easily and
+        all ranges must be ruled out, split more.
     """
     scraps = len(area.need)
     few = narrowed(area, probe)
@@ -84,7 +86,8 @@ def search(area: Field, probe: Probe, *, evaluations: int, at_once: int) -> Foun
     ranges = _root(few, probe, found)
     number = 0
     while len(ranges.bound):
-        ranges, rest = _most_promising(area, ranges, at_once)
+        wide = at_once if number < _NARROW else max(at_once, _WIDE)
+        ranges, rest = _most_promising(area, ranges, wide)
         children = split(ranges, probe.reach(area.owner(ranges.window)))
         np.add.at(spent, area.owner(children.window), 1)
         children = _bounded(area, probe, children, found)
