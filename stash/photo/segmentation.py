@@ -16,8 +16,10 @@ from numpy.typing import NDArray
 from stash.colour.spaces import FloatArray
 from stash.errors import BackingError
 from stash.photo.backing_model import FINE_LIMIT, BackingModel, Float32Array, Mask, model_backing
+from stash.photo.mask_sizes import closed, disc, grown_back, opened
+from stash.photo.thin_parts import without_bridges
 from stash.photo.touching import looks_joined, split_touching
-from stash.photo.true_shape import Look, true_shape
+from stash.photo.true_shape import Look, true_shapes
 
 __all__ = ["CutOff", "Region", "Segmentation", "find_scraps"]
 
@@ -102,7 +104,7 @@ class Segmentation:
     def shaded_spots(self) -> tuple[FloatArray, FloatArray] | None:
         """Give finer spots of the backing, in shadow or not, away from scraps and their shadows."""
         left = self.backing.light_left
-        away = cv2.dilate(self._taken().astype(np.uint8), _disc(_OWN_SHADOW_IN * self.step)) == 0
+        away = cv2.dilate(self._taken().astype(np.uint8), disc(_OWN_SHADOW_IN * self.step)) == 0
         hue = (left > _DEEPEST_SHADE) & (left < 1 / _DEEPEST_SHADE)
         return self._spots(hue & away, _SHADE_CELLS) if self.backing.plain else None
 
@@ -206,7 +208,7 @@ def _card_mask(
     mask = np.zeros(shape[:2], dtype=np.uint8)
     for outline in cards_px:
         cv2.fillPoly(mask, [np.round(outline * scale).astype(np.int32)], 1)
-    return cv2.dilate(mask, _disc(0.06 * step)).astype(bool)
+    return cv2.dilate(mask, disc(0.06 * step)).astype(bool)
 
 
 def _backing_in_two_looks(lab: Float32Array, card: Mask, step: float) -> BackingModel:
@@ -220,7 +222,7 @@ def _backing_in_two_looks(lab: Float32Array, card: Mask, step: float) -> Backing
     first = model_backing(half, learn, px_per_in=step / 2)
     alike = (first.fine < FINE_LIMIT) & (first.coarse < _COARSE)
     near = cv2.resize(alike.astype(np.uint8), (width, height)) > 0
-    sure = cv2.erode((near & ~card).astype(np.uint8), _disc(0.1 * step)).astype(bool)
+    sure = cv2.erode((near & ~card).astype(np.uint8), disc(0.1 * step)).astype(bool)
     if sure.sum() < 0.02 * sure.size:
         return model_backing(lab, border & ~card, px_per_in=step)
     return model_backing(lab, sure | (border & near), px_per_in=step)
@@ -231,28 +233,29 @@ def _seen(backing: BackingModel, card: Mask, step: float) -> Mask:
     around = cv2.dilate(backing.coarse, np.ones((2 * round(0.14 * step) + 1,) * 2, np.uint8))
     fine = backing.fine > FINE_LIMIT
     coarse = backing.coarse > np.clip(0.5 * around, _COARSE, _COARSE_MOST)
-    bold = _opened(fine, _HALO_IN * step)
-    faint = _opened((fine | coarse) & ~bold, _HALO_IN * step)
-    found = _opened(fine, 1.0) | faint
+    bold = opened(fine, _HALO_IN * step)
+    faint = opened((fine | coarse) & ~bold, _HALO_IN * step)
+    found = opened(fine, 1.0) | faint
     return np.asarray(found & ~_thin_shadow(backing, step) & ~card, dtype=bool)
 
 
 def _cloth_mask(seen: Mask, backing: BackingModel, card: Mask, step: float) -> Mask:
     free = ~_thin_shadow(backing, step) & ~card
-    closed = _closed(seen, _GAP_IN * step)
-    bays = _closed(closed, _BAY_IN * step) & (backing.coarse > _DOUBT) & free
-    filled = _filled(_closed(closed | bays, _GAP_IN * step), backing, step)
-    kept = _opened(filled, _THREAD_IN * step)
-    return _grown_back(kept, _opened(filled, 0.5 * _THREAD_IN * step), 0.2 * step) & ~card
+    joined = closed(seen, _GAP_IN * step)
+    bays = closed(joined, _BAY_IN * step) & (backing.coarse > _DOUBT) & free
+    filled = _filled(closed(joined | bays, _GAP_IN * step), backing, step)
+    kept = opened(filled, _THREAD_IN * step)
+    whole = grown_back(kept, opened(filled, 0.5 * _THREAD_IN * step), 0.2 * step) & ~card
+    return without_bridges(whole, seen, step)
 
 
 def _thin_shadow(backing: BackingModel, step: float) -> Mask:
     """Bands beside scraps that are backing with less light: same hue, darker, narrow."""
     shadow = backing.shadow
-    broad = _opened(shadow, _SHADOW_IN * step)
+    broad = opened(shadow, _SHADOW_IN * step)
     outside = _from_outside(broad)
     if outside.any():  # its soft edge is brighter than what counts as shadow
-        rim = cv2.dilate(outside.astype(np.uint8), _disc(_PENUMBRA_IN * step)) > 0
+        rim = cv2.dilate(outside.astype(np.uint8), disc(_PENUMBRA_IN * step)) > 0
         outside |= rim & (backing.light_left > 0.68) & (backing.light_left < 1.04)
     return np.asarray(shadow & ~broad, dtype=bool) | outside
 
@@ -292,7 +295,7 @@ def _shows_backing(
     hole: Mask, backing: BackingModel, box: tuple[slice, slice], step: float
 ) -> bool:
     padded = np.pad(hole.astype(np.uint8), 1)
-    inner = cv2.erode(padded, _disc(0.15 * step))[1:-1, 1:-1].astype(bool)
+    inner = cv2.erode(padded, disc(0.15 * step))[1:-1, 1:-1].astype(bool)
     if inner.sum() < 0.02 * step**2:
         return False
     alike = np.median(backing.coarse[box][inner]) < 0.5 * _COARSE
@@ -319,10 +322,11 @@ def _regions(
         left, top = max(0, left - margin), max(0, top - margin)
         box = (slice(top, top + high + 2 * margin), slice(left, left + wide + 2 * margin))
         here = labels[box] == label
-        true = true_shape(here, look.within(box), (labels[box] == 0) | here, step)
-        for part in split_touching(here if true is None else true, look.lab[box], step):
-            rings = _rings(part, left, top, scale)
-            regions.append(Region(part, left, top, rings, exact=true is not None))
+        true = true_shapes(here, look.within(box), (labels[box] == 0) | here, step)
+        for shape in true or [here]:
+            for part in split_touching(shape, look.lab[box], step):
+                rings = _rings(part, left, top, scale)
+                regions.append(Region(part, left, top, rings, exact=bool(true)))
     return regions, cut_off
 
 
@@ -335,27 +339,3 @@ def _rings(mask: Mask, left: int, top: int, scale: float) -> tuple[FloatArray, .
     shift = np.array([left - 1, top - 1]) + 0.5
     rings = [contours[index].reshape(-1, 2) + shift for index in outer + holes]
     return tuple(np.asarray(ring / scale - 0.5, dtype=np.float64) for ring in rings)
-
-
-def _disc(radius_px: float) -> NDArray[np.uint8]:
-    side = 2 * max(1, round(radius_px)) + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), dtype=np.uint8)
-
-
-def _opened(mask: Mask, radius_px: float) -> Mask:
-    opened = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, _disc(radius_px))
-    return np.asarray(opened, dtype=bool)
-
-
-def _closed(mask: Mask, radius_px: float) -> Mask:
-    closed = cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_CLOSE, _disc(radius_px))
-    return np.asarray(closed, dtype=bool)
-
-
-def _grown_back(kept: Mask, whole: Mask, reach_px: float) -> Mask:
-    """Grow what was kept back into the sharp corners that opening took off."""
-    grown: NDArray[np.uint8] = kept.astype(np.uint8)
-    limit = whole.astype(np.uint8) | grown
-    for _ in range(max(1, round(reach_px / 2))):
-        grown = np.minimum(cv2.dilate(grown, _disc(2)), limit)
-    return grown.astype(bool)

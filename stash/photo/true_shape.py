@@ -14,11 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.photo.backing_model import Float32Array, Mask
+from stash.photo.mask_sizes import disc, parts_of
+from stash.photo.thin_parts import without_spurs
 
-__all__ = ["Look", "true_shape"]
+__all__ = ["Look", "true_shapes"]
 
 _INSIDE_IN = 0.2  # so deep inside a scrap neither gap nor edge is met
 _LEAST_INSIDE_SQ_IN = 0.15
+_LEAST_SQ_IN = 0.3  # smaller pieces are no scraps
 _LIKE_BACKING = 0.001  # share of the inside above which gaps may be parts of its print
 _BIN = 8.0  # CIELAB; colours are told apart by cubes of this size
 _TIP_IN = 0.4  # longest tip that is grown back
@@ -47,8 +50,10 @@ class Look:
         return Look(self.seen[box], self.bold[box], self.lab[box])
 
 
-def true_shape(part: Mask, look: Look, free: Mask, step: float) -> Mask | None:
-    """Cut a region to what is seen of it; None where its cloth may look like the backing.
+def true_shapes(part: Mask, look: Look, free: Mask, step: float) -> list[Mask]:
+    """Cut a region to what is seen of it, one scrap or several that a guess had bridged.
+
+    None at all where its cloth may look like the backing.
 
     Parameters
     ----------
@@ -61,13 +66,14 @@ def true_shape(part: Mask, look: Look, free: Mask, step: float) -> Mask | None:
     step : float
         Pixels an inch.
     """
-    inside = cv2.erode(part.astype(np.uint8), _disc(_INSIDE_IN * step)) > 0
+    inside = cv2.erode(part.astype(np.uint8), disc(_INSIDE_IN * step)) > 0
     if inside.sum() < _LEAST_INSIDE_SQ_IN * step**2:
-        return None
+        return []
     if (inside & ~(look.seen & look.bold)).sum() > _LIKE_BACKING * inside.sum():
-        return None
+        return []
     whole = _with_tips(part & look.seen, look.seen & free, _own_colours(look.lab, inside), step)
-    return _holes_filled(whole, part)
+    shapes = parts_of(_holes_filled(whole, part), _LEAST_SQ_IN * step**2)
+    return [without_spurs(shape, step) for shape in shapes]
 
 
 def _own_colours(lab: Float32Array, inside: Mask) -> Mask:
@@ -93,18 +99,7 @@ def _with_tips(kept: Mask, seen: Mask, own: Mask, step: float) -> Mask:
 
 
 def _holes_filled(whole: Mask, part: Mask) -> Mask:
-    """Fill what the outside does not reach; of several pieces keep the largest."""
+    """Fill what the outside does not reach."""
     gaps = cv2.connectedComponents((~whole).astype(np.uint8), connectivity=4)[1]
     open_to = np.unique(gaps[~whole & ~part])
-    filled = whole | (~np.isin(gaps, open_to))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(
-        filled.astype(np.uint8), connectivity=4
-    )
-    if count < 2:
-        return part
-    return np.asarray(labels == 1 + int(stats[1:, cv2.CC_STAT_AREA].argmax()), dtype=bool)
-
-
-def _disc(radius_px: float) -> NDArray[np.uint8]:
-    side = 2 * max(1, round(radius_px)) + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), dtype=np.uint8)
+    return np.asarray(whole | ~np.isin(gaps, open_to), dtype=bool)

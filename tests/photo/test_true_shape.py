@@ -6,7 +6,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from stash.photo.straightening import Blemishes, straighten
-from stash.photo.true_shape import Look, true_shape
+from stash.photo.true_shape import Look, true_shapes
 
 STEP = 60.0  # pixels an inch
 GREEN, GREY, WHITE = (45.0, -30.0, 20.0), (60.0, 0.0, 0.0), (95.0, 0.0, 2.0)
@@ -28,16 +28,14 @@ def scene(*, stripe: bool = False) -> tuple[np.ndarray, Look]:
 
 def test_a_short_slit_is_cut_and_a_tip_of_the_same_cloth_is_kept() -> None:
     part, look = scene()
-    shape = true_shape(part, look, np.ones_like(part), STEP)
-    assert shape is not None
+    (shape,) = true_shapes(part, look, np.ones_like(part), STEP)
     assert not shape[62:70, 122].any() and shape[152, 241:258].all()
 
 
 def test_a_pale_thread_on_the_edge_is_no_tip() -> None:
     part, look = scene()
     look.lab[150:156, 240:260] = WHITE
-    shape = true_shape(part, look, np.ones_like(part), STEP)
-    assert shape is not None
+    (shape,) = true_shapes(part, look, np.ones_like(part), STEP)
     assert not shape[152, 245:].any()
 
 
@@ -45,21 +43,20 @@ def test_a_tip_does_not_grow_where_another_scrap_lies() -> None:
     part, look = scene()
     free = np.ones_like(part)
     free[:, 245:] = False
-    shape = true_shape(part, look, free, STEP)
-    assert shape is not None
+    (shape,) = true_shapes(part, look, free, STEP)
     assert shape[152, 241:244].all() and not shape[152, 247:].any()
 
 
 def test_cloth_with_a_stripe_like_the_backing_is_left_bridged() -> None:
     part, look = scene(stripe=True)
-    assert true_shape(part, look, np.ones_like(part), STEP) is None
+    assert true_shapes(part, look, np.ones_like(part), STEP) == []
 
 
 def test_a_speck_that_fails_to_be_seen_inside_is_filled() -> None:
     part, look = scene()
     look.seen[150:152, 150:152] = False
-    shape = true_shape(part, look, np.ones_like(part), STEP)
-    assert shape is not None and shape[151, 151]
+    (shape,) = true_shapes(part, look, np.ones_like(part), STEP)
+    assert shape[151, 151]
 
 
 def test_a_tip_smaller_than_a_blemish_stays_where_blemishes_are_small() -> None:
@@ -68,3 +65,14 @@ def test_a_tip_smaller_than_a_blemish_stays_where_blemishes_are_small() -> None:
     small = Blemishes(area_sq_in=0.003, end_in=0.045, astray_in=0.02)
     assert straighten(ring, small)[:, 1].max() > 3.08
     assert straighten(ring)[:, 1].max() < 3.03
+
+
+def test_two_pieces_of_one_region_are_both_kept() -> None:
+    part, look = scene()
+    look.seen[:, 140:160] = False
+    look.lab[:, 140:160] = GREY
+    inside_only = Look(look.seen, np.ones_like(part), look.lab)
+    assert true_shapes(part, inside_only, np.ones_like(part), STEP) == []
+    two = part.copy()
+    two[80:240, 140:160] = False
+    assert len(true_shapes(two, look, np.ones_like(part), STEP)) == 2
