@@ -66,7 +66,7 @@ class _Idea:
 
 @lru_cache(maxsize=64)
 def dense_repeats(
-    cut: Ring, *, second_turns: tuple[float, ...], most: int = 4
+    cut: Ring, *, period: float, second_turns: tuple[float, ...], most: int = 4
 ) -> tuple[Repeat, ...]:
     """Give the densest repeats, the first row's direction along x.
 
@@ -74,6 +74,8 @@ def dense_repeats(
     ----------
     cut : Ring
         The shape.
+    period : float
+        After this turn the shape looks the same, radians.
     second_turns : tuple of float
         How a second piece may lie against the first, radians.
     most : int
@@ -83,8 +85,8 @@ def dense_repeats(
     straight = len(cut) <= _FEW_CORNERS
     ideas: list[_Idea] = []
     for second_turn in (None, *second_turns):
-        if sum(idea.density > _FULL for idea in ideas) < most:
-            for turn in _turns(rough, straight=straight):
+        if second_turn is None or max(idea.density for idea in ideas) < _FULL:
+            for turn in _turns(rough, period, straight=straight):
                 ideas.extend(_promising(rough, turn, second_turn))
     ideas.sort(key=lambda one: -one.density)
     refined = [_refined(rough, idea, turn_too=not straight) for idea in ideas[: 2 * most]]
@@ -97,13 +99,15 @@ def dense_repeats(
     return tuple(kept)
 
 
-def _turns(rough: FloatArray, *, straight: bool) -> list[float]:
+def _turns(rough: FloatArray, period: float, *, straight: bool) -> list[float]:
     """Give the turns that lay an edge along x or across it; even ones for a curved shape."""
+    period = min(period, np.pi)
     if not straight:
-        return [k * np.pi / _EVEN_TURNS for k in range(_EVEN_TURNS)]
+        return [k * np.pi / _EVEN_TURNS for k in range(round(_EVEN_TURNS * period / np.pi))]
     step = np.roll(rough, -1, axis=0) - rough
     along = [-float(np.arctan2(y, x)) for x, y in step]
-    return sorted({round((one + extra) % np.pi, 9) for one in along for extra in (0.0, np.pi / 2)})
+    both = np.array([*along, *(one + np.pi / 2 for one in along)])
+    return sorted(set((np.round(both / period, 9) % 1 * period).tolist()))
 
 
 def _roughly(cut: Ring) -> FloatArray:

@@ -31,7 +31,8 @@ def best_falls(table: CuttingTable) -> list[tuple[FloatArray, FloatArray]]:
 
     Each with the poses that lie inside or nearly, the one with most room first, and their room.
     """
-    repeats = dense_repeats(table.template.cut, second_turns=_second_turns(table))
+    period = math.radians(table.template.rotation_period_deg)
+    repeats = dense_repeats(table.template.cut, period=period, second_turns=_second_turns(table))
     kept: list[tuple[FloatArray, FloatArray]] = []
     for repeat in repeats:
         for direction in _row_directions(table, repeat):
@@ -94,9 +95,12 @@ def _both_allowed(turning: Turning, apart_deg: float) -> bool:
 def _row_directions(table: CuttingTable, repeat: Repeat) -> list[float]:
     """Directions of rows so that pieces lie as allowed: along long edges, or by the grain."""
     along = [math.radians(one) for one in edge_directions(rings_of(table.sure), _DIRECTIONS)]
-    if table.turning.is_free:
+    lies_both_ways = table.template.rotation_period_deg <= 180 or repeat.second is not None
+    if table.turning.is_free and lies_both_ways:
         return along
     offered = [one + flip for one in along for flip in (0.0, math.pi)]
+    if table.turning.is_free:
+        return offered
     for low, high in table.turning.windows_deg:
         offered.extend(math.radians(one) - repeat.turn for one in (low, (low + high) / 2, high))
     kept = [one for one in offered if table.allows(math.degrees(one + repeat.turn))]
