@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 
@@ -17,7 +18,7 @@ __all__ = ["Starts"]
 
 _AT_ONCE = 12  # starts pushed together
 _POOL = 240
-_FEW = 9  # up to so many pieces a layout may be opened from its middle
+_FEW = 9  # up to so many pieces, poses may be scattered, or a layout opened from its middle
 
 
 class Starts:
@@ -27,17 +28,17 @@ class Starts:
         self, table: CuttingTable, lattices: Sequence[FloatArray], random: np.random.Generator
     ) -> None:
         self.table, self.lattices, self.random = table, lattices, random
-        self.pool = self._pool()
+        self.falls_used = 0
 
     def crowd(self, best: tuple[Placement, ...], tried: int) -> Crowd:
         """Give the starts that come after so many tried since the best was found."""
         count = len(best) + 1
         made = []
         for k in range(_AT_ONCE):
-            kind = (tried // _AT_ONCE + k) % 3
+            kind = (tried // _AT_ONCE + k) % (3 if count <= _FEW else 2)
             if kind == 0 and self.lattices:
                 made.append(self._from_lattice(count))
-            elif kind == 1 and best:
+            elif kind <= 1 and best:
                 made.append(self._from_best(count, best))
             else:
                 made.append(self._scattered(count, np.empty((0, 3))))
@@ -48,17 +49,25 @@ class Starts:
         return Crowd(poses, low, high)
 
     def _from_lattice(self, count: int) -> FloatArray:
-        fall = self.lattices[int(self.random.integers(len(self.lattices)))]
-        return self._scattered(count, fall[:count])
+        """Take the falls one after another, best first; moved a little from the second time on."""
+        fall = self.lattices[self.falls_used % len(self.lattices)][:count]
+        if self.falls_used >= len(self.lattices):
+            fall = fall + self._jitter(fall, 0.2)
+        self.falls_used += 1
+        return self._scattered(count, fall)
+
+    def _jitter(self, poses: FloatArray, share: float) -> FloatArray:
+        """Move every pose by about a share of the inscribed circle's radius."""
+        jitter = self.random.normal(0, share * self.table.probe.inner_radius_in, poses.shape)
+        jitter[:, 2] /= self.table.probe.reach_in
+        return jitter
 
     def _from_best(self, count: int, best: tuple[Placement, ...]) -> FloatArray:
         poses = self.table.poses_of(best)
         drop = int(self.random.integers(0, min(3, len(poses)) + 1))
         if drop and len(poses) > drop:
             poses = np.delete(poses, self._neighbours(poses, drop), axis=0)
-        jitter = self.random.normal(0, 0.05 * self.table.probe.inner_radius_in, poses.shape)
-        jitter[:, 2] /= self.table.probe.reach_in
-        return self._scattered(count, poses + jitter)
+        return self._scattered(count, poses + self._jitter(poses, 0.05))
 
     def _about_a_middle(self, best: tuple[Placement, ...]) -> FloatArray:
         """Open the best layout from its middle for one piece more, turned half a period."""
@@ -109,7 +118,8 @@ class Starts:
             low, high = np.full_like(turns, -np.inf), np.full_like(turns, np.inf)
         return low, high
 
-    def _pool(self) -> FloatArray:
+    @cached_property
+    def pool(self) -> FloatArray:
         """Give many different single poses that lie nearly inside."""
         area, probe = self.table.area, self.table.probe
         half = area.half_size[0]

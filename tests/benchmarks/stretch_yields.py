@@ -17,6 +17,9 @@ __all__ = ["CASES"]
 
 _TUMBLER = json.dumps({"cut": [[-1.75, 0], [1.75, 0], [1.25, 4], [-1.25, 4]]}).encode()
 _TRIANGLE = make_template("half-square-triangle", 3.875 - 0.853553)
+# The study's area bounds, 9 and 39, are those of the clamshell that tiles, 4 1/2 in across: cut
+# with a seam allowance for 4 in finished it is larger and does not.
+_CLAMSHELL = make_template("clamshell", 4.5, seam_allowance_in=0)
 CASES = [
     ("5 in square", make_template("square", 4.5), 18, 22, 12),
     ("5 in square", make_template("square", 4.5), 42, 5, 8),
@@ -27,8 +30,8 @@ CASES = [
     ("five 2.5 in squares", make_template("square", 2), 6.78, 6.78, 5),
     ("60-degree diamond 3", make_template("diamond-60", 3 - 0.57735), 18, 22, 41),
     ("half-square triangle 3.875", _TRIANGLE, 18, 22, 43),
-    ("clamshell 4.5", make_template("clamshell", 4), 10, 10, 6),
-    ("clamshell 4.5", make_template("clamshell", 4), 18, 22, 30),
+    ("clamshell 4.5, no seam", _CLAMSHELL, 10, 10, 6),
+    ("clamshell 4.5, no seam", _CLAMSHELL, 18, 22, 30),
 ]
 
 
