@@ -7,6 +7,7 @@
     |   +-- UnreadablePhotoError   EmptyPhotoError, NotAPhotoError, DamagedPhotoError,
     |   |                          TooLargePhotoError, TooSmallPhotoError
     |   +-- CardNotFoundError      CardCoveredError, CardReversedError
+    |   +-- CardsDisagreeError
     |   +-- LightError             OverexposedError, UnderexposedError, UnevenLightError
     |   +-- BlurredPhotoError, CalibrationError
     +-- MeasureError       an outline that is no shape
@@ -36,6 +37,7 @@ __all__ = [
     "CardCoveredError",
     "CardNotFoundError",
     "CardReversedError",
+    "CardsDisagreeError",
     "ChangedElsewhereError",
     "DamagedPhotoError",
     "EmptyPhotoError",
@@ -147,6 +149,20 @@ class CardCoveredError(CardNotFoundError):
 
 class CardReversedError(CardNotFoundError):
     """The card is seen as in a mirror."""
+
+
+class CardsDisagreeError(PhotoError):
+    """Two charts of different size lie in the photo, and nothing tells which one was registered.
+
+    Attributes
+    ----------
+    times : float
+        How many times the size of the other one.
+    """
+
+    def __init__(self, text: str, *, times: float) -> None:
+        self.times = times
+        super().__init__(text)
 
 
 class LightError(PhotoError):

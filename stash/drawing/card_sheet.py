@@ -10,6 +10,7 @@ from reportlab.lib.pagesizes import A4, landscape, letter
 from reportlab.pdfgen.canvas import Canvas
 
 from stash.photo.printed_card import (
+    CARD_ABOVE_MIDDLE_IN,
     CHECK_LINE_IN,
     MARKER_IDS,
     MARKER_IN,
@@ -38,7 +39,9 @@ def card_sheet_pdf(paper: str = "letter") -> bytes:
     out = io.BytesIO()
     canvas = Canvas(out, pagesize=(width, height), invariant=True)
     canvas.setTitle("Reference card for fabric photos")
-    canvas.translate(width / 2, height / 2 + 0.35 * _PT)  # the card's centre; y stays upwards
+    canvas.translate(
+        width / 2, height / 2 + CARD_ABOVE_MIDDLE_IN * _PT
+    )  # the card's centre; y stays upwards
     for number, (x, y) in zip(MARKER_IDS, marker_centres_in(), strict=True):
         _marker(canvas, number, x * _PT, -y * _PT)
     for index, colour in enumerate(PATCH_HEX):
@@ -89,6 +92,6 @@ def _words(canvas: Canvas, height: float) -> None:
     canvas.setFont("Helvetica-Bold", 12)
     canvas.drawCentredString(0, 2.3 * _PT, "Reference card for fabric photos")
     canvas.setFont("Helvetica", 7.5)
-    top = -height / 2 - 0.35 * _PT + 0.78 * _PT
+    top = -height / 2 - CARD_ABOVE_MIDDLE_IN * _PT + 0.78 * _PT
     for line, text in enumerate(_WORDS):
         canvas.drawCentredString(0, top - 11 * line, text)

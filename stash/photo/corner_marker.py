@@ -14,9 +14,9 @@ import numpy as np
 
 from stash.colour.spaces import FloatArray
 from stash.photo.marker_border import square_corners
-from stash.photo.patch_candidates import smaller_copy
 from stash.photo.patch_edges import project
 from stash.photo.reading import PixelsU8
+from stash.photo.square_codes import read_codes
 
 __all__ = [
     "CHECK_LINE_IN",
@@ -39,6 +39,7 @@ CELLS = 7  # five of code and a black border
 # a line of 6 in is read off a ruler to 1/64 in.
 _UNSTATED_SPREAD, _STATED_SPREAD = 0.004, 0.0015
 _COPY_PX = 1000
+_WINDOW_PX = 15
 _CUT_IN = 0.12  # how far off the line the scissors may have gone
 _SQUARE = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) / 2
 
@@ -93,16 +94,11 @@ def marker_cells(number: int) -> np.ndarray:
 
 def find_corner_markers(pixels: PixelsU8) -> tuple[CornerMarker, ...]:
     """Find the loose corner markers of a photo, by number; one seen twice is left aside."""
-    small, factor = smaller_copy(pixels, _COPY_PX)
-    grey = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)
-    settings = cv2.aruco.DetectorParameters()
-    settings.adaptiveThreshWinSizeMin = settings.adaptiveThreshWinSizeMax = 15
-    corners, numbers, _ = cv2.aruco.ArucoDetector(_dictionary(), settings).detectMarkers(grey)
-    seen = [] if numbers is None else [int(number) + 1 for number in numbers.ravel()]
+    codes = list(read_codes(pixels, _dictionary(), longest_px=_COPY_PX, window_px=_WINDOW_PX))
+    seen = [number + 1 for number, *_ in codes]
     found = []
-    for number, corner in sorted(zip(seen, corners, strict=True), key=lambda pair: pair[0]):
+    for number, (_, rough, _) in sorted(zip(seen, codes, strict=True), key=lambda pair: pair[0]):
         if number <= MARKER_COUNT and seen.count(number) == 1:
-            rough = (np.asarray(corner, dtype=np.float64).reshape(4, 2) + 0.5) * factor - 0.5
             exact = square_corners(pixels, rough)
             if exact is not None:
                 found.append(CornerMarker(number, exact))

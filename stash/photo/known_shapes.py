@@ -98,11 +98,13 @@ class KnownShapes:
         points_in : float64, shape (n, 2)
             Where a plane puts ``px``.
         """
+        if not self.shapes:
+            return np.zeros(0)
         ends = np.cumsum([len(shape.px) for shape in self.shapes])[:-1]
         by_print: dict[str, list[_Laid]] = {}
         for shape, seen in zip(self.shapes, np.split(points_in, ends), strict=True):
             by_print.setdefault(shape.print_name, []).append(_laid(shape, seen, self.doubt))
-        return np.concatenate([np.zeros(0), *(_print_errors(laid) for laid in by_print.values())])
+        return np.concatenate([_print_errors(laid) for laid in by_print.values()])
 
     def scale(self, points_in: FloatArray, print_name: str) -> float:
         """Give the size of a print against what it should be, as the shapes alone show it."""

@@ -1,7 +1,8 @@
-"""What loose corner markers do for a photo: a truer plane, and paper that is no cloth."""
+"""What loose corner markers and further cards do for a photo: a truer plane, and no cloth."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,12 +10,19 @@ from shapely import affinity
 from shapely.geometry import Polygon
 
 from stash.colour.spaces import FloatArray
+from stash.photo.card import FoundCard
 from stash.photo.corner_marker import (
     CHECK_LINE_IN,
     CornerMarker,
     LoosePrint,
     find_corner_markers,
     paper_outline_px,
+)
+from stash.photo.further_cards import (
+    check_sizes,
+    names_of_cards,
+    notes_on_cards,
+    shape_of_card,
 )
 from stash.photo.known_shapes import KnownShape
 from stash.photo.levelling import Levelled, level
@@ -24,6 +32,7 @@ from stash.photo.segmentation import Segmentation
 
 __all__ = ["LooseCorners", "level_by_corners"]
 
+_MARKERS = "corner markers"
 _FOUND_PX = 0.12  # how truly a corner is found where two long sides meet ...
 _LIES_IN = 0.0035  # ... and how truly paper lies and a printer draws
 _STRETCH = 0.003  # length against width of a home print, common practice, no source
@@ -33,14 +42,14 @@ _TOUCHES_IN = 0.1
 
 @dataclass(frozen=True, eq=False)
 class LooseCorners:
-    """The table levelled by loose corner markers.
+    """The table levelled by loose corner markers and further cards.
 
     Attributes
     ----------
     plane : Plane
-        The plane given when there are no markers that can be used.
+        The plane given when there is nothing that can be used.
     papers_px : tuple of float64 arrays (4, 2)
-        Outlines of their papers in the photo.
+        Outlines of the markers' papers in the photo.
     notes : tuple of str
         What a quilter should know, one sentence or two each.
     """
@@ -69,8 +78,10 @@ class LooseCorners:
         return replace(found, regions=tuple(kept)), _touching(touching)
 
 
-def level_by_corners(pixels: PixelsU8, plane: Plane, printed: LoosePrint) -> LooseCorners:
-    """Find the loose corner markers of a photo and fit the plane to them too.
+def level_by_corners(
+    pixels: PixelsU8, plane: Plane, printed: LoosePrint, cards: Sequence[FoundCard] = ()
+) -> LooseCorners:
+    """Find the loose corner markers of a photo; fit the plane to them and to further cards too.
 
     Parameters
     ----------
@@ -79,12 +90,22 @@ def level_by_corners(pixels: PixelsU8, plane: Plane, printed: LoosePrint) -> Loo
     plane : Plane
         Fitted to the card.
     printed : LoosePrint
-        How large they were printed.
+        How large the markers were printed.
+    cards : sequence of FoundCard
+        All cards of the photo; the plane was fitted to the first.
+
+    Raises
+    ------
+    CardsDisagreeError
+        If two charts are of different size.
     """
     markers = find_corner_markers(pixels)
-    if not markers:
+    shapes = [_shape(marker, printed) for marker in markers]
+    shapes += [shape_of_card(card) for card in cards[1:]]
+    if not shapes:
         return LooseCorners(plane)
-    levelled = level(plane, tuple(_shape(marker, printed) for marker in markers))
+    levelled = level(plane, tuple(shapes))
+    check_sizes(levelled, cards)
     papers = tuple(paper_outline_px(marker) for marker in markers)
     return LooseCorners(levelled.plane, papers, _notes(levelled, printed))
 
@@ -96,7 +117,7 @@ def _shape(marker: CornerMarker, printed: LoosePrint) -> KnownShape:
         marker.corners_px,
         printed.corners_in,
         float(np.hypot(found_in, _LIES_IN)),
-        "corner markers",
+        _MARKERS,
         printed.spread,
         _STRETCH,
         str(marker.number),
@@ -104,26 +125,40 @@ def _shape(marker: CornerMarker, printed: LoosePrint) -> KnownShape:
 
 
 def _notes(levelled: Levelled, printed: LoosePrint) -> tuple[str, ...]:
-    said = []
-    if levelled.used:
-        what = "marker" if len(levelled.used) == 1 else "markers"
-        said.append(f"The table was levelled by {len(levelled.used)} loose corner {what}.")
-    if levelled.astray:
-        names = ", ".join(shape.name for shape in levelled.astray)
-        what, fits = ("marker", "fits") if len(levelled.astray) == 1 else ("markers", "fit")
-        said.append(
-            f"Corner {what} {names} {fits} neither the card nor the other markers and was left "
-            "out: it may be curled, lie on something, or come from another print."
-        )
-    if levelled.misprinted:
-        times = levelled.misprinted[0][1]
-        line_in = times * CHECK_LINE_IN * printed.side_in / LoosePrint().side_in
-        said.append(
-            f"The loose corner markers were left out: beside the card their check line would be "
-            f"{line_in:.2f} in, not what was stated. Measure the line with a ruler and state it "
-            "(--corner-line); if it is right, the card's own size is registered wrongly."
-        )
-    return tuple(said)
+    left_out = (*_astray(levelled), *_misprinted(levelled, printed), *notes_on_cards(levelled))
+    return (*_used(levelled), *left_out)
+
+
+def _used(levelled: Levelled) -> list[str]:
+    markers = sum(shape.print_name == _MARKERS for shape in levelled.used)
+    what = "marker" if markers == 1 else "markers"
+    named = [names_of_cards(levelled), f"{markers} loose corner {what}" if markers else ""]
+    by = " and ".join(name for name in named if name)
+    return [f"The table was levelled by {by}."] if by else []
+
+
+def _astray(levelled: Levelled) -> list[str]:
+    markers = [shape for shape in levelled.astray if shape.print_name == _MARKERS]
+    if not markers:
+        return []
+    names = ", ".join(shape.name for shape in markers)
+    what, fits = ("marker", "fits") if len(markers) == 1 else ("markers", "fit")
+    return [
+        f"Corner {what} {names} {fits} neither the card nor the other markers and was left "
+        "out: it may be curled, lie on something, or come from another print."
+    ]
+
+
+def _misprinted(levelled: Levelled, printed: LoosePrint) -> list[str]:
+    sizes = [times for shape, times in levelled.misprinted if shape.print_name == _MARKERS]
+    if not sizes:
+        return []
+    line_in = sizes[0] * CHECK_LINE_IN * printed.side_in / LoosePrint().side_in
+    return [
+        f"The loose corner markers were left out: beside the card their check line would be "
+        f"{line_in:.2f} in, not what was stated. Measure the line with a ruler and state it "
+        "(--corner-line); if it is right, the card's own size is registered wrongly."
+    ]
 
 
 def _touching(count: int) -> tuple[str, ...]:

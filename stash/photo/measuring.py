@@ -18,7 +18,7 @@ from stash.photo.burnt_out import burnt_share, doubt_de00, warning_of
 from stash.photo.by_hand import outline_by_hand
 from stash.photo.calibration import Calibration, calibrate
 from stash.photo.card import Card, FoundCard
-from stash.photo.card_finding import find_card
+from stash.photo.card_finding import find_cards
 from stash.photo.corner_marker import LoosePrint
 from stash.photo.loose_corners import level_by_corners
 from stash.photo.notes import cut_off_notes, unsure_notes
@@ -124,14 +124,16 @@ def measure_photo(
     """
     options = options or MeasureOptions()
     pixels = photo.pixels_srgb
-    found_card = find_card(pixels, cards)
+    found_cards = find_cards(pixels, cards)
+    found_card = found_cards[0]
     calibration = calibrate(found_card)
-    loose = level_by_corners(pixels, plane_of_photo(photo, found_card), options.corner_print)
+    plane = plane_of_photo(photo, found_card)
+    loose = level_by_corners(pixels, plane, options.corner_print, found_cards)
     plane = loose.plane
     if options.corners_px:
         return _marked(photo, found_card, calibration, plane, options.corners_px)
     px_per_in = plane.px_per_in(np.zeros(2))
-    cards_px = (found_card.corners_px, *loose.papers_px)
+    cards_px = (*(card.corners_px for card in found_cards), *loose.papers_px)
     found = find_scraps(pixels, px_per_in=px_per_in, cards_px=cards_px)
     found, touching = loose.without_paper(found)
     calibration = _in_even_light(calibration, found, flat_field=options.flat_field)

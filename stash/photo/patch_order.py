@@ -9,6 +9,7 @@ import numpy as np
 
 from stash.colour.spaces import FloatArray, srgb_of_linear
 from stash.photo.card import CHART24_LINEAR
+from stash.photo.patch_edges import project
 from stash.photo.patch_lattice import Lattice
 from stash.photo.reading import PixelsU8
 
@@ -48,6 +49,18 @@ class Order:
     agreeing: int
     outside: int
     reversed_: bool
+
+    @property
+    def middle_px(self) -> FloatArray:
+        """The chart's middle, (2,)."""
+        middle: FloatArray = project(self.image_from_grid, np.array([(2.5, 1.5)]))[0]
+        return middle
+
+    @property
+    def size_px(self) -> float:
+        """How long the chart is, from its first column to its last."""
+        ends = project(self.image_from_grid, np.array([(0.0, 1.5), (5.0, 1.5)]))
+        return float(np.hypot(*(ends[1] - ends[0])))
 
 
 @dataclass(frozen=True, slots=True)

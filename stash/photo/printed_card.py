@@ -6,21 +6,25 @@ nominal colours only make photos agree with each other.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 
 from stash.colour.spaces import FloatArray, lab_of_hex, linear_of_lab
 from stash.photo.card import Card
-from stash.photo.patch_candidates import smaller_copy
 from stash.photo.reading import PixelsU8
+from stash.photo.square_codes import read_codes
 
 __all__ = [
+    "CARD_ABOVE_MIDDLE_IN",
     "CHECK_LINE_IN",
     "MARKER_IDS",
     "MARKER_IN",
     "PATCH_HEX",
     "PATCH_OF_PITCH",
     "PITCH_IN",
+    "FoundMarker",
     "find_markers",
     "marker_centres_in",
     "marker_corners_in",
@@ -31,6 +35,7 @@ PITCH_IN = 0.9
 PATCH_OF_PITCH = 0.86
 MARKER_IN = 0.8
 CHECK_LINE_IN = 6.0
+CARD_ABOVE_MIDDLE_IN = 0.35  # the card's centre above its page's, to leave room for the text
 MARKER_IDS = (31, 32, 33, 34)  # of the 4 x 4 dictionary; upper left, upper right, lower right, left
 _MARKER_AT = np.array([(-4.1, -2.7), (4.1, -2.7), (4.1, 2.7), (-4.1, 2.7)])
 _SEARCH_PX = (1600, 3200)
@@ -88,22 +93,34 @@ def marker_corners_in(pitch_in: float = PITCH_IN) -> FloatArray:
     return np.asarray(corners, dtype=np.float64)
 
 
-def find_markers(pixels: PixelsU8) -> dict[int, FloatArray]:
-    """Find the card's corner markers: corners in pixels (4, 2) by marker number."""
+@dataclass(frozen=True, eq=False)
+class FoundMarker:
+    """A corner marker of the card: which one, and its corners (4, 2) in pixels."""
+
+    number: int
+    corners_px: FloatArray
+
+
+def find_markers(pixels: PixelsU8) -> list[FoundMarker]:
+    """Find corner markers of the card, all in the smallest copy that shows each of the four."""
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
-    detector = cv2.aruco.ArucoDetector(dictionary, cv2.aruco.DetectorParameters())
-    found: dict[int, FloatArray] = {}
+    found: list[FoundMarker] = []
     for longest in _SEARCH_PX:
-        small, factor = smaller_copy(pixels, longest)
-        grey = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)
-        corners, numbers, _ = detector.detectMarkers(grey)
-        for corner, number in zip(corners, [] if numbers is None else numbers.ravel(), strict=True):
-            if int(number) in MARKER_IDS and int(number) not in found:
-                rough = (np.asarray(corner).reshape(4, 2) + 0.5) * factor - 0.5
-                found[int(number)] = _sharpened(pixels, rough.astype(np.float64), factor)
-        if len(found) == 4:
+        for number, rough, factor in read_codes(pixels, dictionary, longest_px=longest):
+            if number in MARKER_IDS and not _seen_before(found, number, rough):
+                found.append(FoundMarker(number, _sharpened(pixels, rough, factor)))
+        if {marker.number for marker in found} == set(MARKER_IDS):
             break
     return found
+
+
+def _seen_before(found: list[FoundMarker], number: int, corners_px: FloatArray) -> bool:
+    side = float(np.hypot(*(corners_px[1] - corners_px[0])))
+    return any(
+        marker.number == number
+        and float(np.hypot(*(marker.corners_px - corners_px).mean(axis=0))) < side
+        for marker in found
+    )
 
 
 def _sharpened(pixels: PixelsU8, corners: FloatArray, factor: int) -> FloatArray:
