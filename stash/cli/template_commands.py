@@ -60,7 +60,7 @@ def fit(
     ] = "0,90,180,270",
     effort: Annotated[
         int, typer.Option("--effort", min=0, help="Steps spent looking for one more piece.")
-    ] = 24,
+    ] = 36,
     seam_allowance: Seam = 0.25,
     straight_cuts: Annotated[
         bool, typer.Option("--straight-cuts", help="Say also what straight strips give.")

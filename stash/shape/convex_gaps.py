@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from shapely.geometry import Polygon
+from shapely.geometry.polygon import orient
 
 from stash.shape.border import FloatArray, IndexArray
 from stash.shape.probe import Probe
 
-__all__ = ["Gaps", "best_edges", "corners_if_convex", "gaps_beyond"]
+__all__ = ["Gaps", "Hull", "best_edges", "gaps_beyond", "hull_of"]
 
 
 @dataclass(frozen=True)
@@ -29,13 +31,28 @@ class Gaps:
     by_other: FloatArray
 
 
-def corners_if_convex(probe: Probe) -> FloatArray | None:
-    """Give the corners of the only template about its inner centre, ccw; None if not convex."""
-    corners = probe.points[0, probe.pushed]
-    after = np.roll(corners, -1, axis=0) - corners
-    before = np.roll(after, 1, axis=0)
-    convex = (before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] > -1e-9).all()
-    return corners if convex else None
+@dataclass(frozen=True)
+class Hull:
+    """The convex hull of a template.
+
+    Attributes
+    ----------
+    corners : float64, shape (c, 2)
+        About the template's inner centre, counter-clockwise.
+    is_whole : bool
+        Whether the template is convex, so that the hull is all of it.
+    """
+
+    corners: FloatArray
+    is_whole: bool
+
+
+def hull_of(probe: Probe) -> Hull:
+    """Give the hull of the only template."""
+    shape = Polygon(probe.points[0, probe.pushed])
+    hull = orient(shape.convex_hull)
+    corners = np.asarray(hull.exterior.coords)[:-1]
+    return Hull(corners, bool(hull.area - shape.area < 1e-9 * hull.area))
 
 
 def best_edges(

@@ -18,7 +18,9 @@ from stash.shape.turning import Turning
 
 __all__ = ["best_falls", "lies_inside"]
 
-_OFFSETS = 6  # shifts of a lattice along each of its vectors
+_ALONG, _UP = 8, 6  # even shifts of a lattice along each of its vectors
+_FLUSH_WITH = 2  # edges of the scrap that rows are laid flush with
+_STRAIGHT = 1e-4  # an edge climbs no more than this share of its length along the rows
 _OF_EACH = 2  # falls kept of each repeat and direction
 _DIRECTIONS = 5
 _NEAR = 0.2  # of the inscribed circle's radius: so far inside, a centre belongs to a near pose
@@ -46,8 +48,7 @@ def _best_shifts(
     table: CuttingTable, repeat: Repeat, direction: float
 ) -> Iterator[tuple[FloatArray, FloatArray]]:
     """Try all shifts of a repeat; give the poses and rooms of the best."""
-    grid = np.arange(_OFFSETS) / _OFFSETS
-    shares = np.stack(np.meshgrid(grid, grid), axis=-1).reshape(-1, 2)
+    shares = _shares(table, repeat, direction)
     reach = table.area.half_size[0] + table.probe.reach_in
     poses, shift = spread(repeat, direction, reach, shares)
     poses = table.about_inner_centre(poses)
@@ -62,6 +63,35 @@ def _best_shifts(
         room = _room(table, poses[near])
         order = np.argsort(-room, kind="stable")
         yield poses[near][order], room[order]
+
+
+def _shares(table: CuttingTable, repeat: Repeat, direction: float) -> FloatArray:
+    """Give shifts as shares of the repeat's vectors: even ones, and rows flush with an edge."""
+    along = np.arange(_ALONG) / _ALONG
+    up = np.arange(_UP) / _UP
+    pieces = [(repeat.turn, 0.0)]
+    if repeat.second is not None:
+        pieces.append((repeat.turn + repeat.second[2], repeat.second[1]))
+    cut = np.array(table.template.cut)
+    ends: list[float] = []
+    for turn, lift in pieces:
+        heights = cut @ np.array([math.sin(turn), math.cos(turn)]) + lift
+        ends.extend((float(heights.min()), float(heights.max())))
+    wanted = _edge_levels(table, direction)[:, None] - np.array(ends)
+    flush = np.unique(np.round(wanted.ravel() / repeat.up[1] % 1, 9))
+    return np.stack(np.meshgrid(along, np.concatenate([up, flush])), axis=-1).reshape(-1, 2)
+
+
+def _edge_levels(table: CuttingTable, direction: float) -> FloatArray:
+    """Give how far across the rows, from the middle, the longest edges along them lie."""
+    rings = [ring - table.area.middle[0] for ring in rings_of(table.sure)]
+    start = np.concatenate(rings)
+    step = np.concatenate([np.roll(ring, -1, axis=0) for ring in rings]) - start
+    across = np.array([-math.sin(direction), math.cos(direction)])
+    length = np.hypot(*step.T)
+    level = np.abs(step @ across) <= _STRAIGHT * length
+    longest = np.argsort(-length[level], kind="stable")[:_FLUSH_WITH]
+    return np.asarray(((start + step / 2) @ across)[level][longest])
 
 
 def _rank(room: FloatArray) -> tuple[int, float]:

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.shape.border import FloatArray, IndexArray
-from stash.shape.convex_gaps import Gaps, best_edges, gaps_beyond
+from stash.shape.border import FloatArray, IndexArray, signed_distance
+from stash.shape.convex_gaps import Gaps, Hull, best_edges, gaps_beyond
 from stash.shape.field import Field
 from stash.shape.pose_room import with_slopes
 from stash.shape.probe import Probe
@@ -16,6 +16,7 @@ from stash.shape.probe import Probe
 __all__ = ["Pull", "pulled"]
 
 _AIM_IN = 2e-4  # room aimed at; single precision needs a tenth of it
+_MANY = 9  # of more pieces some lie deep in the cloth
 
 
 @dataclass(frozen=True)
@@ -84,31 +85,55 @@ class _Pairs:
         return _Pairs(self.start[kept], self.one[kept], self.other[kept])
 
 
-def pulled(area: Field, probe: Probe, poses: FloatArray, corners: FloatArray | None) -> Pull:
-    """Say what every piece wants of the cloth and of its neighbours.
-
-    Corners are the template's about its inner centre if it is convex, else None.
-    """
+def pulled(area: Field, probe: Probe, poses: FloatArray, hull: Hull) -> Pull:
+    """Say what every piece wants of the cloth and of its neighbours."""
     starts, pieces, _ = poses.shape
     pull = Pull.none(starts, pieces)
-    flat = poses.reshape(-1, 3)
-    zero = np.zeros(len(flat), dtype=np.intp)
-    value, slope = with_slopes(area, probe, zero, flat, probe.pushed)
-    pull.worst[:] = value.min(axis=1).reshape(starts, pieces).min(axis=1)
-    short = np.maximum(_AIM_IN - value, 0.0)
-    pull.want[:] = (short**2).sum(axis=1).reshape(starts, pieces).sum(axis=1)
-    weighted = slope * (short > 0)[:, :, None]
-    number = np.arange(pieces)
-    own = weighted.transpose(0, 2, 1) @ weighted
-    pull.matrix[:, number, number] = own.reshape(starts, pieces, 3, 3)
-    pull.vector[:] = (weighted * short[:, :, None]).sum(axis=1).reshape(starts, pieces, 3)
-    pairs = _near_pairs(probe, poses)
+    _add_border(area, probe, poses, pull)
+    pairs, edge = _overlapping(probe, poses, hull)
     if len(pairs.start):
-        if corners is None:
-            pull.add_pairs(pairs, _gaps_by_points(probe, poses, pairs))
+        mine, theirs = poses[pairs.start, pairs.one], poses[pairs.start, pairs.other]
+        if hull.is_whole:
+            pull.add_pairs(pairs, gaps_beyond(hull.corners, edge, mine, theirs))
         else:
-            _add_convex(corners, poses, pairs, pull)
+            pull.add_pairs(pairs, _gaps_by_points(probe, mine, theirs))
     return pull
+
+
+def _add_border(area: Field, probe: Probe, poses: FloatArray, pull: Pull) -> None:
+    """Add what the pieces want of the border; those deep in the cloth want nothing."""
+    start, number = np.nonzero(np.ones(poses.shape[:2], dtype=np.bool_))
+    if poses.shape[1] > _MANY:
+        centres = poses[:, :, None, :2].reshape(-1, 1, 2)
+        depth = signed_distance(area.border, np.zeros(len(start), dtype=np.intp), centres)[:, 0]
+        shallow = depth < probe.reach_in + _AIM_IN
+        start, number = start[shallow], number[shallow]
+    zero = np.zeros(len(start), dtype=np.intp)
+    value, slope = with_slopes(area, probe, zero, poses[start, number], probe.pushed)
+    np.minimum.at(pull.worst, start, value.min(axis=1))
+    short = np.maximum(_AIM_IN - value, 0.0)
+    np.add.at(pull.want, start, (short**2).sum(axis=1))
+    weighted = slope * (short > 0)[:, :, None]
+    pull.matrix[start, number, number] = weighted.transpose(0, 2, 1) @ weighted
+    pull.vector[start, number] = (weighted * short[:, :, None]).sum(axis=1)
+
+
+def _overlapping(probe: Probe, poses: FloatArray, hull: Hull) -> tuple[_Pairs, IndexArray]:
+    """Give the pairs whose hulls overlap, and the edge of one that parts them best.
+
+    Every pair once if the hull is the shape itself, else in both orders.
+    """
+    pairs = _near_pairs(probe, poses)
+    edge, gap = best_edges(
+        hull.corners, poses[pairs.start, pairs.one], poses[pairs.start, pairs.other]
+    )
+    each = np.full((*poses.shape[:2], poses.shape[1]), -np.inf)
+    each[pairs.start, pairs.one, pairs.other] = gap
+    turned = each[pairs.start, pairs.other, pairs.one]
+    kept = np.maximum(gap, turned) < _AIM_IN
+    if hull.is_whole:
+        kept &= (gap > turned) | ((gap == turned) & (pairs.one < pairs.other))
+    return pairs.chosen(kept), edge[kept]
 
 
 def _near_pairs(probe: Probe, poses: FloatArray) -> _Pairs:
@@ -121,9 +146,8 @@ def _near_pairs(probe: Probe, poses: FloatArray) -> _Pairs:
     return _Pairs(*np.nonzero(near))
 
 
-def _gaps_by_points(probe: Probe, poses: FloatArray, pairs: _Pairs) -> Gaps:
+def _gaps_by_points(probe: Probe, mine: FloatArray, theirs: FloatArray) -> Gaps:
     """Measure the points of one piece against the border of the other."""
-    mine, theirs = poses[pairs.start, pairs.one], poses[pairs.start, pairs.other]
     zero = np.zeros(len(mine), dtype=np.intp)
     points = probe.placed(mine, zero)
     beyond, by_other = probe.outside_with_slope(theirs, zero, points)
@@ -131,15 +155,3 @@ def _gaps_by_points(probe: Probe, poses: FloatArray, pairs: _Pairs) -> Gaps:
     gx, gy = -by_other[:, :, 0], -by_other[:, :, 1]
     by_one = np.stack([gx, gy, gy * arm[:, :, 0] - gx * arm[:, :, 1]], axis=2)
     return Gaps(beyond - probe.depths, by_one, by_other)
-
-
-def _add_convex(corners: FloatArray, poses: FloatArray, pairs: _Pairs, pull: Pull) -> None:
-    """Add, for every two convex pieces, the corners of one against the best edge of the other."""
-    mine, theirs = poses[pairs.start, pairs.one], poses[pairs.start, pairs.other]
-    edge, gap = best_edges(corners, mine, theirs)
-    each = np.full((*poses.shape[:2], poses.shape[1]), -np.inf)
-    each[pairs.start, pairs.one, pairs.other] = gap
-    turned = each[pairs.start, pairs.other, pairs.one]
-    kept = (gap > turned) | ((gap == turned) & (pairs.one < pairs.other))
-    gaps = gaps_beyond(corners, edge[kept], mine[kept], theirs[kept])
-    pull.add_pairs(pairs.chosen(kept), gaps)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.shape.border import FloatArray
-from stash.shape.convex_gaps import corners_if_convex
+from stash.shape.convex_gaps import hull_of
 from stash.shape.field import Field
 from stash.shape.probe import Probe
 from stash.shape.pull import Pull, pulled
@@ -56,10 +56,10 @@ def push_apart(
     poses = crowd.poses.copy()
     best, best_worst = poses.copy(), np.full(starts, -np.inf)
     wants = np.full((rounds, starts), np.inf)
-    corners = corners_if_convex(probe)
+    hull = hull_of(probe)
     left = np.arange(starts)
     for number in range(rounds):
-        pull = pulled(area, probe, poses[left], corners)
+        pull = pulled(area, probe, poses[left], hull)
         better = pull.worst > best_worst[left]
         best[left[better]] = poses[left[better]]
         best_worst[left[better]] = pull.worst[better]

@@ -17,7 +17,7 @@ from stash.shape.pushing import Crowd
 __all__ = ["Starts"]
 
 _AT_ONCE = 12  # starts pushed together
-_POOL = 240
+_POOL = 120
 _FEW = 9  # up to so many pieces, poses may be scattered, or a layout opened from its middle
 
 
@@ -94,8 +94,8 @@ class Starts:
         apart = self.pool[:, None, :2] - placed[None, :, :2]
         far = np.min(np.hypot(apart[..., 0], apart[..., 1]), axis=1)
         for _ in range(need):
-            weight = np.minimum(far, 2 * self.table.probe.reach_in) ** 4 + 1e-12
-            pick = int(self.random.choice(len(self.pool), p=weight / weight.sum()))
+            weight = np.cumsum(np.minimum(far, 2 * self.table.probe.reach_in) ** 4 + 1e-12)
+            pick = int(np.searchsorted(weight, self.random.random() * weight[-1]))
             chosen.append(self.pool[pick][None])
             far = np.minimum(far, np.hypot(*(self.pool[:, :2] - self.pool[pick, :2]).T))
         return np.concatenate(chosen)
