@@ -11,7 +11,8 @@ from stash.photo.reading import PixelsU8
 
 __all__ = ["card_corners"]
 
-_LEAST, _MOST = 0.5, 1.9  # of the pitch, from the outermost patch centres to the card's border
+_LEAST, _MOST = 0.5, 1.35  # of the pitch, from the outermost patch centres to the border; a step
+# further out is something else, as beside a dark frame on a dark board
 _USUAL = 0.85
 _GENEROUS = 0.06
 _LEVELS = 25  # grey levels from the frame to what lies around it

@@ -8,7 +8,16 @@ from numpy.typing import NDArray
 
 from stash.photo.backing_model import Mask
 
-__all__ = ["closed", "disc", "grown_back", "largest_part", "opened", "parts_of"]
+__all__ = [
+    "closed",
+    "disc",
+    "grown_back",
+    "hem_of",
+    "largest_part",
+    "opened",
+    "parts_of",
+    "shrunk",
+]
 
 
 def disc(radius_px: float) -> NDArray[np.uint8]:
@@ -48,3 +57,15 @@ def parts_of(mask: Mask, least_px: float) -> list[Mask]:
 def largest_part(mask: Mask) -> Mask:
     """Give the largest connected part; an empty mask stays empty."""
     return max(parts_of(mask, 1), key=np.count_nonzero, default=mask)
+
+
+def shrunk(mask: Mask, by_px: int) -> Mask:
+    """Take a band off all round, along the picture's border too."""
+    square = np.ones((2 * by_px + 1,) * 2, np.uint8)
+    inner = cv2.erode(mask.astype(np.uint8), square, borderType=cv2.BORDER_CONSTANT, borderValue=0)
+    return np.asarray(inner, dtype=bool)
+
+
+def hem_of(mask: Mask, wide_px: int) -> Mask:
+    """Give the band along the inside of a mask's border."""
+    return mask & ~shrunk(mask, wide_px)

@@ -21,7 +21,7 @@ from stash.photo.card import Card, FoundCard
 from stash.photo.card_finding import find_cards
 from stash.photo.corner_marker import LoosePrint
 from stash.photo.loose_corners import level_by_corners
-from stash.photo.notes import cut_off_notes, unsure_notes
+from stash.photo.notes import cut_off_notes, nothing_notes, unsure_notes
 from stash.photo.outlining import MeasuredOutline, moved, outline_region
 from stash.photo.parallel_sides import parallel_sides
 from stash.photo.plane import Plane, fit_again
@@ -145,7 +145,14 @@ def measure_photo(
         scraps,
         (*photo.warnings, *calibration.warnings, *relit.warnings, *_burnt(scraps)),
         len(found.cut_off),
-        (*found.notes, *loose.notes, *touching, *cut_off_notes(found), *unsure_notes(outlines)),
+        (
+            *found.notes,
+            *loose.notes,
+            *touching,
+            *nothing_notes(found),
+            *cut_off_notes(found),
+            *unsure_notes(outlines),
+        ),
         plane,
         found_card.corners_px,
     )

@@ -8,7 +8,7 @@ from stash.photo.segmentation import Segmentation
 from stash.shape.outline import Outline
 from stash.units import format_inches
 
-__all__ = ["cut_off_notes", "unsure_notes"]
+__all__ = ["cut_off_notes", "nothing_notes", "unsure_notes"]
 
 _LARGE_SHARE = 0.08  # of the photo; a cut-off part so large may be a shadow with scraps in it
 _UNSURE_IN = 0.2  # a stated outline error that costs pieces
@@ -26,6 +26,16 @@ def unsure_notes(outlines: Sequence[Outline]) -> tuple[str, ...]:
     return (
         f"{what} sure to no better than {worst} in: the cloth looks like what it lies on, or its "
         f"edge is hidden. Photograph {it} on a cloth of another colour to get more pieces.",
+    )
+
+
+def nothing_notes(found: Segmentation) -> tuple[str, ...]:
+    """Tell a photo that shows no scrap at all."""
+    if found.regions or found.cut_off:
+        return ()
+    return (
+        "No scrap was found. Lay scraps on one plain cloth of another colour, clear of the card, "
+        "and take the photo again; or mark them by hand (--corners).",
     )
 
 

@@ -1,0 +1,125 @@
+"""What lies on the table, part by part: scraps, what the border cuts, what touches the card."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from stash.photo.backing_model import Mask
+from stash.photo.table_look import TableLook
+from stash.photo.touching import split_touching
+from stash.photo.true_shape import true_shapes
+from stash.photo.under_card import AtCard, at_card
+
+__all__ = ["Lying", "Part", "what_lies"]
+
+_LEAST_SQ_IN = 0.3
+_LEAST_WIDE_IN = 0.35  # cords, pencils, seam rippers; two seams alone take half an inch
+_MARGIN_IN = 0.45  # round a scrap, with room for its tips
+
+
+class Part(NamedTuple):
+    """One scrap: its pixels in a box, the box's corner, whether its border is known to a pixel."""
+
+    mask: Mask
+    left: int
+    top: int
+    exact: bool
+
+
+@dataclass
+class Lying:
+    """What was met.
+
+    Attributes
+    ----------
+    parts : list of Part
+        The scraps.
+    cut_off : list of tuple
+        Middle x, y (work pixels) and share of the photo of what the border cuts.
+    at_card : int
+        Things that touch the card.
+    narrow : int
+        Things too narrow to be worth logging.
+    """
+
+    parts: list[Part] = field(default_factory=list)
+    cut_off: list[tuple[float, float, float]] = field(default_factory=list)
+    at_card: int = 0
+    narrow: int = 0
+
+    def notes(self, *, on_sheet: bool) -> tuple[str, ...]:
+        """Tell what was left alone, and why."""
+        said = []
+        if on_sheet:
+            said.append(
+                "The card lies on a sheet or mat that does not fill the photo; only what lies on "
+                "it was measured."
+            )
+        if self.at_card:
+            said.append(
+                "Something touches the card, or the card lies on it; it was not measured. Lay "
+                "scraps free of the card."
+            )
+        if self.narrow:
+            what, was = (
+                ("Something", "was") if self.narrow == 1 else (f"{self.narrow} things", "were")
+            )
+            said.append(
+                f"{what} narrower than 3/8 in {was} left out: a cord, a tool or a trimming."
+            )
+        return tuple(said)
+
+
+def what_lies(look: TableLook, card: Mask) -> Lying:
+    """Sort everything on the table; ``card`` is where the card lies that gives the inches."""
+    lying, step = Lying(), look.step
+    count, numbered, stats, middles = cv2.connectedComponentsWithStats(
+        look.cloth.astype(np.uint8), connectivity=4
+    )
+    labels = np.asarray(numbered, dtype=np.int32)
+    ends = set(np.unique(labels[look.edge]).tolist())
+    beside_card = at_card(labels, card, step)
+    for label in range(1, count):
+        left, top, wide, high, area = (int(value) for value in stats[label])
+        if area < _LEAST_SQ_IN * step**2:
+            continue
+        if label in beside_card:
+            lying.at_card += beside_card[label] is AtCard.TOUCHES
+        elif label in ends:
+            x, y = (float(value) for value in middles[label])
+            lying.cut_off.append((x, y, area / look.cloth.size))
+        else:
+            _add_scrap(lying, look, labels, label, (left, top, wide, high))
+    return lying
+
+
+def _add_scrap(
+    lying: Lying,
+    look: TableLook,
+    labels: NDArray[np.int32],
+    label: int,
+    at: tuple[int, int, int, int],
+) -> None:
+    """Add the part with that number, which lies at left, top, width, height."""
+    margin = round(_MARGIN_IN * look.step)
+    left, top = max(0, at[0] - margin), max(0, at[1] - margin)
+    box = (slice(top, top + at[3] + 2 * margin), slice(left, left + at[2] + 2 * margin))
+    here, colours = labels[box] == label, look.colours.within(box)
+    true = true_shapes(here, colours, (labels[box] == 0) | here, look.step)
+    for shape in true or [here]:
+        for mask in split_touching(shape, colours.lab, look.step):
+            if _wide_in(mask, look.step) < _LEAST_WIDE_IN:
+                lying.narrow += 1
+            else:
+                lying.parts.append(Part(mask, left, top, bool(true)))
+
+
+def _wide_in(mask: Mask, step: float) -> float:
+    """Give the diameter of the largest disc that fits in."""
+    inside = cv2.distanceTransform(np.pad(mask.astype(np.uint8), 1), cv2.DIST_L2, 3)
+    return 2 * float(inside.max()) / step
