@@ -12,7 +12,6 @@ from stash.shape.outline import Outline
 
 __all__ = ["Field", "field_of", "field_of_cloth"]
 
-_FAR_IN = 1e3
 _LEAST_TURN = 1e-7  # sine; a corner this straight is part of its edges
 
 
@@ -24,8 +23,10 @@ class Field:
     ----------
     border : Borders
         The scraps' borders.
-    reflex : float64, shape (s, v, 2)
-        Corners that point into the cloth, padded far away.
+    reflex : float64, shape (v, 2)
+        Corners that point into the cloth, scrap by scrap.
+    reflex_first : int, shape (s + 1,)
+        Where those of each scrap begin.
     need : float64, shape (s,)
         Clearance needed, inches.
     half_size : float64, shape (s, 2)
@@ -38,6 +39,7 @@ class Field:
 
     border: Borders
     reflex: FloatArray
+    reflex_first: IndexArray
     need: FloatArray
     half_size: FloatArray
     middle: FloatArray
@@ -86,20 +88,16 @@ def _laid_out(
 ) -> Field:
     middle = (low + high) / 2
     border = borders_of([[ring - middle[k] for ring in of_one] for k, of_one in enumerate(rings)])
-    return Field(border, _reflex(border), need, (high - low) / 2, middle, windows)
+    return Field(border, *_reflex(border), need, (high - low) / 2, middle, windows)
 
 
-def _reflex(border: Borders) -> FloatArray:
-    """Collect the corners that point into the cloth, padded to the same number."""
+def _reflex(border: Borders) -> tuple[FloatArray, IndexArray]:
+    """Collect the corners that point into the cloth, and where those of each scrap begin."""
     shapes = len(border.forms)
     owner = np.repeat(np.arange(shapes), np.diff(border.first))
     inwards = border.turns < -_LEAST_TURN
-    owner, corners = owner[inwards], border.starts[inwards]
-    counts = np.bincount(owner, minlength=shapes)
-    padded = np.full((shapes, int(counts.max(initial=0)), 2), _FAR_IN)
-    number = np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts)
-    padded[owner, number] = corners
-    return padded
+    counts = np.bincount(owner[inwards], minlength=shapes)
+    return border.starts[inwards], np.concatenate([[0], np.cumsum(counts)]).astype(np.intp)
 
 
 def _facing(rings: Sequence[FloatArray]) -> list[FloatArray]:

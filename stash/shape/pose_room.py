@@ -54,12 +54,16 @@ def _near_corners(
     area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray
 ) -> tuple[IndexArray, FloatArray]:
     """Pair poses with the corners that could matter: the pose's number, the corner."""
-    corners = area.reflex[scrap]
-    off = corners - poses[:, None, :2]
+    first = area.reflex_first[scrap]
+    counts = area.reflex_first[scrap + 1] - first
+    ends = np.cumsum(counts)
+    row = np.repeat(np.arange(len(scrap)), counts)
+    number = np.arange(len(row)) + np.repeat(first - ends + counts, counts)
+    off = area.reflex.take(number, axis=0) - poses[:, :2].take(row, axis=0)
+    off *= off
     reach = probe.reach(scrap) + area.need[scrap] + _SEEN_IN
-    near = (off * off).sum(axis=2) < (reach * reach)[:, None]
-    row, number = np.nonzero(near)
-    return row, corners[row, number]
+    near = np.flatnonzero(off[:, 0] + off[:, 1] < (reach * reach).take(row))
+    return row[near], area.reflex[number[near]]
 
 
 def with_slopes(

@@ -185,7 +185,7 @@ def _bounded_by(
 
 def _bounded_by_corners(area: Field, probe: Probe, ranges: PoseRanges, found: Found) -> PoseRanges:
     """Bound ranges by the scrap's own corners that point into the cloth."""
-    if not area.reflex.shape[1] or not len(ranges.bound):
+    if not len(area.reflex) or not len(ranges.bound):
         return ranges
     scrap = area.owner(ranges.window)
     beyond, bound = corner_room(area, probe, scrap, ranges.pose, ranges.sway())
