@@ -11,7 +11,15 @@ from numpy.typing import NDArray
 
 from stash.shape.outline import Ring
 
-__all__ = ["Borders", "FloatArray", "IndexArray", "borders_of", "signed_distance", "with_slope"]
+__all__ = [
+    "Borders",
+    "FloatArray",
+    "IndexArray",
+    "borders_of",
+    "signed_distance",
+    "with_edge",
+    "with_slope",
+]
 
 FloatArray: TypeAlias = NDArray[np.float64]
 IndexArray: TypeAlias = NDArray[np.intp]
@@ -43,6 +51,8 @@ class Borders:
         Where each edge begins.
     turns : float64, shape (all edges,)
         Sine of the turn there; negative where the corner points into the shape.
+    after : int, shape (all edges,)
+        The edge that follows each on its ring.
     """
 
     forms: tuple[SingleArray, ...]
@@ -51,6 +61,7 @@ class Borders:
     table: FloatArray
     starts: FloatArray
     turns: FloatArray
+    after: IndexArray
 
 
 def borders_of(shapes: Sequence[Sequence[Ring | FloatArray]]) -> Borders:
@@ -63,7 +74,8 @@ def borders_of(shapes: Sequence[Sequence[Ring | FloatArray]]) -> Borders:
     ring_of = np.repeat(np.arange(len(rings)), sizes)[kept]
     sizes = np.bincount(ring_of, minlength=len(rings))
     first = np.concatenate([[0], np.cumsum(np.bincount(owner[ring_of], minlength=len(shapes)))])
-    table, turns = _table(points[kept], _next(sizes))
+    after = _next(sizes)
+    table, turns = _table(points[kept], after)
     forms = _forms(table)
     return Borders(
         tuple(
@@ -74,6 +86,7 @@ def borders_of(shapes: Sequence[Sequence[Ring | FloatArray]]) -> Borders:
         table,
         points[kept],
         turns,
+        after,
     )
 
 
@@ -132,15 +145,24 @@ def signed_distance(borders: Borders, which: IndexArray, points: FloatArray) -> 
     float64, shape (m, j)
         Inches; single precision chooses the nearest edge: 0.00001 in at 40 in from the origin.
     """
-    row, x, y = _nearest(borders, which, points)
-    return _measured(row, x, y)[0].reshape(points.shape[:2])
+    return with_edge(borders, which, points)[0]
+
+
+def with_edge(
+    borders: Borders, which: IndexArray, points: FloatArray
+) -> tuple[FloatArray, IndexArray]:
+    """Give signed distances and the nearest edges' numbers in the table, shape (m, j)."""
+    edge, x, y = _nearest(borders, which, points)
+    value = _measured(borders.table.take(edge, axis=0), x, y)[0]
+    return value.reshape(points.shape[:2]), edge.reshape(points.shape[:2])
 
 
 def with_slope(
     borders: Borders, which: IndexArray, points: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Give signed distances and the unit direction in which each grows, shape (m, j, 2)."""
-    row, x, y = _nearest(borders, which, points)
+    edge, x, y = _nearest(borders, which, points)
+    row = borders.table.take(edge, axis=0)
     value, sign, past = _measured(row, x, y)
     ux, uy = row[:, 0], row[:, 1]
     aside = row[:, 0] * y - row[:, 1] * x + row[:, 3]
@@ -168,8 +190,8 @@ def _measured(
 
 def _nearest(
     borders: Borders, which: IndexArray, points: FloatArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Give the table's row of the nearest edge of every point, and the points' x and y."""
+) -> tuple[IndexArray, FloatArray, FloatArray]:
+    """Number the nearest edge of every point in the table; give the points' x and y too."""
     flat = points.reshape(-1, 2)
     homogeneous = np.ones((len(flat), 3), dtype=np.float32)
     homogeneous[:, :2] = flat
@@ -183,7 +205,7 @@ def _nearest(
         edge = edge.ravel()
     else:
         edge = _in_runs(borders, which, homogeneous.reshape(*points.shape[:2], 3))
-    return borders.table.take(edge, axis=0), flat[:, 0], flat[:, 1]
+    return edge, flat[:, 0], flat[:, 1]
 
 
 def _in_runs(borders: Borders, which: IndexArray, points: SingleArray) -> IndexArray:

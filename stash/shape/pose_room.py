@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from stash.shape.border import FloatArray, IndexArray, signed_distance, with_slope
+from stash.shape.border import FloatArray, IndexArray, signed_distance, with_edge, with_slope
 from stash.shape.field import Field
 from stash.shape.probe import Probe
 
-__all__ = ["clearance_of", "corner_room", "push_clear", "with_slopes"]
+__all__ = ["clearance_of", "corner_room", "nearest_corners", "push_clear", "with_slopes"]
 
 _SEEN_IN = 0.06  # corners farther than this beyond the piece's reach say nothing
 _PATIENCE = 3  # pushes without gain after which a pose is left
@@ -48,6 +48,32 @@ def corner_room(
             arm = np.minimum(np.hypot(off[:, 0], off[:, 1]), probe.reach(scrap[row]))
             bound[row[starts]] = np.minimum.reduceat(beyond + sway[row] * arm, starts)
     return room, bound
+
+
+def nearest_corners(
+    area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray, most: int
+) -> tuple[FloatArray, FloatArray, IndexArray, FloatArray]:
+    """Give the scrap's inward corners nearest to pieces, at most so many of each.
+
+    Returns
+    -------
+    (m, k, 2), (m, k, 2), (m, k) and (m, k)
+        Where they lie, the same as seen from the piece, the piece's nearest edges, and the
+        distances from it; inf where there are fewer.
+    """
+    row, corners = _near_corners(area, probe, scrap, poses)
+    seen = probe.seen_from(poses[row], corners[:, None, :])
+    depth, edge = with_edge(probe.edge, probe.number(scrap[row]), seen)
+    order = np.lexsort((-depth[:, 0], row))
+    rank = np.arange(len(row)) - np.searchsorted(row, row)
+    order, row, rank = order[rank < most], row[rank < most], rank[rank < most]
+    shape = (len(poses), int(rank.max(initial=-1)) + 1)
+    placed, local = np.zeros((2, *shape, 2))
+    number = np.repeat(probe.edge.first[probe.number(scrap)][:, None], shape[1], axis=1)
+    beyond = np.full(shape, np.inf)
+    placed[row, rank], local[row, rank] = corners[order], seen[order, 0]
+    number[row, rank], beyond[row, rank] = edge[order, 0], -depth[order, 0]
+    return placed, local, number, beyond
 
 
 def _near_corners(

@@ -3,8 +3,10 @@
 The clearance of a pose is the largest distance by which the whole piece stays inside the scrap's
 border. Moving a pose by at most some distance changes it by at most that distance, so the value
 at the middle of a range of poses bounds the range; ranges that cannot reach the clearance needed
-are dropped, the others are split. In between, good poses are pushed clear of the border by
-damped least squares. A yes rests on a pose found (checked exactly elsewhere), a no on the bound.
+are dropped, the others are split. Small ranges are bounded more closely, by the lines of the
+nearest edges together (`stash.shape.line_bound`). In between, good poses are pushed clear of the
+border by damped least squares. A yes rests on a pose found (checked exactly elsewhere), a no on
+the bound.
 """
 
 from __future__ import annotations
@@ -14,8 +16,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.shape.border import FloatArray, IndexArray, signed_distance
+from stash.shape.behind import Behind
+from stash.shape.border import FloatArray, IndexArray, signed_distance, with_edge
 from stash.shape.field import Field
+from stash.shape.line_bound import Spans, lines_of_piece, lines_of_scrap, most_room
 from stash.shape.pose_ranges import (
     Blocks,
     PoseRanges,
@@ -24,7 +28,7 @@ from stash.shape.pose_ranges import (
     split,
     with_turns,
 )
-from stash.shape.pose_room import corner_room, push_clear
+from stash.shape.pose_room import corner_room, nearest_corners, push_clear
 from stash.shape.probe import Probe
 from stash.shape.turn_windows import Narrowed, narrowed
 
@@ -37,7 +41,16 @@ _PUSHED_FIRST, _PUSHED_THEN = 3, 4  # rounds with pushing: the first ones, then 
 _PUSHED = 2  # poses pushed per scrap and round
 _PUSHES = 7
 _NARROW, _WIDE = 2, 256  # rounds that split at_once ranges a scrap; later ones split so many
-_FINE = 0.25  # ranges this small beside the inscribed circle are bounded by every point
+_FINE = 1.0  # ranges this small beside the inscribed circle are bounded by every point together
+_FINE_TURN = 0.2  # and turn this little, radians
+_TURNS_FIRST = 1.5  # lines bound moves exactly but turns only nearly, so turns are halved earlier
+_WEIGHED, _WEIGHED_CORNERS = 12, 4  # points and corners that are bounded together
+
+
+@dataclass(frozen=True)
+class _Behind:
+    scrap: Behind
+    piece: Behind
 
 
 @dataclass
@@ -82,15 +95,16 @@ def search(area: Field, probe: Probe, *, evaluations: int, at_once: int) -> Foun
         np.zeros(scraps, dtype=bool),
     )
     area = few.area
+    behind = _Behind(Behind(area.border), Behind(probe.edge, outside=True))
     spent = np.zeros(scraps)
     ranges = _root(few, probe, found)
     number = 0
     while len(ranges.bound):
         wide = at_once if number < _NARROW else max(at_once, _WIDE)
         ranges, rest = _most_promising(area, ranges, wide)
-        children = split(ranges, probe.reach(area.owner(ranges.window)))
+        children = split(ranges, _TURNS_FIRST * probe.reach(area.owner(ranges.window)))
         np.add.at(spent, area.owner(children.window), 1)
-        children = _bounded(area, probe, children, found)
+        children = _bounded(area, probe, behind, children, found)
         if number < _PUSHED_FIRST or number % _PUSHED_THEN == 0:
             _improve(area, probe, children, found)
         number += 1
@@ -157,16 +171,20 @@ def _guess(few: Narrowed, probe: Probe, blocks: Blocks, room: FloatArray, found:
     found.note(scrap, pose, value, need)
 
 
-def _bounded(area: Field, probe: Probe, ranges: PoseRanges, found: Found) -> PoseRanges:
+def _bounded(
+    area: Field, probe: Probe, behind: _Behind, ranges: PoseRanges, found: Found
+) -> PoseRanges:
     """Value and bound of each range from its middle; ranges that cannot reach the need go."""
     for chosen in probe.coarse:
         ranges = _bounded_by(area, probe, ranges, found, chosen)
     ranges = _bounded_by_corners(area, probe, ranges, found)
     scrap = area.owner(ranges.window)
     fine = ranges.half + ranges.turn * probe.reach(scrap) < _FINE * probe.radius(scrap)
-    if not fine.any() or len(probe.rest) == 0:
+    fine &= ranges.turn < _FINE_TURN
+    if not fine.any():
         return ranges
-    return ranges.take(~fine).joined(_bounded_by(area, probe, ranges.take(fine), found, probe.rest))
+    closer = _bounded_by_lines(area, probe, behind, ranges.take(fine), found)
+    return ranges.take(~fine).joined(closer)
 
 
 def _bounded_by(
@@ -179,6 +197,33 @@ def _bounded_by(
     arm = np.hypot(points[:, :, 0], points[:, :, 1])
     bound = (inside + ranges.sway()[:, None] * arm).min(axis=1) + ranges.shift()
     ranges.value = np.minimum(ranges.value, inside.min(axis=1))
+    ranges.bound = np.minimum(ranges.bound, bound + _ROUNDING_IN)
+    return _open(area, ranges, found)
+
+
+def _bounded_by_lines(
+    area: Field, probe: Probe, behind: _Behind, ranges: PoseRanges, found: Found
+) -> PoseRanges:
+    """Bound small ranges by all points on the piece's border, each alone and then together."""
+    scrap = area.owner(ranges.window)
+    placed = probe.placed(ranges.pose, scrap, probe.rim)
+    inside, edge = with_edge(area.border, scrap, placed)
+    arm = placed - ranges.pose[:, None, :2]
+    sway = ranges.sway()[:, None] * np.hypot(arm[:, :, 0], arm[:, :, 1])
+    bound = (inside + sway).min(axis=1) + ranges.shift()
+    ranges.value = np.minimum(ranges.value, inside.min(axis=1))
+    most = area.need[scrap] + _NEAR_IN
+    spans = Spans(ranges.pose, ranges.half, ranges.turn, most)
+    pick = np.argpartition(inside, min(_WEIGHED, inside.shape[1]) - 1, axis=1)[:, :_WEIGHED]
+    few = (
+        np.take_along_axis(placed, pick[:, :, None], axis=1),
+        np.take_along_axis(edge, pick, axis=1),
+        np.take_along_axis(inside, pick, axis=1),
+    )
+    lines = lines_of_scrap(behind.scrap, scrap, spans, few)
+    corners = nearest_corners(area, probe, scrap, ranges.pose, _WEIGHED_CORNERS)
+    lines = lines.joined(lines_of_piece(behind.piece, probe.number(scrap), spans, corners))
+    bound = np.minimum(bound, most_room(lines, most))
     ranges.bound = np.minimum(ranges.bound, bound + _ROUNDING_IN)
     return _open(area, ranges, found)
 

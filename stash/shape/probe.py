@@ -69,6 +69,12 @@ class Probe:
         return np.arange(poles, self.depths.shape[1] - len(self.between[0]))
 
     @property
+    def rim(self) -> IndexArray:
+        """The points on the border, without the corners that point inwards."""
+        coarse = np.concatenate(self.coarse)
+        return np.concatenate([coarse[(self.depths[:, coarse] == 0).all(axis=0)], self.rest])
+
+    @property
     def centre(self) -> tuple[float, float]:
         """The centre of the only template."""
         return float(self.centres[0, 0]), float(self.centres[0, 1])
