@@ -35,6 +35,7 @@ _LONG = 20_000
 _BATCH = 768
 _LONG_BATCH = 16
 _SNAP_IN = 1e-9  # how far rounding may carry a piece over an edge it lies flush with
+_NEARLY_IN = 5e-5  # a place this much short in single precision is still tried exactly
 _TIGHT_IN = 0.004
 _FLUSH_WITHIN_IN = 0.005  # pushing comes this close to a place that fits without any room
 _MOST_FLUSH = 4000
@@ -163,7 +164,7 @@ def _searched(
         _answer(
             _Case(chosen[k], template, turnings[batch[k]]),
             placement_of_pose(found.pose[k], area.middle[k], probe.centre)
-            if found.settled[k]
+            if found.value[k] >= area.need[k] - _NEARLY_IN
             else None,
             (float(found.value[k]), float(found.bound[k])),
         )
@@ -192,7 +193,8 @@ def _answer(case: _Case, placement: Placement | None, room: tuple[float, float])
         kept = exact_clearance(case.outline, placement.ring(case.template))
         if kept >= need_in and case.allows(placement.angle_deg):
             return FitAnswer("yes", placement, (kept, max(kept, high)))
-        high = max(high, need_in + _TIGHT_IN)
+        if low >= need_in:
+            high = max(high, need_in + _TIGHT_IN)
     if high < need_in - 1e-4:
         return FitAnswer("no", None, (low, high))
     flush = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,13 +56,18 @@ class PoseRanges:
 
     def joined(self, other: PoseRanges) -> PoseRanges:
         """Give these and others."""
+        return PoseRanges.of([self, other])
+
+    @staticmethod
+    def of(some: Sequence[PoseRanges]) -> PoseRanges:
+        """Put several together."""
         return PoseRanges(
-            np.concatenate([self.window, other.window]),
-            np.concatenate([self.pose, other.pose]),
-            np.concatenate([self.half, other.half]),
-            np.concatenate([self.turn, other.turn]),
-            np.concatenate([self.bound, other.bound]),
-            np.concatenate([self.value, other.value]),
+            np.concatenate([one.window for one in some]),
+            np.concatenate([one.pose for one in some]),
+            np.concatenate([one.half for one in some]),
+            np.concatenate([one.turn for one in some]),
+            np.concatenate([one.bound for one in some]),
+            np.concatenate([one.value for one in some]),
         )
 
     def sway(self) -> FloatArray:

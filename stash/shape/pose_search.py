@@ -11,7 +11,7 @@ the bound.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,12 +55,16 @@ class _Behind:
 
 @dataclass
 class Found:
-    """What is known of each scrap: best pose, its clearance, and the bound on all others."""
+    """What is known of each scrap: best pose, its clearance, and the bound on all others.
+
+    Ranges given up although they may hold a pose with just the need are kept in near.
+    """
 
     pose: FloatArray
     value: FloatArray
     bound: FloatArray
     settled: NDArray[np.bool_]
+    near: list[PoseRanges] = field(default_factory=list)
 
     def note(
         self, scrap: IndexArray, pose: FloatArray, value: FloatArray, need: FloatArray
@@ -113,6 +117,7 @@ def search(area: Field, probe: Probe, *, evaluations: int, at_once: int) -> Foun
         over = spent[owner] > evaluations
         np.maximum.at(found.bound, owner[over], ranges.bound[over])
         ranges = ranges.take(~over)
+    _push_given_up(area, probe, found)
     np.maximum(found.bound, found.value, out=found.bound)
     return found
 
@@ -129,8 +134,12 @@ def _most_promising(area: Field, ranges: PoseRanges, at_once: int) -> tuple[Pose
 def _open(area: Field, ranges: PoseRanges, found: Found) -> PoseRanges:
     """Drop the ranges that cannot reach the need, and those of scraps that are settled."""
     owner = area.owner(ranges.window)
-    dropped = (ranges.bound < area.need[owner] + _NEAR_IN) | found.settled[owner]
+    low = ranges.bound < area.need[owner] + _NEAR_IN
+    dropped = low | found.settled[owner]
     np.maximum.at(found.bound, owner[dropped], ranges.bound[dropped])
+    near = low & (ranges.bound >= area.need[owner]) & ~found.settled[owner]
+    if near.any():
+        found.near.append(ranges.take(near))
     return ranges.take(~dropped)
 
 
@@ -248,9 +257,24 @@ def _improve(area: Field, probe: Probe, ranges: PoseRanges, found: Found) -> Non
     reach = 1.3 * ranges.half[order] + 0.7 * ranges.turn[order] * probe.reach(owner)
     promising = ranges.value[order] + reach >= area.need[owner]
     starts = ranges.take(order[(rank < _PUSHED) & promising])
-    if not len(starts.window):
-        return
+    if len(starts.window):
+        _push(area, probe, starts, found)
+
+
+def _push(area: Field, probe: Probe, starts: PoseRanges, found: Found) -> None:
+    """Push the middles of ranges clear and note what was reached."""
     scrap = area.owner(starts.window)
     aim = area.need[scrap] + _AIM_IN
     pose, value = push_clear(area, probe, starts.window, starts.pose, aim=aim, steps=_PUSHES)
     found.note(scrap, pose, value, area.need)
+
+
+def _push_given_up(area: Field, probe: Probe, found: Found) -> None:
+    """Push from the highest bound given up on each scrap without a place: it may lie flush."""
+    if not found.near:
+        return
+    ranges = PoseRanges.of(found.near)
+    ranges = ranges.take(~found.settled[area.owner(ranges.window)])
+    starts, _ = _most_promising(area, ranges, 1)
+    if len(starts.window):
+        _push(area, probe, starts, found)
