@@ -14,6 +14,7 @@ from stash.shape.border import FloatArray
 from stash.shape.cutting_table import CuttingTable
 from stash.shape.lattice_falls import best_falls, lies_inside
 from stash.shape.layout import Layout, is_sound
+from stash.shape.most import most_pieces
 from stash.shape.outline import Outline, outline_of
 from stash.shape.piece_fit import FitAnswer, Placement, find_placement, turned_over
 from stash.shape.pushing import push_apart
@@ -82,7 +83,7 @@ def _fill_one_side(
     if answer.fits == "no" or sure.is_empty:
         return Layout((), 0)
     single = (answer.placement,) if answer.placement else ()
-    bound = max(_area_bound(sure, template), len(single))
+    bound = max(most_pieces(sure, template), len(single))
     bench = _Bench(sure, template, turning)
     best = max((bench.rows(), single), key=len)
     if len(best) < bound and (steps > 0 or not bases_of(template.cut)):
@@ -133,12 +134,6 @@ def _left_over(
         for part in parts
         if part.area >= least
     ]
-
-
-def _area_bound(sure: Polygon | MultiPolygon, template: Template) -> int:
-    parts = sure.geoms if isinstance(sure, MultiPolygon) else [sure]
-    piece = Polygon(template.cut).area
-    return sum(math.floor(part.area / piece + 1e-6) for part in parts)
 
 
 class _Bench:

@@ -9,8 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stash.shape.convex_gaps import best_edges, hull_of
 from stash.shape.nesting import Effort, fill
 from stash.shape.outline import outline_of
+from stash.shape.probe import probe_of
 from stash.shape.straight_cuts import strip_cuts
 from stash.shape.template import make_template, template_of_file
 from stash.shape.turning import Turning
@@ -116,6 +118,29 @@ def test_a_ten_inch_square_gives_eighteen_hexagons():
     layout = fill(scrap, template, turning=FREE, effort=Effort(96))
     assert_layout_holds(scrap, template, layout, FREE)
     assert layout.pieces >= 18
+
+
+@pytest.mark.parametrize(("width", "area_alone", "most"), [(4.2, 2, 1), (4.6, 2, 2)])
+def test_two_need_room_for_two_middles(width, area_alone, most):
+    # Hexagons with sides of 1.2887 in: 2.2321 across flats, so middles lie at least so far apart;
+    # in a scrap 2.3 in high they lie within width - 2.2321 of each other: plain geometry.
+    hexagon = make_template("hexagon", 1)
+    scrap = rectangle(width, 2.3)
+    assert int(width * 2.3 / hexagon.cut_polygon().area) == area_alone
+    layout = fill(scrap, hexagon, turning=FREE, effort=QUICK)
+    assert_layout_holds(scrap, hexagon, layout, FREE)
+    assert layout.upper_bound == most
+
+
+@pytest.mark.parametrize("cut", [2.1, 2.5])
+def test_convex_pieces_apart_by_no_edge_are_told_to_overlap(cut):
+    # Two squares crossed at 45 degrees, no corner of either inside the other's middle: they overlap
+    # by half a diagonal and a side less their distance: plain geometry.
+    hull = hull_of(probe_of(make_template("square", cut, seam_allowance_in=0).cut))
+    mine, theirs = np.zeros((1, 3)), np.array([[1.5, 0.0, np.pi / 4]])
+    _, gap = best_edges(hull.corners, mine, theirs)
+    assert hull.is_whole
+    assert gap[0] == pytest.approx(1.5 - cut / 2 - cut / np.sqrt(2))
 
 
 def test_the_same_effort_gives_the_same_layout():
