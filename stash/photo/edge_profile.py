@@ -25,6 +25,7 @@ _EXACT_REACH_PX = 7.0  # the same where the mask follows every notch
 _SPACING_IN = 0.025
 _LINEAR = linear_of_srgb(np.arange(256) / 255).astype(np.float32)
 _CLEAR_STEP = (2.0, 14.0)  # CIELAB steps between which an edge counts as faint to clear
+_RIM_LOSES = 0.8
 _DIM = (0.66, 1.03)  # cube root of the light left in a shadow, least and most
 
 
@@ -40,11 +41,14 @@ class Ring:
         Whether the cloth is outside the ring.
     exact : bool
         Whether the ring follows every notch and tip; then the edge keeps close to it.
+    unlike : bool
+        Whether the cloth never looks like the backing, not even in shadow.
     """
 
     points_px: FloatArray
     hole: bool = False
     exact: bool = False
+    unlike: bool = False
 
 
 @dataclass(frozen=True)
@@ -116,7 +120,8 @@ def find_edge(
         lines = _sample(pixels_srgb, middle, way, look)
         expected = _expected(backing, middle * backing_scale)
         sure = _sure_of_mask(backing, middle, way, px_per_in, backing_scale)
-        at, step = _choose(lines, expected, sure, reach_in=sure_in, px_per_in=px_per_in)
+        kept = (sure, sure_in)
+        at, step = _choose(lines, expected, kept, px_per_in=px_per_in, unlike=ring.unlike)
         ring_px = middle + (at - look)[:, None] * way
     offset = _half_way(lines, at)
     points = lines.start + (at + offset)[:, None] * way
@@ -184,24 +189,30 @@ def _sure_of_mask(
 def _choose(
     lines: _Lines,
     expected: Float32Array,
-    sure: NDArray[np.bool_],
+    kept: tuple[NDArray[np.bool_], float],
     *,
-    reach_in: float,
     px_per_in: float,
+    unlike: bool,
 ) -> tuple[NDArray[np.intp], FloatArray]:
-    """Choose the sample on every line where cloth begins; also give the colour step there."""
+    """Choose the sample on every line where cloth begins; also give the colour step there.
+
+    ``kept`` says which lines stay how close to the ring, inches.
+    """
     half = max(1, round(0.012 * px_per_in))
     lab = tuple(_smooth_along(plane, half) for plane in lines.lab())
     jump = _jump(lab, half + 1)
     backing = _backing_like(lab, expected)
     beyond = _beyond(backing)
     clear = np.clip(np.percentile(jump.max(axis=1), 70), *_CLEAR_STEP)
-    score = np.minimum(jump / clear, 1.0) * (0.15 + np.roll(backing, half + 1, axis=1)) + beyond
+    score = np.minimum(jump / clear, 1.0) * (0.15 + np.roll(backing, half + 1, axis=1))
+    if unlike:  # then what has backing on both sides is the rim of a shadow
+        score *= 1 - _RIM_LOSES * np.roll(backing, -half - 1, axis=1)
+    score += beyond
     score = cv2.blur(score, (1, 3), borderType=cv2.BORDER_REFLECT)
     edge = half + 1
     score[:, :edge], score[:, -edge:] = -9, -9
     inwards = (np.arange(score.shape[1]) - score.shape[1] // 2) / px_per_in
-    score[np.ix_(sure, np.abs(inwards) > reach_in)] = -20
+    score[np.ix_(kept[0], np.abs(inwards) > kept[1])] = -20
     at = _steepest_near(jump, _steady(score, half), half + 1)
     rows = np.arange(len(at))
     return at, np.asarray(jump[rows, at], dtype=np.float64)

@@ -74,11 +74,12 @@ def outline_region(
     middle = plane.to_inches(region.rings_px[0].mean(axis=0, keepdims=True))
     px_per_in = plane.px_per_in(middle[0])
     blemishes = _blemishes(px_per_in) if region.exact else Blemishes()
+    unlike = region.exact and not found.like_shade(region)
     rings, edges = list[FloatArray](), list[Edge]()
     for index, ring in enumerate(region.rings_px):
         edge = find_edge(
             pixels_srgb,
-            Ring(ring, hole=index > 0, exact=region.exact),
+            Ring(ring, hole=index > 0, exact=region.exact, unlike=unlike),
             px_per_in=px_per_in,
             backing=found.backing,
             backing_scale=found.scale,

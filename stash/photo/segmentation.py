@@ -28,6 +28,7 @@ _WORK_SIDE_PX = (800, 1500)  # least and most length of the work image's long si
 _LIGHT_CELLS = 32  # columns of the grid on which the backing's light is read
 _SHADE_CELLS = 96  # the same where shadows are looked for
 _OWN_SHADOW_IN = 0.2  # a scrap's own shadow lies so close to it
+_LIKE_SHADE = 0.002  # share of a scrap's inside
 _DEEPEST_SHADE = 0.6  # cube root of the light left
 _HEM_IN = 0.1  # a sheet's own edge, its shadow included
 
@@ -91,6 +92,14 @@ class Segmentation:
         away = cv2.dilate(self._taken().astype(np.uint8), disc(_OWN_SHADOW_IN * self.step)) == 0
         hue = (left > _DEEPEST_SHADE) & (left < 1 / _DEEPEST_SHADE)
         return self._spots(hue & away, _SHADE_CELLS) if self.backing.plain else None
+
+    def like_shade(self, region: Region) -> bool:
+        """Whether some of a scrap's cloth looks like the backing in shadow."""
+        height, width = region.mask.shape
+        box = np.s_[region.top : region.top + height, region.left : region.left + width]
+        inside = cv2.erode(region.mask.astype(np.uint8), disc(_OWN_SHADOW_IN * self.step)) > 0
+        alike = self.backing.shadow[box] & inside
+        return bool(alike.sum() > _LIKE_SHADE * max(1, inside.sum()))
 
     def _taken(self) -> Mask:
         taken = self.card.copy()

@@ -128,3 +128,15 @@ def test_the_soft_rim_of_a_bitten_scrap_is_no_second_cloth():
     card = chart24("demo", photo.spec.pitch_in)
     measured = measure_photo(read_photo(scene.jpeg(), name=photo.name), [card])
     assert len(measured.scraps) == len(photo.spec.leftovers)
+
+
+def test_the_rim_of_a_hard_shadow_is_no_edge():
+    """The shadow is 0.09 in wide; an outline that follows its rim anywhere is off by so much."""
+    leftovers = (Leftover("harbour chambray", "square", 3.0), Leftover("moss", "square", 3.0))
+    spec = SceneSpec(
+        leftovers, "cream paper", shadow="hard", board_in=(11.0, 8.25), size_px=(1000, 750)
+    )
+    scene = render_scene(spec, seed=4)
+    photo = measure_photo(read_photo(scene.jpeg(), name="s"), [chart24("chart", 0.55)])
+    matches, _ = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
+    assert max(match.edge_in for match in matches) < 0.05
