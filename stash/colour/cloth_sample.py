@@ -112,19 +112,19 @@ def spread_pixels(cloth: Cloth, rng: np.random.Generator) -> Pixels:
     if step > 1:
         squares = (max(1, int(height / step)), max(1, int(width / step)))
         row, column = (
-            np.minimum((first + rng.random(squares, dtype=np.float32)) * step, end).astype(np.intp)
+            np.minimum((first + rng.random(squares, dtype=np.float32)) * step, end).astype(np.int32)
             for first, end in zip(
                 np.ogrid[: squares[0], : squares[1]], (height - 1, width - 1), strict=True
             )
         )
         spot = (row * width + column).ravel()
-        inside = spot[cloth.mask.ravel()[spot]]
+        inside = spot[cloth.mask.ravel().take(spot)]
         if len(inside):
             return taken(cloth.srgb, inside)
     return taken(cloth.srgb, np.flatnonzero(cloth.mask))
 
 
-def taken(srgb: Pixels, places: NDArray[np.intp]) -> Pixels:
+def taken(srgb: Pixels, places: NDArray[np.integer]) -> Pixels:
     """Pixels (n, 3) at flat places; several times faster than picking by mask."""
     return np.asarray(srgb.reshape(-1, 3).take(places, axis=0), dtype=np.uint8)
 
@@ -139,24 +139,30 @@ def close_look(cloth: Cloth, rng: np.random.Generator) -> tuple[Pixels, NDArray[
     mask : bool, shape (h, w)
         True on cloth; false on the rim of each tile, where neighbours do not belong together.
     """
-    if cloth.mask.sum() <= _TILES_PX:
+    if np.count_nonzero(cloth.mask) <= _TILES_PX:
         return cloth.srgb, cloth.mask
     height, width = (side // _TILE_PX * _TILE_PX for side in cloth.mask.shape)
     if not (height and width):
         return cloth.srgb, cloth.mask
-    masks = _in_tiles(cloth.mask[:height, :width])
-    filled = masks.sum(axis=(1, 2))
+    filled = _filled(cloth.mask[:height, :width])
     order = rng.permutation(np.flatnonzero(filled > _TILE_PX**2 // 3))
     if not len(order):
         return cloth.srgb, cloth.mask
     chosen = order[: int(np.searchsorted(np.cumsum(filled[order]), _TILES_PX)) + 1]
-    pixels = _in_tiles(cloth.srgb[:height, :width])[chosen]
-    mask = masks[chosen].copy()
+    pixels, mask = (_in_tiles(each, chosen) for each in (cloth.srgb, cloth.mask))
     mask[:, [0, -1], :] = mask[:, :, [0, -1]] = False
     return pixels.reshape(-1, _TILE_PX, 3), mask.reshape(-1, _TILE_PX)
 
 
-def _in_tiles(picture: NDArray[Any]) -> NDArray[Any]:
+def _filled(mask: NDArray[np.bool_]) -> NDArray[np.integer]:
+    """Count the cloth's pixels in each tile, row by row."""
+    sums = cv2.integral(mask.astype(np.uint8))[::_TILE_PX, ::_TILE_PX]
+    return np.asarray(np.diff(np.diff(sums, axis=0), axis=1).ravel())
+
+
+def _in_tiles(picture: NDArray[Any], chosen: NDArray[np.intp]) -> NDArray[Any]:
+    """Cut out the chosen tiles (n, tile, tile, ...)."""
     rows, columns = picture.shape[0] // _TILE_PX, picture.shape[1] // _TILE_PX
-    split = picture.reshape(rows, _TILE_PX, columns, _TILE_PX, *picture.shape[2:])
-    return split.swapaxes(1, 2).reshape(rows * columns, _TILE_PX, _TILE_PX, *picture.shape[2:])
+    whole = picture[: rows * _TILE_PX, : columns * _TILE_PX]
+    split = whole.reshape(rows, _TILE_PX, columns, _TILE_PX, *picture.shape[2:])
+    return np.asarray(split.swapaxes(1, 2)[np.divmod(chosen, columns)])

@@ -59,32 +59,34 @@ def cells_of(cloth: Cloth, calibrate: Calibrate, *, seed: int = 0) -> ColourCell
     rng = np.random.default_rng(seed)
     spread = spread_pixels(cloth, rng)
     close, mask = close_look(cloth, rng)
-    inner = taken(close, np.flatnonzero(_inner_pixels(close, mask)))
+    inner = taken(close, _inner_places(close, mask))
     # One array a channel: NumPy runs through those several times faster than through pixels.
     channels = cv2.split(np.concatenate([spread, inner])[None])
-    red, green, blue = (channel[0].astype(np.intp) for channel in channels)
     side = 256 >> _BITS
-    cell = ((red >> _BITS) * side + (green >> _BITS)) * side + (blue >> _BITS)
+    cell = np.zeros(len(spread) + len(inner), dtype=np.intp)
+    for channel in channels:
+        cell = cell * side + (channel[0] >> _BITS)
     spread_count = np.bincount(cell[: len(spread)], minlength=side**3)
     inner_count = np.bincount(cell[len(spread) :], minlength=side**3)
     count = spread_count + inner_count
     used = np.flatnonzero(count)
-    sums = [np.bincount(cell, _LINEAR.take(channel))[used] for channel in (red, green, blue)]
+    sums = [np.bincount(cell, cv2.LUT(channel[0], _LINEAR).ravel())[used] for channel in channels]
     mean = np.stack(sums, axis=1) / count[used, None]
     share = spread_count[used] / len(spread)
     inner_share = inner_count[used] / len(inner)
     return ColourCells(calibrate(srgb_of_linear(mean)), share, inner_share)
 
 
-def _inner_pixels(srgb: Pixels, mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Mark the pixels off the edges between inks: those of the least gradient in CIELAB."""
+def _inner_places(srgb: Pixels, mask: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """Flat places of the pixels off the edges between inks: of the least gradient in CIELAB."""
     lab = cv2.cvtColor(srgb, cv2.COLOR_RGB2LAB)
     steepness = np.zeros(mask.shape, np.float32)
     for channel in cv2.split(lab):
         for slope in cv2.spatialGradient(channel):  # across and down, 3 x 3 Sobel
             cv2.accumulateSquare(slope.astype(np.float32), steepness)
-    limit = np.quantile(steepness[mask][::3], 1 - _EDGE_SHARE)
-    return np.asarray(mask & (steepness <= limit), dtype=bool)
+    on_cloth = np.flatnonzero(mask)
+    steep = steepness.take(on_cloth)
+    return on_cloth[steep <= np.quantile(steep[::3], 1 - _EDGE_SHARE)]
 
 
 def reads_as(cells: ColourCells) -> FloatArray:
@@ -162,9 +164,9 @@ def _squared(labs: FloatArray, centres: FloatArray) -> FloatArray:
 
 def _merged(centres: FloatArray, share: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Join what is one colour to the eye, then what is too small or too many."""
+    table = difference_table(centres, centres)
+    np.fill_diagonal(table, np.inf)
     while len(share) > 1:
-        table = difference_table(centres, centres)
-        np.fill_diagonal(table, np.inf)
         one, other = divmod(int(table.argmin()), len(share))
         if table[one, other] >= _SAME_COLOUR_DE00:
             one = int(share.argmin())
@@ -172,12 +174,17 @@ def _merged(centres: FloatArray, share: FloatArray) -> tuple[FloatArray, FloatAr
                 break
             other = int(table[one].argmin())
         centres, share = _joined(centres, share, one, other)
+        table[one] = table[:, one] = difference_table(centres[one], centres)
+        table[one, one] = np.inf
+        keep = np.arange(len(share)) != other
+        centres, share, table = centres[keep], share[keep], table[keep][:, keep]
     return centres, share
 
 
 def _joined(
     centres: FloatArray, share: FloatArray, one: int, other: int
 ) -> tuple[FloatArray, FloatArray]:
+    """Let one colour take the place and the share of both."""
     total = share[one] + share[other]
     centres, share = centres.copy(), share.copy()
     if min(share[one], share[other]) >= _LEAST_SHARE:
@@ -185,4 +192,4 @@ def _joined(
     elif share[other] > share[one]:
         centres[one] = centres[other]
     share[one] = total
-    return np.delete(centres, other, axis=0), np.delete(share, other)
+    return centres, share

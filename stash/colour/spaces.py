@@ -67,11 +67,13 @@ def lab_of_linear(linear: FloatArray) -> FloatArray:
     Values outside 0..1 are allowed: real cyans lie outside sRGB.
     """
     xyz = np.asarray(linear, dtype=np.float64) @ _XYZ_OF_RGB.T / D65_WHITE
-    f = np.where(xyz > _EPSILON, np.cbrt(xyz), (_KAPPA * xyz + 16) / 116)
-    return np.stack(
-        [116 * f[..., 1] - 16, 500 * (f[..., 0] - f[..., 1]), 200 * (f[..., 1] - f[..., 2])],
-        axis=-1,
-    )
+    f, dark = np.cbrt(xyz), xyz <= _EPSILON
+    f[dark] = (_KAPPA * xyz[dark] + 16) / 116
+    lab = np.empty_like(f)
+    lab[..., 0] = 116 * f[..., 1] - 16
+    lab[..., 1] = 500 * (f[..., 0] - f[..., 1])
+    lab[..., 2] = 200 * (f[..., 1] - f[..., 2])
+    return np.asarray(lab)
 
 
 def linear_of_lab(lab: FloatArray) -> FloatArray:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import cv2
 import numpy as np
 
 from stash.colour.cloth_sample import ClothSample
@@ -19,8 +20,10 @@ _DOUBT_WHOLE = 5.0
 
 def burnt_share(sample: ClothSample) -> float:
     """Give the share of a scrap's pixels that are at the end of the scale, worst channel, 0..1."""
-    seen = sample.pixels_srgb[::_STEP, ::_STEP][sample.mask[::_STEP, ::_STEP]]
-    return float((seen >= _FULL).mean(axis=0).max()) if len(seen) else 0.0
+    seen = np.ascontiguousarray(sample.pixels_srgb[::_STEP, ::_STEP])
+    on_scrap = sample.mask[::_STEP, ::_STEP].astype(np.uint8)
+    at_the_end = cv2.threshold(seen, _FULL - 1, 1, cv2.THRESH_BINARY)[1]
+    return float(max(cv2.mean(at_the_end, on_scrap)[:3]))
 
 
 def doubt_de00(share: float) -> float:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.colour.difference import colour_difference
+from stash.colour.difference import paired_difference
 from stash.colour.spaces import FloatArray, lab_of_linear, srgb_of_linear
 from stash.errors import CalibrationError, UnevenLightError
 from stash.photo.card import FoundCard
@@ -112,7 +112,7 @@ class Calibration:
         ratio = changed.field.ratio if changed.field else 1.0
         if ratio > _UNEVEN_REFUSE:
             raise _too_uneven(ratio)
-        mean, worst = _left_out_error(self.found, changed.field, patches)
+        mean, worst = _left_out_error(self.found, changed.model, changed.field, patches)
         said = self.warnings
         if ratio > _UNEVEN_WARN:
             said = (*said, _uneven(ratio))
@@ -165,7 +165,7 @@ def calibrate(found: FoundCard) -> Calibration:
     """
     _check_patches(found)
     model = _fitted(found, found.usable, None)
-    mean, worst = _left_out_error(found, None, None)
+    mean, worst = _left_out_error(found, model, None, None)
     if mean > _REFUSE_DE00:
         raise CalibrationError(
             f"The card's own colours come out wrong (error {mean:.1f}; {_REFUSE_DE00:.0f} is the "
@@ -225,7 +225,8 @@ def _fitted(
     field: FloatArray | None,
     curves: FloatArray | None = None,
 ) -> ColourModel:
-    neutral = np.isin(np.arange(len(kept)), found.card.neutrals)
+    neutral = np.zeros(len(kept), dtype=bool)
+    neutral[list(found.card.neutrals)] = True
     return fit_colour_model(
         found.patch_srgb[kept],
         found.card.patch_linear[kept],
@@ -244,12 +245,16 @@ def _terms_for(found: FoundCard, kept: NDArray[np.bool_]) -> int:
 
 
 def _left_out_error(
-    found: FoundCard, field: LightField | None, patches_px: FloatArray | None
+    found: FoundCard,
+    whole: ColourModel,
+    field: LightField | None,
+    patches_px: FloatArray | None,
 ) -> tuple[float, float]:
+    """Give mean and largest error of the usable patches, each with a model that has not seen it."""
     there = field.at(patches_px) if field is not None and patches_px is not None else None
-    errors = []
-    whole = _fitted(found, found.usable, there)
-    for index in np.flatnonzero(found.usable):
+    usable = np.flatnonzero(found.usable)
+    seen = np.empty((len(usable), 3))
+    for row, index in enumerate(usable):
         kept = found.usable.copy()
         kept[index] = False
         # Leaving out a colour does not change the tone curves, which rest on the greys alone.
@@ -258,7 +263,7 @@ def _left_out_error(
         light = model.light_of(found.patch_srgb[index : index + 1])
         if there is not None:
             light = light / there[index]
-        lab = lab_of_linear(model.linear_of(light))
-        true = lab_of_linear(found.card.patch_linear[index])
-        errors.append(float(colour_difference(true, lab)[0]))
-    return float(np.mean(errors)), float(np.max(errors))
+        seen[row] = model.linear_of(light)[0]
+    true = found.card.patch_linear[usable]
+    errors = paired_difference(lab_of_linear(true), lab_of_linear(seen))
+    return float(errors.mean()), float(errors.max())

@@ -15,7 +15,7 @@ from stash.colour.spaces import FloatArray, linear_of_srgb, srgb_of_linear
 
 __all__ = ["ColourModel", "fit_colour_model", "terms_of"]
 
-_KNOTS = 1025  # of the tabulated tone curve
+_KNOTS = np.linspace(0, 1, 1025)  # of the tabulated tone curve
 _RIDGE = 1e-3
 _BRIGHTEST = 1.3  # linear light beyond the white patch is not extrapolated further
 _Y_OF_RGB = np.array([0.2126729, 0.7151522, 0.0721750])  # IEC 61966-2-1
@@ -38,8 +38,7 @@ class ColourModel:
 
     def light_of(self, srgb: FloatArray) -> FloatArray:
         """Give linear camera light (n, 3) of encoded colours (n, 3), before the matrix."""
-        steps = np.linspace(0, 1, _KNOTS)
-        columns = [np.interp(srgb[:, c], steps, self.curves[c]) for c in range(3)]
+        columns = [np.interp(srgb[:, c], _KNOTS, self.curves[c]) for c in range(3)]
         return np.stack(columns, axis=1)
 
     def linear_of(self, light: FloatArray) -> FloatArray:
@@ -110,8 +109,7 @@ def _tone_curve(seen: FloatArray, target: FloatArray) -> FloatArray:
         slope = (y[-1] - y[-2]) / (x[-1] - x[-2]) if len(x) > 1 else 1.0
         y.append(y[-1] + float(np.clip(slope, 0.5, 2.0)) * (1 - x[-1]))
         x.append(1.0)
-    steps = np.linspace(0, 1, _KNOTS)
-    encoded = PchipInterpolator(np.array(x), np.array(y))(steps)
+    encoded = PchipInterpolator(np.array(x), np.array(y))(_KNOTS)
     return np.asarray(np.minimum(linear_of_srgb(encoded), _BRIGHTEST), dtype=np.float64)
 
 

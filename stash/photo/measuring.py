@@ -193,7 +193,7 @@ def _in_even_light(
     calibration: Calibration, found: Segmentation, *, flat_field: bool
 ) -> Calibration:
     """Take the light's unevenness off where a plain backing shows it, or only judge it."""
-    spots = found.backing_spots()
+    spots = found.backing_spots
     if spots is None:
         return calibration
     return (calibration.with_flat_field if flat_field else calibration.without_flat_field)(*spots)

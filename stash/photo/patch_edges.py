@@ -95,20 +95,38 @@ def _profiles(
     pixels: PixelsU8, image_from_grid: FloatArray, grid: FloatArray, reach: FloatArray
 ) -> FloatArray:
     """Sample mean profiles across every border, linear light, shape (n * 4, samples, 3)."""
+    x, y = _sample_places(image_from_grid, grid, reach)
+    left, top = (max(int(np.floor(at.min())) - 2, 0) for at in (x, y))
+    right, bottom = (int(np.ceil(at.max())) + 3 for at in (x, y))
+    part = pixels[top : max(bottom, top + 1), left : max(right, left + 1)]
+    sampled = cv2.remap(
+        part,
+        (x - left).astype(np.float32),
+        (y - top).astype(np.float32),
+        cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
+    )
+    light = cv2.LUT(sampled, _DECODE).reshape(-1, len(_ALONG), len(reach), 3)
+    return np.asarray(light.mean(axis=1), dtype=np.float64)
+
+
+def _sample_places(
+    image_from_grid: FloatArray, grid: FloatArray, reach: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Give x and y in the photo of all samples, one row a border.
+
+    A homography is linear before its division, so that the steps across and along a border are
+    mapped once and added to every patch.
+    """
     across = _SIDES[:, None, None, :] * reach[None, None, :, None]
     along = _SIDES[:, None, None, ::-1] * _ALONG[None, :, None, None]
-    points = (grid[:, None, None, None, :] + across + along).reshape(-1, 2)
-    where = project(image_from_grid, points)
-    low = np.floor(where.min(axis=0)).astype(int) - 2
-    high = np.ceil(where.max(axis=0)).astype(int) + 3
-    low = np.maximum(low, 0)
-    part = pixels[low[1] : max(high[1], low[1] + 1), low[0] : max(high[0], low[0] + 1)]
-    local = (where - low).astype(np.float32).reshape(-1, len(_ALONG) * len(reach), 2)
-    sampled = cv2.remap(
-        part, local[..., 0], local[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    steps = np.moveaxis((across + along) @ image_from_grid[:, :2].T, -1, 0)
+    centres = image_from_grid[:, :2] @ grid.T + image_from_grid[:, 2:]
+    x, y, depth = (
+        (centre[:, None, None, None] + step).reshape(len(grid) * len(_SIDES), -1)
+        for centre, step in zip(centres, steps, strict=True)
     )
-    light = _DECODE[sampled].reshape(-1, len(_ALONG), len(reach), 3)
-    return np.asarray(light.mean(axis=1), dtype=np.float64)
+    return x / depth, y / depth
 
 
 def _crossings(profiles: FloatArray, reach: FloatArray) -> tuple[FloatArray, FloatArray]:

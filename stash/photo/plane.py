@@ -38,6 +38,7 @@ _PRINT_FLOOR_IN = 0.006  # feed of a home printer over a page, common practice, 
 _CARD_ASTRAY_PX = 0.4
 _SHARE_OF_SIGMA = 0.1  # the step by which slopes are taken
 _STEPS = 30
+_CLOSE_ENOUGH = 1e-13  # in half long sides: far less than a millionth of a pixel
 _ROUNDS = 4
 _FIRST_SIDE_SPREAD = 0.01  # radians; how far sides may seem off before the plane is fitted to them
 
@@ -86,7 +87,12 @@ class Plane:
 
     def to_inches(self, px: FloatArray) -> FloatArray:
         """Map pixels (n, 2) to inches."""
-        return _to_inches(self._numbers, np.asarray(px, dtype=np.float64), self._frame)
+        straight = _straightened(np.asarray(px, dtype=np.float64), self.radial, self._frame)
+        return project(self._inches_from_image, straight)
+
+    @cached_property
+    def _inches_from_image(self) -> FloatArray:
+        return np.asarray(np.linalg.inv(self.image_from_inches), dtype=np.float64)
 
     def to_pixels(self, inches: FloatArray) -> FloatArray:
         """Map inches (n, 2) to pixels."""
@@ -160,7 +166,11 @@ class Plane:
         far = np.hypot(away[:, 0], away[:, 1]) / self.radius_px
         near = far.copy()
         for _ in range(8):
-            near -= (near + self.radial * near**3 - far) / (1 + 3 * self.radial * near**2)
+            squared = self.radial * near * near
+            step = (near + squared * near - far) / (1 + 3 * squared)
+            near -= step
+            if np.abs(step).max(initial=0.0) < _CLOSE_ENOUGH:
+                break
         share = np.divide(near, far, out=np.ones_like(far), where=far > 1e-12)
         return np.asarray(self.middle_px + away * share[:, None])
 
@@ -283,12 +293,16 @@ def _homography(numbers: FloatArray, frame: tuple[FloatArray, float]) -> FloatAr
 
 
 def _to_inches(numbers: FloatArray, px: FloatArray, frame: tuple[FloatArray, float]) -> FloatArray:
+    inverse = np.asarray(np.linalg.inv(_homography(numbers, frame)), dtype=np.float64)
+    return project(inverse, _straightened(px, numbers[7], frame))
+
+
+def _straightened(px: FloatArray, radial: float, frame: tuple[FloatArray, float]) -> FloatArray:
+    """Give where pixels (n, 2) would lie without lens distortion."""
     middle, radius = frame
     away = px - middle
-    fit_again = np.sum(away**2, axis=1, keepdims=True) / radius**2
-    straight = middle + away * (1 + numbers[7] * fit_again)
-    inverse = np.asarray(np.linalg.inv(_homography(numbers, frame)), dtype=np.float64)
-    return project(inverse, straight)
+    far = np.einsum("ni,ni->n", away, away) / radius**2
+    return np.asarray(middle + away * (1 + radial * far)[:, None])
 
 
 def _priors(lens: Lens) -> tuple[FloatArray, FloatArray]:

@@ -266,5 +266,6 @@ def _upright(pixels: PixelsU8, orientation: int) -> PixelsU8:
 
 def _has_colour(pixels: PixelsU8) -> bool:
     step = max(1, min(pixels.shape[:2]) // 200)
-    sample = pixels[::step, ::step].astype(np.int16)
-    return bool(np.ptp(sample, axis=2).max() > 3)  # JPEG rounding moves a grey by up to 2
+    red, green, blue = np.moveaxis(pixels[::step, ::step], 2, 0)
+    spread = np.maximum(np.maximum(red, green), blue) - np.minimum(np.minimum(red, green), blue)
+    return bool(spread.max() > 3)  # JPEG rounding moves a grey by up to 2

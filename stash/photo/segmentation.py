@@ -7,6 +7,7 @@ the edges, in the full photo (``stash.photo.edge_profile``).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -78,8 +79,9 @@ class Segmentation:
     step: float
     notes: tuple[str, ...] = ()
 
+    @cached_property
     def backing_spots(self) -> tuple[FloatArray, FloatArray] | None:
-        """Give spots of bare backing, pixels (n, 2), and their colour (n, 3), sRGB 0..1.
+        """Spots of bare backing, pixels (n, 2), and their colour (n, 3), sRGB 0..1.
 
         None when the backing is patterned or too little of it is seen.
         """

@@ -104,7 +104,7 @@ def shade_over(
     found: Segmentation, calibration: Calibration, card_px: FloatArray, *, px_per_in: float
 ) -> Shade | None:
     """Read the shadows from the bare backing; None where it is patterned or little is seen."""
-    spots, shaded, field = found.backing_spots(), found.shaded_spots(), calibration.field
+    spots, shaded, field = found.backing_spots, found.shaded_spots(), calibration.field
     if spots is None or shaded is None or field is None:
         return None
 

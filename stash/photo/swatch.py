@@ -113,7 +113,7 @@ def cut_swatch(
 def _small_crop(
     pixels: NDArray[np.uint8], corners_px: FloatArray, times_too_large: float
 ) -> tuple[NDArray[np.uint8], NDArray[np.int_], FloatArray]:
-    """Crop the photo and average it down to near the picture's scale, so that threads do not jag.
+    """Crop the photo and smooth it as far as the picture is smaller, so that threads do not jag.
 
     Gives the crop, its origin in the photo and the factors (x, y) it was scaled by.
     """
@@ -124,10 +124,9 @@ def _small_crop(
     wide, tall = high - low
     if times_too_large <= 1.2:
         return crop, low, np.ones(2)
-    size = (max(1, round(wide / times_too_large)), max(1, round(tall / times_too_large)))
     if times_too_large < 2:  # a blur as wide as the average would be, in a quarter of its time
         smooth = cv2.GaussianBlur(crop, (3, 3), times_too_large / 12**0.5)
-        small = cv2.resize(smooth, size, interpolation=cv2.INTER_LINEAR)
-    else:
-        small = cv2.resize(crop, size, interpolation=cv2.INTER_AREA)
+        return np.asarray(smooth, dtype=np.uint8), low, np.ones(2)
+    size = (max(1, round(wide / times_too_large)), max(1, round(tall / times_too_large)))
+    small = cv2.resize(crop, size, interpolation=cv2.INTER_AREA)
     return np.asarray(small, dtype=np.uint8), low, np.array([size[0] / wide, size[1] / tall])

@@ -23,7 +23,8 @@ _INSIDE_IN = 0.2  # so deep inside a scrap neither gap nor edge is met
 _LEAST_INSIDE_SQ_IN = 0.15
 _LEAST_SQ_IN = 0.3  # smaller pieces are no scraps
 _LIKE_BACKING = 0.001  # share of the inside above which gaps may be parts of its print
-_BIN = 8.0  # CIELAB; colours are told apart by cubes of this size
+_BIN = 8.0  # CIELAB; colours are told apart by cubes of this size ...
+_LOWEST, _CUBES = (0, -128, -128), (14, 32, 32)  # ... from here, so many of L*, a* and b*
 _TIP_IN = 0.4  # longest tip that is grown back
 
 
@@ -78,14 +79,16 @@ def true_shapes(part: Mask, look: Look, free: Mask, step: float) -> list[Mask]:
 
 def _own_colours(lab: Float32Array, inside: Mask) -> Mask:
     """Tell which pixels have a colour met inside the scrap, or one much like it."""
-    low = np.array([0, -128, -128], dtype=np.float32)
-    cube = np.clip((lab - low) / _BIN, 0, [13, 31, 31]).astype(np.intp)
-    at = (cube[..., 0] * 32 + cube[..., 1]) * 32 + cube[..., 2]
-    met = np.bincount(at[inside], minlength=14 * 32 * 32).reshape(14, 32, 32) > 0
+    at = np.zeros(inside.shape, dtype=np.int32)
+    for plane, low, cubes in zip(cv2.split(lab), _LOWEST, _CUBES, strict=True):
+        place = np.clip((plane - np.float32(low)) / np.float32(_BIN), 0, cubes - 1)
+        at = at * cubes + place.astype(np.int32)
+    met = np.zeros(_CUBES, dtype=bool)
+    met.ravel()[at[inside]] = True
     near = met.copy()
     for axis in range(3):
         near |= np.roll(near, 1, axis) | np.roll(near, -1, axis)
-    return np.asarray(near.ravel()[at], dtype=bool)
+    return np.asarray(near.take(at), dtype=bool)
 
 
 def _with_tips(kept: Mask, seen: Mask, own: Mask, step: float) -> Mask:
@@ -100,6 +103,7 @@ def _with_tips(kept: Mask, seen: Mask, own: Mask, step: float) -> Mask:
 
 def _holes_filled(whole: Mask, part: Mask) -> Mask:
     """Fill what the outside does not reach."""
-    gaps = cv2.connectedComponents((~whole).astype(np.uint8), connectivity=4)[1]
-    open_to = np.unique(gaps[~whole & ~part])
-    return np.asarray(whole | ~np.isin(gaps, open_to), dtype=bool)
+    count, gaps = cv2.connectedComponents((~whole).astype(np.uint8), connectivity=4)
+    shut = np.ones(count, dtype=bool)
+    shut[gaps[~whole & ~part]] = False
+    return np.asarray(whole | shut.take(np.asarray(gaps)), dtype=bool)

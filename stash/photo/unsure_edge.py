@@ -12,7 +12,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from scipy.ndimage import median_filter
-from shapely.geometry import LinearRing, LineString, Polygon
+from scipy.spatial import cKDTree
+from shapely.geometry import LinearRing, LineString, Point, Polygon
 
 from stash.colour.spaces import FloatArray
 
@@ -64,14 +65,26 @@ def doubts(shape: Polygon, points_in: FloatArray, step: FloatArray) -> Doubts:
     """Compare an outline with the edge points (n, 2) it was made from and their steps (n,)."""
     outer = shape.exterior
     off = shapely.distance(shapely.points(points_in), outer)
-    rim = shapely.points(np.asarray(outer.segmentize(_RIM_IN).coords))
-    unseen = shapely.distance(rim, LinearRing(points_in))
+    unseen_in = _farthest(np.asarray(outer.segmentize(_RIM_IN).coords), points_in)
     return Doubts(
         _bulge(points_in, _weak(step)),
-        max(0.0, float(unseen.max()) - _UNSEEN_IN),
+        max(0.0, unseen_in - _UNSEEN_IN),
         float(np.percentile(off, 95)),
         _thin(shape),
     )
+
+
+def _farthest(places: FloatArray, ring: FloatArray) -> float:
+    """Give how far from a ring (n, 2) the farthest of some places lies.
+
+    No place is farther from the ring than from its nearest corner, so that only places with a
+    far corner need to be tried.
+    """
+    at_most = np.asarray(cKDTree(ring).query(places)[0])
+    line = LinearRing(ring)
+    first = float(line.distance(Point(places[at_most.argmax()])))
+    others = shapely.points(places[at_most > first])
+    return max(first, float(shapely.distance(others, line).max(initial=0.0)))
 
 
 def _weak(step: FloatArray) -> NDArray[np.bool_]:
