@@ -38,7 +38,7 @@ class Squares:
         return len(self.side_px)
 
 
-def smaller_copy(pixels: PixelsU8, longest_px: float) -> tuple[PixelsU8, int]:
+def smaller_copy(pixels: PixelsU8, longest_px: int) -> tuple[PixelsU8, int]:
     """Shrink by a whole factor to about a longest side; gives the copy and the factor."""
     factor = max(1, round(max(pixels.shape[:2]) / longest_px))
     if factor == 1:
