@@ -260,8 +260,10 @@ def _steady(score: Float32Array, half: int) -> NDArray[np.intp]:
     """Best sample of every line, near what its neighbours chose."""
     first = score.argmax(axis=1)
     calm = median_filter(first, size=9, mode="wrap")
-    away = np.abs(np.arange(score.shape[1])[None, :] - calm[:, None])
-    return np.asarray((score - 0.02 * away / half - 9 * (away > 3 * half)).argmax(axis=1))
+    places = np.arange(score.shape[1], dtype=np.float32)
+    away = np.abs(places - calm.astype(np.float32)[:, None])
+    far = np.float32(9) * (away > 3 * half)
+    return np.asarray((score - np.float32(0.02 / half) * away - far).argmax(axis=1))
 
 
 def _steepest_near(jump: Float32Array, at: NDArray[np.intp], reach: int) -> NDArray[np.intp]:
@@ -280,10 +282,11 @@ def _half_way(lines: _Lines, at: NDArray[np.intp]) -> FloatArray:
     span = min(6, (samples - 1) // 2)
     at = np.clip(at, span, samples - 1 - span)
     columns = at[:, None] + np.arange(-span, span + 1)[None, :]
-    near = _LINEAR[lines.seen_srgb[np.arange(count)[:, None], columns]].astype(np.float64)
+    seen = lines.seen_srgb[np.arange(count)[:, None], columns]
+    near = cv2.LUT(seen, _LINEAR).astype(np.float64)
     way = near[:, span + 2 :].mean(axis=1) - near[:, : span - 1].mean(axis=1)
     way /= np.maximum(np.sqrt((way**2).sum(axis=1)), 1e-9)[:, None]
-    slope = np.diff((near * way[:, None]).sum(axis=2), axis=1)
+    slope = np.diff((near @ way[:, :, None])[..., 0], axis=1)
     ends = np.maximum(0, np.minimum(slope[:, :2].mean(axis=1), slope[:, -2:].mean(axis=1)))
     steep = np.clip(slope - ends[:, None], 0, None)[:, span - 3 : span + 3]
     places = np.arange(-3, 3) + 0.5

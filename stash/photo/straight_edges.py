@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
 from stash.photo.patch_candidates import smaller_copy
@@ -131,14 +132,18 @@ def _smooth(
         aim = np.einsum("np,pi,np->ni", weight, basis, seen)
         bend = np.linalg.solve(normal, aim[..., None])[..., 0] @ basis.T
         left = np.abs(seen - bend)
-        usual = np.array(
-            [
-                np.median(row[kept > 0]) if kept.any() else 0.0
-                for row, kept in zip(left, weight, strict=True)
-            ]
-        )
+        usual = _medians(left, weight > 0)
         weight = weight * (left <= 2.5 * np.maximum(usual, 0.1)[:, None])
     return bend, weight
+
+
+def _medians(values: FloatArray, kept: NDArray[np.bool_]) -> FloatArray:
+    """Give the median of what is kept of each row (n, p); 0 where nothing is."""
+    ordered = np.sort(np.where(kept, values, np.inf), axis=1)
+    count = kept.sum(axis=1)
+    rows = np.arange(len(values))
+    middle = (ordered[rows, np.maximum(count - 1, 0) // 2] + ordered[rows, count // 2]) / 2
+    return np.where(count > 0, middle, 0.0)
 
 
 def _votes(points: FloatArray, weight: FloatArray, middle: FloatArray, radius: float) -> _Votes:

@@ -47,3 +47,36 @@ def test_a_square_keeps_its_four_corners():
     near = np.linalg.norm(ring[:, None] - np.array([(0, 0), (3, 0), (3, 3), (0, 3)]), axis=2)
     assert len(ring) == 4
     assert near.min(axis=0).max() < 0.01
+
+
+NOTCHED = [
+    (0, 0),
+    (1.4, 0),
+    (1.5, 0.15),
+    (1.6, 0),
+    (3, 0.1),
+    (3.1, 1.2),
+    (1.6, 2.9),
+    (0, 2.2),
+    (0, 0),
+]
+ROUND = [(2 * np.cos(turn), 1.3 * np.sin(turn)) for turn in np.linspace(0, 2 * np.pi, 60)]
+
+
+@pytest.mark.parametrize("corners", [NOTCHED, ROUND], ids=["notched", "round"])
+@pytest.mark.parametrize("noise_in", [0.001, 0.006])
+@pytest.mark.parametrize("astray_in", [0.02, 0.09])
+def test_lines_that_are_not_tried_would_not_have_been_found(
+    corners, noise_in, astray_in, monkeypatch
+):
+    points = chain(*(2 * np.array(corners)), noise_in=noise_in)
+    blemishes = Blemishes(astray_in=astray_in)
+    said = []
+    look = straightening._leaves_its_chord
+    monkeypatch.setattr(
+        straightening, "_leaves_its_chord", lambda *chain: said.append(look(*chain)) or said[-1]
+    )
+    quick = straighten(points, blemishes)
+    monkeypatch.setattr(straightening, "_leaves_its_chord", lambda *_: False)
+    assert any(said)
+    np.testing.assert_array_equal(quick, straighten(points, blemishes))

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, Point, Polygon
 
 from stash.photo.straightening import straighten
-from stash.photo.unsure_edge import doubts, seen_points
+from stash.photo.unsure_edge import _farthest, doubts, seen_points
 
 Points = NDArray[np.float64]
 
@@ -70,3 +70,14 @@ def test_a_weak_stretch_over_the_start_of_the_ring_is_one_stretch() -> None:
     rolled = seen_points(np.roll(points, -shift, axis=0), np.roll(step, -shift))
     assert (~seen).sum() > 5
     assert np.array_equal(rolled, np.roll(seen, -shift))
+
+
+def test_the_farthest_place_is_the_one_that_trying_all_of_them_gives() -> None:
+    rng = np.random.default_rng(5)
+    turns = np.sort(rng.uniform(0, 2 * np.pi, 80))
+    ring = (2 + rng.uniform(-0.3, 0.3, (80, 1))) * np.stack([np.cos(turns), np.sin(turns)], axis=1)
+    line = LinearRing(ring)
+    for places in rng.uniform(-3, 3, (20, 50, 2)):
+        tried = max(line.distance(Point(place)) for place in places)
+        assert _farthest(places, ring) == pytest.approx(tried, abs=1e-12)
+    assert _farthest(ring, ring) < 1e-12
