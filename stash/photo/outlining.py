@@ -15,6 +15,7 @@ from stash.photo.placing import placed_in
 from stash.photo.plane import Plane
 from stash.photo.segmentation import Region, Segmentation
 from stash.photo.straightening import Blemishes, straighten
+from stash.photo.thin_parts import trimmed
 from stash.photo.unsure_edge import Doubts, doubts, seen_points
 from stash.shape.outline import Outline, outline_of
 
@@ -90,6 +91,7 @@ def outline_region(
     shape = _sound(rings)
     if shape is None:
         return None
+    shape = trimmed(shape)
     doubt = doubts(shape, plane.to_inches(edges[0].points_px), edges[0].step)
     seen_in = _seen(doubt, edges[0].step, px_per_in, exact=region.exact)
     blur_in = _BLUR_PX / px_per_in

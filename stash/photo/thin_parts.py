@@ -9,14 +9,18 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from stash.photo.backing_model import Mask
 from stash.photo.mask_sizes import largest_part, opened
 
-__all__ = ["without_bridges", "without_spurs"]
+__all__ = ["trimmed", "without_bridges", "without_spurs"]
 
 _SPUR_IN = 0.035  # half the width of a thread or pin, its blur and shadow included
 _LEAST_SPUR_IN = 0.1  # a square corner sticks out by less
+_LEAST_FRAY_IN = 0.03  # the same where corners stay sharp; less does not matter
 _WIDENS = 1.5  # a tip reaches twice as far out of an opening twice as wide, a spur no further
 _WAIST_IN, _GUESSED_WAIST_IN = 0.06, 0.2  # half the widest bridge: seen, and only guessed
 _LEAST_BODY_SQ_IN = 0.3
@@ -38,6 +42,20 @@ def without_spurs(mask: Mask, step: float) -> Mask:
         out = float(from_body[part].max())
         if out < _LEAST_SPUR_IN * step or float(from_wide[part].max()) > _WIDENS * out:
             kept |= part
+    return kept
+
+
+def trimmed(shape: Polygon) -> Polygon:
+    """Cut frayed threads off an outline in inches, as ``without_spurs`` does coarsely."""
+    body, wide = (_opened(shape, radius_in) for radius_in in (_SPUR_IN, 2 * _SPUR_IN))
+    if wide.is_empty:
+        return shape
+    kept = shape
+    for part in _pieces(shape.difference(body)):
+        rim = shapely.points(np.asarray(part.exterior.coords))
+        out = float(shapely.distance(rim, body).max())
+        if out >= _LEAST_FRAY_IN and float(shapely.distance(rim, wide).max()) < _WIDENS * out:
+            kept = max(_pieces(kept.difference(part)), key=lambda one: one.area, default=kept)
     return kept
 
 
@@ -63,6 +81,16 @@ def without_bridges(cloth: Mask, seen: Mask, step: float) -> Mask:
     if not bridged.any():
         return cloth
     return np.asarray((cloth & ~bridged) | _apart(bodies * bridged, cloth, step), dtype=bool)
+
+
+def _pieces(shape: BaseGeometry) -> list[Polygon]:
+    parts = shapely.get_parts(shape)
+    return [part for part in parts if isinstance(part, Polygon) and not part.is_empty]
+
+
+def _opened(shape: Polygon, radius_in: float) -> BaseGeometry:
+    """Take off all that a disc does not fit into, corners left as sharp as they are."""
+    return shape.buffer(-radius_in, join_style="mitre").buffer(radius_in, join_style="mitre")
 
 
 def _large(mask: Mask, step: float) -> np.ndarray:

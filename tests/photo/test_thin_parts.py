@@ -5,12 +5,13 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
+from shapely.geometry import Polygon, box
 
 from stash.demo.scene import render_scene
 from stash.photo.card import chart24
 from stash.photo.measuring import measure_photo
 from stash.photo.reading import read_photo
-from stash.photo.thin_parts import without_bridges, without_spurs
+from stash.photo.thin_parts import trimmed, without_bridges, without_spurs
 from tests.benchmarks.scraps_by_kind import kinds
 from tests.photo.scoring import match_scraps
 
@@ -43,6 +44,17 @@ def test_a_pin_goes_with_its_head() -> None:
 def test_a_tip_that_widens_stays_whole(half_base: int) -> None:
     tip = drawn([(60, 150 - half_base), (200, 150), (60, 150 + half_base)])
     assert (without_spurs(tip, STEP) == tip).all()
+
+
+def test_a_frayed_thread_is_trimmed_off_an_outline_and_corners_stay() -> None:
+    square, thread = box(0, 0, 3, 3), box(1, 2.9, 1.04, 3.12)
+    assert trimmed(square.union(thread)).symmetric_difference(square).area < 1e-9
+
+
+@pytest.mark.parametrize("base_in", [1.0, 0.4, 0.2])
+def test_the_tip_of_a_slim_triangle_is_not_trimmed(base_in: float) -> None:
+    slim = Polygon([(0, 0), (3, base_in / 2), (0, base_in)])
+    assert trimmed(slim).equals(slim)
 
 
 def test_scraps_on_either_end_of_a_thread_are_two() -> None:
