@@ -16,9 +16,10 @@ from stash.shape.pushing import Crowd
 
 __all__ = ["Starts"]
 
-_AT_ONCE = 12  # starts pushed together
+_KINDS = ("fall", "best", "scatter")  # of a repeat, the best layout moved, poses far apart
 _POOL = 120
-_FEW = 9  # up to so many pieces, poses may be scattered, or a layout opened from its middle
+_FEW = 9  # up to so many pieces a layout may be opened from its middle
+_SCATTERED = 20  # up to so many pieces may all start from scattered poses, as hexagons must
 
 
 class Starts:
@@ -34,11 +35,10 @@ class Starts:
         """Give the starts that come after so many tried since the best was found."""
         count = len(best) + 1
         made = []
-        for k in range(_AT_ONCE):
-            kind = (tried // _AT_ONCE + k) % (3 if count <= _FEW else 2)
-            if kind == 0 and self.lattices:
+        for kind in _kinds(count):
+            if kind == "fall" and self.lattices:
                 made.append(self._from_lattice(count))
-            elif kind <= 1 and best:
+            elif kind != "scatter" and best:
                 made.append(self._from_best(count, best))
             else:
                 made.append(self._scattered(count, np.empty((0, 3))))
@@ -138,3 +138,10 @@ class Starts:
         if not kept.any():
             kept = room >= np.sort(room)[-8:].min()
         return np.asarray(pushed[kept])
+
+
+def _kinds(count: int) -> tuple[str, ...]:
+    """Give the kinds of the starts pushed together."""
+    if count <= _FEW:
+        return 4 * _KINDS
+    return 6 * _KINDS[:2] + (4 * _KINDS[2:] if count <= _SCATTERED else ())
