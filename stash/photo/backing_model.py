@@ -35,6 +35,7 @@ _CALM_FINE, _CALM_COARSE = 2.8, 1.6  # 99th percentile of a backing that is as m
 _SECTORS = 24
 _PLAIN_SPREAD = 4.0  # a backing that varies less than this is one cloud of colour
 _CLOUDS = 6
+_NEAR = 6.0  # CIELAB units: the texture of one colour of a patterned backing
 _SAMPLES = 4000
 
 
@@ -87,6 +88,13 @@ class BackingModel:
         return np.asarray((self.light_left > 0.68) & (self.light_left < 0.97), dtype=bool)
 
     @property
+    def main_colour(self) -> Mask:
+        """Where the backing's commonest colour is seen, as its light falls there."""
+        planes = [plane[::4, ::4] for plane in self.residual]
+        near = [_near(planes, tint).mean() for tint in self.tints]
+        return _near(self.residual, self.tints[int(np.argmax(near))])
+
+    @property
     def plain(self) -> bool:
         """Whether the backing has one colour."""
         return len(self.tints) == 1
@@ -124,6 +132,11 @@ def model_backing(lab: Float32Array, sure: Mask, *, px_per_in: float) -> Backing
     tints = np.array([middle for middle, _ in clouds], dtype=np.float32)
     widest = max(float(np.sqrt(np.trace(cloud))) for _, cloud in clouds)
     return BackingModel(fine, coarse, residual, _float32(cv2.merge(field)), tints, widest)
+
+
+def _near(planes: Sequence[Float32Array], tint: Float32Array) -> Mask:
+    off = [np.abs(plane - part) for plane, part in zip(planes, tint, strict=True)]
+    return np.asarray(np.maximum.reduce(off) < _NEAR, dtype=bool)
 
 
 def _float32(picture: NDArray[Any]) -> Float32Array:

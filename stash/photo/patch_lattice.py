@@ -19,7 +19,8 @@ Step: TypeAlias = tuple[int, int]
 
 _LEAST_SQUARES = 7
 _REACH = 6  # a card is six patches long
-_SEEDS = 40
+_SEEDS = 40  # from which lattices are grown; those that became part of one do not count
+_MOST_SQUARES = 30  # of a card, with a few of its surroundings
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,12 +43,19 @@ class Lattice:
 
 
 def find_lattices(squares: Squares) -> list[Lattice]:
-    """Grow lattices from the squares, the fullest first; each square serves one lattice."""
+    """Grow lattices from the squares; each square serves one lattice.
+
+    The fullest come first, but those larger than a card, such as the grid of a mat, last.
+    """
     found: list[Lattice] = []
     used: set[int] = set()
+    left = _SEEDS
     for seed in _seeds(squares):
         if seed in used:
             continue
+        if not left:
+            break
+        left -= 1
         members = _best_growth(squares, seed)
         if len(members) < _LEAST_SQUARES:
             continue
@@ -55,7 +63,11 @@ def find_lattices(squares: Squares) -> list[Lattice]:
         lattice = _fitted(squares, members)
         if lattice is not None:
             found.append(lattice)
-    return sorted(found, key=lambda lattice: -len(lattice.places))
+    return sorted(found, key=_least_like_a_card)
+
+
+def _least_like_a_card(lattice: Lattice) -> tuple[bool, int]:
+    return len(lattice.places) > _MOST_SQUARES, -len(lattice.places)
 
 
 def _seeds(squares: Squares) -> list[int]:
@@ -67,7 +79,7 @@ def _seeds(squares: Squares) -> list[int]:
     near = (apart < 2.6 * side[:, None]) & alike
     crowd = near.sum(axis=1) - 1
     order = np.argsort(-crowd, kind="stable")
-    return [int(index) for index in order[:_SEEDS] if crowd[index] >= 3]
+    return [int(index) for index in order if crowd[index] >= 3]
 
 
 def _distances(squares: Squares) -> FloatArray:

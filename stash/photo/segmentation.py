@@ -27,6 +27,7 @@ __all__ = ["CutOff", "Region", "Segmentation", "find_scraps"]
 _WORK_PX_PER_IN = 60.0
 _WORK_SIDE_PX = (800, 1500)  # least and most length of the work image's long side
 _LIGHT_CELLS = 32  # columns of the grid on which the backing's light is read
+_FREE, _MAIN_COLOUR = 0.97, 0.5  # shares of a cell that show a plain backing's light, a mat's
 _SHADE_CELLS = 96  # the same where shadows are looked for
 _OWN_SHADOW_IN = 0.2  # a scrap's own shadow lies so close to it
 _LIKE_SHADE = 0.002  # share of a scrap's inside
@@ -83,10 +84,14 @@ class Segmentation:
     def backing_spots(self) -> tuple[FloatArray, FloatArray] | None:
         """Spots of bare backing, pixels (n, 2), and their colour (n, 3), sRGB 0..1.
 
-        None when the backing is patterned or too little of it is seen.
+        On a patterned backing they are of its main colour, as between the lines of a cutting mat.
+        None when it has none or too little is seen.
         """
+        if not self.backing.plain:
+            main = self.backing.main_colour & ~self._taken()
+            return self._spots(main, _LIGHT_CELLS, least=_MAIN_COLOUR)
         bare = (self.backing.fine < 0.7 * FINE_LIMIT) & (self.backing.coarse < 0.7 * COARSE_LIMIT)
-        return self._spots(bare, _LIGHT_CELLS) if self.backing.plain else None
+        return self._spots(bare, _LIGHT_CELLS)
 
     def shaded_spots(self) -> tuple[FloatArray, FloatArray] | None:
         """Give finer spots of the backing, in shadow or not, away from scraps and their shadows."""
@@ -112,17 +117,27 @@ class Segmentation:
             )
         return taken
 
-    def _spots(self, mask: Mask, columns: int) -> tuple[FloatArray, FloatArray] | None:
+    def _spots(
+        self, mask: Mask, columns: int, *, least: float = _FREE
+    ) -> tuple[FloatArray, FloatArray] | None:
+        """Give the colour of the mask in cells of which it fills more than a share."""
         height, width = mask.shape
         cells = (columns, max(4, round(columns * height / width)))
-        free = cv2.resize(mask.astype(np.float32), cells, interpolation=cv2.INTER_AREA) > 0.97
+        filled = cv2.resize(mask.astype(np.float32), cells, interpolation=cv2.INTER_AREA)
+        free = filled > least
         if free.mean() < 0.08:
             return None
-        seen = cv2.resize(self.work_srgb, cells, interpolation=cv2.INTER_AREA)
         rows, across = np.nonzero(free)
         cell_px = np.array([width, height]) / cells / self.scale
         at = (np.stack([across, rows], axis=1) + 0.5) * cell_px - 0.5
-        return np.asarray(at, dtype=np.float64), seen[rows, across].astype(np.float64) / 255
+        shown = self.work_srgb
+        if least < _FREE:  # what else the cells hold is not to colour them
+            shown = shown * mask[..., None]
+        mean = cv2.resize(shown.astype(np.float32), cells, interpolation=cv2.INTER_AREA)
+        seen = mean[rows, across].astype(np.float64) / 255
+        if least < _FREE:
+            seen /= filled[rows, across].astype(np.float64)[:, None]
+        return np.asarray(at, dtype=np.float64), seen
 
 
 def find_scraps(

@@ -65,6 +65,18 @@ def test_scraps_read_as_the_colour_of_their_cloth():
         assert colour_difference(seen, [match.truth.reads_as])[0] < 4
 
 
+def test_light_that_falls_off_over_a_cutting_mat_is_taken_off_the_colours():
+    leftovers = tuple(Leftover(name, "square", 2.5) for name in ("coral", "deep water", "foam"))
+    spec = SceneSpec(leftovers, "cutting mat", unevenness=0.5, size_px=(1200, 900))
+    scene = render_scene(spec, seed=8)
+    measured = measure_photo(read_photo(scene.jpeg(), name="mat"), [chart24("chart", 0.55)])
+    matches, false = match_scraps(scene.truth, [scrap.outline for scrap in measured.scraps])
+    assert false == 0 and all(match.index is not None for match in matches)
+    for match in matches:
+        seen = measured.scraps[match.index].appearance.reads_as
+        assert colour_difference(seen, [match.truth.reads_as])[0] < 1.5
+
+
 def test_a_picture_shows_the_scrap_where_its_numbers_say():
     """The middle of the coral square is coral in its picture, and its margin is grey flannel."""
     scene, photo = measured(EVERYDAY, 11)
