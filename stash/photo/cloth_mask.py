@@ -12,7 +12,7 @@ from stash.photo.backing_model import FINE_LIMIT, BackingModel, Mask
 from stash.photo.mask_sizes import closed, disc, grown_back, opened
 from stash.photo.thin_parts import without_bridges
 
-__all__ = ["COARSE_LIMIT", "cloth_of", "seen_of"]
+__all__ = ["COARSE_LIMIT", "cloth_of", "free_of", "seen_of"]
 
 COARSE_LIMIT = 3.2  # spreads of the backing beyond which a neighbourhood is something else
 _THREAD_IN = 0.06  # half of what counts as thin: pins, threads, grid lines
@@ -27,7 +27,12 @@ _DOUBT = 1.8  # ... which is to say this many spreads off; bare backing stays be
 _LEAST_HOLE_SQ_IN = 0.2
 
 
-def seen_of(backing: BackingModel, card: Mask, step: float) -> Mask:
+def free_of(backing: BackingModel, card: Mask, step: float) -> Mask:
+    """Where cloth may lie: neither on the card nor in a shadow."""
+    return ~_thin_shadow(backing, step) & ~card
+
+
+def seen_of(backing: BackingModel, free: Mask, step: float) -> Mask:
     """What does not look like the backing, nor like its shadow; threads and pins included."""
     around = cv2.dilate(backing.coarse, np.ones((2 * round(0.14 * step) + 1,) * 2, np.uint8))
     fine = backing.fine > FINE_LIMIT
@@ -35,12 +40,11 @@ def seen_of(backing: BackingModel, card: Mask, step: float) -> Mask:
     bold = opened(fine, _HALO_IN * step)
     faint = opened((fine | coarse) & ~bold, _HALO_IN * step)
     found = opened(fine, 1.0) | faint
-    return np.asarray(found & ~_thin_shadow(backing, step) & ~card, dtype=bool)
+    return np.asarray(found & free, dtype=bool)
 
 
-def cloth_of(seen: Mask, backing: BackingModel, card: Mask, step: float) -> Mask:
+def cloth_of(seen: Mask, backing: BackingModel, free: Mask, card: Mask, step: float) -> Mask:
     """Tell cloth: what is seen, with gaps in the backing's colour closed, threads left off."""
-    free = ~_thin_shadow(backing, step) & ~card
     joined = closed(seen, _GAP_IN * step)
     bays = closed(joined, _BAY_IN * step) & (backing.coarse > _DOUBT) & free
     filled = _filled(closed(joined | bays, _GAP_IN * step), backing, step)

@@ -10,7 +10,7 @@ import numpy as np
 
 from stash.errors import BackingError
 from stash.photo.backing_model import FINE_LIMIT, BackingModel, Float32Array, Mask, model_backing
-from stash.photo.cloth_mask import COARSE_LIMIT, cloth_of, seen_of
+from stash.photo.cloth_mask import COARSE_LIMIT, cloth_of, free_of, seen_of
 from stash.photo.mask_sizes import disc, hem_of
 from stash.photo.true_shape import Look
 
@@ -87,8 +87,9 @@ def look_at(lab: Float32Array, card: Mask, ground: Mask, step: float) -> TableLo
     """
     blocked = card | ~ground
     backing = _backing_in_two_looks(lab, ground, blocked, step)
-    seen = seen_of(backing, blocked, step)
-    cloth = cloth_of(seen, backing, blocked, step)
+    free = free_of(backing, blocked, step)
+    seen = seen_of(backing, free, step)
+    cloth = cloth_of(seen, backing, free, blocked, step)
     return TableLook(lab, ground, blocked, backing, seen, cloth, step)
 
 

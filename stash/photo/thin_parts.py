@@ -75,11 +75,12 @@ def without_bridges(cloth: Mask, seen: Mask, step: float) -> Mask:
     narrow |= cloth & ~seen & ~opened(cloth, _GUESSED_WAIST_IN * step)
     bodies = _large(cloth & ~narrow, step)
     whole = cv2.connectedComponents(cloth.astype(np.uint8), connectivity=4)[1]
-    held = [np.unique(whole[bodies == body]) for body in range(1, int(bodies.max()) + 1)]
-    count = np.bincount(np.concatenate([np.zeros(0, np.intp), *held]), minlength=whole.max() + 1)
-    bridged = (count > 1)[whole]
-    if not bridged.any():
+    held_by = np.zeros(int(bodies.max()) + 1, np.intp)
+    held_by[bodies] = whole  # all pixels of a body hang together, so that any of them tells
+    count = np.bincount(held_by[1:], minlength=int(whole.max()) + 1)
+    if count.max() < 2:
         return cloth
+    bridged = (count > 1)[whole]
     return np.asarray((cloth & ~bridged) | _apart(bodies * bridged, cloth, step), dtype=bool)
 
 
