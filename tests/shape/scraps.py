@@ -7,7 +7,7 @@ from shapely.geometry import MultiPolygon, Polygon, box
 
 from stash.shape.outline import outline_of
 
-__all__ = ["around_piece", "offcut", "offcuts"]
+__all__ = ["around_piece", "odd_offcut", "offcut", "offcuts", "own_shape_ring"]
 
 
 def offcuts(count, seed, **sizes):
@@ -44,6 +44,68 @@ def offcut(random, *, least_in=3.0, most_in=11.0, error_in=None):
     rough = _largest_part(shape.segmentize(1.0))
     error = random.choice([0.02, 0.05, 0.1]) if error_in is None else error_in
     return _outline(rough, random, error)
+
+
+def odd_offcut(random, *, error_in=None):
+    """A sliver, a scrap full of holes, one whose holes touch its border, a slit one, or a spike."""
+    error = float(random.choice([0.0, 0.02, 0.05]) if error_in is None else error_in)
+    width, height = random.uniform(3, 9, 2)
+    kind = random.integers(5)
+    holes = []
+    corners = [(0, 0), (width, 0), (width, height), (0, height)]
+    if kind == 0:
+        thin = random.uniform(1e-3, 2.5)
+        corners = [(0, 0), (2 * width, random.uniform(-thin, thin)), (2 * width, thin), (0, thin)]
+    elif kind == 1:
+        holes = _holes_in(random, width, height, int(random.integers(1, 9)))
+    elif kind == 2:  # each hole has a corner on the border, in the middle of an edge
+        at, size = random.uniform(0.2, 0.7) * width, random.uniform(0.01, 1.0)
+        holes = [[(at, 0), (at + size, 0.3 + size), (at - size / 2, 0.3 + size)]]
+    elif kind == 3:
+        at, wide = random.uniform(0.2, 0.8) * height, 10.0 ** random.uniform(-6, -0.5)
+        end = random.uniform(0.1, 0.9) * width
+        corners[2:2] = [(width, at), (end, at), (end, at + wide), (width, at + wide)]
+    else:  # a corner given nearly twice, and a spike outwards or inwards
+        at, out = random.uniform(0.3, 0.7) * width, random.choice([-1, 1]) * random.uniform(0.5, 2)
+        corners[1:1] = [(at, 0), (at + 1e-7, 1e-8), (at + 1e-3, out), (at + 2e-3, 0)]
+    turn = 0 if kind == 2 else random.uniform(0, 360)  # turned by rounding it would not touch
+    shape = affinity.rotate(Polygon(corners, holes), turn, origin=(0, 0))
+    return outline_of(
+        shape.exterior.coords, [one.coords for one in shape.interiors], error_in=error
+    )
+
+
+def _holes_in(random, width, height, count):
+    """Small blobs and long thin tears, apart from each other and from the border."""
+    cloth, holes = box(0.05, 0.05, width - 0.05, height - 0.05), []
+    for _ in range(count):
+        hole = shapely.Point(random.uniform(0, 1, 2) * (width, height)).buffer(
+            random.uniform(0.01, 0.5), quad_segs=2
+        )
+        hole = affinity.rotate(
+            affinity.scale(hole, random.choice([1, 8]), 0.3), random.uniform(0, 360)
+        )
+        if cloth.contains(hole):
+            cloth = cloth.difference(hole.buffer(0.01))
+            holes.append(hole.exterior.coords[:-1])
+    return holes
+
+
+def own_shape_ring(random):
+    """Corners of a shape like no other: a star, an L with unlike arms, or an arrow."""
+    kind = random.integers(3)
+    if kind == 0:
+        turn = np.sort(random.uniform(0, 2 * np.pi, int(random.integers(5, 12))))
+        turn += np.linspace(0, 1e-3, len(turn))
+        reach = random.uniform(0.5, 2.2, len(turn))
+        star = Polygon(np.column_stack([np.cos(turn) * reach, np.sin(turn) * reach]))
+        if star.is_valid and star.buffer(-0.1).area > 0.05:
+            return star.exterior.coords[:-1]
+    if kind == 1:
+        a, b, c, d = random.uniform((1.5, 1.5, 0.4, 0.4), (3.5, 3.5, 1.2, 1.2))
+        return [(0, 0), (a, 0), (a, c), (d, c), (d, b), (0, b)]
+    a, b, c = random.uniform((1.0, 0.3, 0.3), (3.0, 0.9, 0.9))
+    return [(0, 0), (a, -b), (a * 0.6, 0.1), (a, c), (0.2, 0.5)]
 
 
 def around_piece(random, ring, slack_in, *, error_in=0.05):

@@ -16,7 +16,7 @@ from stash.shape.pose_room import corner_room
 from stash.shape.probe import probe_of
 from stash.shape.template import make_template, template_of_file
 from stash.shape.turning import Turning
-from tests.shape.campaign import planted_slice, random_slice
+from tests.shape.campaign import odd_slice, planted_slice, random_slice
 from tests.shape.containment import lies_inside
 from tests.shape.scraps import offcuts
 from tests.shared_data import shared
@@ -104,6 +104,14 @@ def test_every_yes_passes_an_independent_containment_test(seed):
     # A slice of the campaign of 100,000; tests/shape/campaign.py runs the rest.
     _, counted, wrong = random_slice(40, seed)
     assert counted["yes"] > 0
+    assert wrong == []
+
+
+@pytest.mark.parametrize("seed", range(200, 203))
+def test_odd_scraps_give_own_shapes_no_wrong_yes(seed):
+    # Slivers, holes, holes that touch the border, slits and spikes.
+    _, counted, wrong = odd_slice(30, seed)
+    assert counted["yes"] + counted["no"] >= 25
     assert wrong == []
 
 
