@@ -24,7 +24,19 @@ SCRAPS = offcuts(768, 1)
 SHAPES = [("square", 4.0), ("rectangle", 2.0), ("hexagon", 1.5), ("diamond-60", 2.5)]
 
 
-@pytest.mark.parametrize(("family", "size"), [*SHAPES, ("tumbler", 4.0), ("clamshell", 4.0)])
+OTHERS = [
+    ("tumbler", 4.0),
+    ("clamshell", 4.0),
+    ("half-square-triangle", 4.0),
+    ("quarter-square-triangle", 4.0),
+    ("equilateral-triangle", 3.0),
+    ("diamond-45", 3.0),
+    ("apple-core", 4.0),
+    ("wedge", 3.0),
+]
+
+
+@pytest.mark.parametrize(("family", "size"), [*SHAPES, *OTHERS])
 def test_one_piece_on_many_scraps(benchmark, family, size):
     template = make_template(family, size)
     turnings = [Turning.free()] * len(SCRAPS)
