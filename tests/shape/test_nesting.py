@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stash.shape.convex_gaps import best_edges, hull_of
+from stash.shape.lattice import dense_repeats
 from stash.shape.nesting import Effort, fill
 from stash.shape.outline import outline_of
 from stash.shape.probe import probe_of
@@ -141,6 +142,22 @@ def test_convex_pieces_apart_by_no_edge_are_told_to_overlap(cut):
     _, gap = best_edges(hull.corners, mine, theirs)
     assert hull.is_whole
     assert gap[0] == pytest.approx(1.5 - cut / 2 - cut / np.sqrt(2))
+
+
+@pytest.mark.parametrize(
+    ("corners", "density"),
+    [
+        (3, 1.0),  # triangles with every second one upside down tile
+        (5, (5 - np.sqrt(5)) / 3),  # pentagons in double rows: Kuperberg 1990, from memory
+        (6, 1.0),
+    ],
+)
+def test_the_densest_repeat_of_a_regular_shape_is_found(corners, density):
+    turns = np.arange(corners) * 2 * np.pi / corners
+    cut = tuple(zip(np.cos(turns).tolist(), np.sin(turns).tolist(), strict=True))
+    period = 2 * np.pi / corners
+    densest = dense_repeats(cut, period=period, second_turns=(np.pi,))[0]
+    assert densest.density == pytest.approx(density, abs=5e-4)
 
 
 def test_the_same_effort_gives_the_same_layout():
