@@ -23,6 +23,7 @@ from stash.demo.lens import aim
 from stash.demo.light import LIGHTS, develop
 from stash.demo.paper import Paper
 from stash.demo.table import Shadow, Table
+from stash.demo.things import strewn
 from stash.demo.truth import SceneTruth, ScrapTruth
 
 __all__ = ["RenderedScene", "SceneSpec", "render_scene"]
@@ -60,6 +61,8 @@ class SceneSpec:
         How many lie about.
     arm_shadow : bool
         The photographer's arm shades a part of the table.
+    things : tuple of str
+        What else lies about, of ``stash.demo.things.THINGS``.
     card_at_in : tuple of float or None
         Where on the board the card's centre lies; None is anywhere.
     """
@@ -79,6 +82,7 @@ class SceneSpec:
     threads: int = 0
     pins: int = 0
     arm_shadow: bool = False
+    things: tuple[str, ...] = ()
     card_at_in: tuple[float, float] | None = None
 
 
@@ -116,6 +120,7 @@ def render_scene(spec: SceneSpec, *, seed: int, papers: Sequence[Paper] = ()) ->
     _check_words(spec)
     rng = np.random.default_rng(seed)
     towards_deg = float(rng.uniform(0, 360))
+    things = strewn(spec.things, spec.board_in, np.random.default_rng([seed, 1]))
     lens_for = partial(
         aim, size_px=spec.size_px, tilt_deg=spec.tilt_deg, towards_deg=towards_deg, k1=spec.k1
     )
@@ -126,12 +131,19 @@ def render_scene(spec: SceneSpec, *, seed: int, papers: Sequence[Paper] = ()) ->
         lens_for=lens_for,
         rng=rng,
         beforehand=Beforehand(
-            unary_union([paper.shape for paper in papers if not paper.on_scraps]),
+            unary_union(
+                [
+                    *(paper.shape for paper in papers if not paper.on_scraps),
+                    *(thing.shape.buffer(0.3) for thing in things),
+                ]
+            ),
             spec.card_at_in,
         ),
     )
     table = Table(board.lens, spec.backing, SHADOWS[spec.shadow], rng=rng)
     colours = [_lay_scrap(table, laid) for laid in board.scraps]
+    for shape, ink in (piece for thing in things for piece in thing.pieces):
+        table.paint(shape, ink)
     table.strew(threads=spec.threads, pins=spec.pins)
     _lay_card(table, board, spec.pitch_in)
     for paper in papers:

@@ -70,6 +70,11 @@ class Table:
         shade = self._creases(box) if creased else np.float32(1)
         self.shade[box] += share * (shade - self.shade[box])
 
+    def paint(self, shape: Polygon, ink: tuple[float, float, float]) -> None:
+        """Lay something of one linear reflectance down."""
+        tile = np.array(ink, dtype=np.float32).reshape(1, 1, 3)
+        self.cover(shape, tile, side_in=(1.0, 1.0), origin=np.zeros(2), turn_deg=0.0)
+
     def fray(self, shape: Polygon, inks: Float32Array) -> None:
         """Let short threads of the cloth stick out of its edges."""
         rim = shape.exterior

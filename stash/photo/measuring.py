@@ -21,7 +21,7 @@ from stash.photo.card import Card, FoundCard
 from stash.photo.card_finding import find_cards
 from stash.photo.corner_marker import LoosePrint
 from stash.photo.loose_corners import level_by_corners
-from stash.photo.notes import cut_off_notes, nothing_notes, unsure_notes
+from stash.photo.notes import cut_off_notes, nothing_notes, odd_notes, unsure_notes
 from stash.photo.outlining import MeasuredOutline, moved, outline_region
 from stash.photo.parallel_sides import parallel_sides
 from stash.photo.plane import Plane, fit_again
@@ -151,6 +151,7 @@ def measure_photo(
             *touching,
             *nothing_notes(found),
             *cut_off_notes(found),
+            *odd_notes(outlines),
             *unsure_notes(outlines),
         ),
         plane,

@@ -116,8 +116,12 @@ def _blemishes(px_per_in: float) -> Blemishes:
 def moved(measured: MeasuredOutline, old: Plane, new: Plane) -> MeasuredOutline:
     """Lay an outline that was measured on one plane down on another."""
     rings = (measured.outline.points, *measured.outline.holes)
-    outer, *holes = (new.to_inches(old.to_pixels(np.array(ring))) for ring in rings)
+    shape = _sound([new.to_inches(old.to_pixels(np.array(ring))) for ring in rings])
+    if shape is None:
+        return measured
+    outer = np.asarray(shape.exterior.coords)[:-1]
     error_in = math.hypot(placed_in(outer, new), measured.seen_in) + measured.blur_in
+    holes = [ring.coords for ring in shape.interiors]
     return replace(measured, outline=outline_of(outer, holes, error_in=error_in))
 
 

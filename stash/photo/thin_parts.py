@@ -21,6 +21,7 @@ __all__ = ["trimmed", "without_bridges", "without_spurs"]
 _SPUR_IN = 0.035  # half the width of a thread or pin, its blur and shadow included
 _LEAST_SPUR_IN = 0.1  # a square corner sticks out by less
 _LEAST_FRAY_IN = 0.03  # the same where corners stay sharp; less does not matter
+_CLEAN_CUT_IN = 0.0005  # leaves no slivers beside the cut, which may cross when moved
 _WIDENS = 1.5  # a tip reaches twice as far out of an opening twice as wide, a spur no further
 _WAIST_IN, _GUESSED_WAIST_IN = 0.06, 0.2  # half the widest bridge: seen, and only guessed
 _LEAST_BODY_SQ_IN = 0.3
@@ -55,7 +56,8 @@ def trimmed(shape: Polygon) -> Polygon:
         rim = shapely.points(np.asarray(part.exterior.coords))
         out = float(shapely.distance(rim, body).max())
         if out >= _LEAST_FRAY_IN and float(shapely.distance(rim, wide).max()) < _WIDENS * out:
-            kept = max(_pieces(kept.difference(part)), key=lambda one: one.area, default=kept)
+            rest = kept.difference(part.buffer(_CLEAN_CUT_IN))
+            kept = max(_pieces(rest), key=lambda one: one.area, default=kept)
     return kept
 
 

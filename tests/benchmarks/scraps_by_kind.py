@@ -19,6 +19,7 @@ from stash.colour.difference import colour_difference
 from stash.demo.fabrics import FABRICS
 from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
+from stash.demo.things import THINGS
 from stash.errors import PhotoError
 from stash.photo.card import chart24
 from stash.photo.measuring import measure_photo
@@ -97,6 +98,7 @@ def kinds(rng: np.random.Generator) -> Mapping[str, SceneSpec]:
         "thirty small ones": SceneSpec(some(rng, 30, size_in=1.8)),
         "one that fills the photo": SceneSpec(some(rng, 1, size_in=9.0), board_in=(13.0, 9.7)),
         "slanting, uneven light": SceneSpec(some(rng), tilt_deg=14, unevenness=0.3),
+        "things lying about": SceneSpec(some(rng, 4), things=tuple(THINGS), board_in=(20.0, 15.0)),
     }
 
 

@@ -1,5 +1,7 @@
 """The scene generator: photos whose truth can be trusted."""
 
+import itertools
+
 import numpy as np
 import pytest
 from shapely.geometry import Polygon
@@ -13,6 +15,7 @@ from stash.demo.laying import Leftover
 from stash.demo.leftovers import LEFTOVERS, cut_leftover
 from stash.demo.lens import Lens, aim
 from stash.demo.scene import SceneSpec, render_scene
+from stash.demo.things import THINGS, strewn
 
 SMALL = (640, 480)
 
@@ -147,3 +150,18 @@ def test_no_two_fabrics_share_a_name_or_look_the_same():
 def test_an_unknown_word_is_named(spec):
     with pytest.raises(ValueError, match=r"lava|moon|spiral|no such cloth"):
         render_scene(spec, seed=1)
+
+
+def test_things_lie_clear_of_each_other_and_of_the_scraps():
+    things = strewn(tuple(THINGS), (20.0, 15.0), np.random.default_rng([3, 1]))
+    shapes = [thing.shape for thing in things]
+    assert all(one.distance(two) > 0.3 for one, two in itertools.combinations(shapes, 2))
+    leftovers = (Leftover("coral", "square", 3.0), Leftover("moss", "square", 3.0))
+    spec = SceneSpec(leftovers, size_px=SMALL, board_in=(20.0, 15.0), things=tuple(THINGS))
+    scraps = [scrap.polygon.area for scrap in render_scene(spec, seed=3).truth.scraps]
+    assert scraps == pytest.approx([9.0, 9.0])
+
+
+def test_a_thing_that_is_not_known_is_refused():
+    with pytest.raises(ValueError, match="things"):
+        strewn(("hammer",), (16.0, 12.0), np.random.default_rng(0))
