@@ -20,6 +20,7 @@ from stash.demo.tidewater import (
 )
 from stash.drawing.demo_page import DemoFigure, draw_demo_page
 from stash.drawing.palette_picture import draw_palette
+from stash.errors import PhotoError
 from stash.photo.card import Card, chart24
 from stash.shape.template import make_template
 from stash.usecases.add_photo import LogOptions, PhotoOutcome, log_photo
@@ -103,13 +104,16 @@ def _photograph(
     write_beside(folder / "photos" / photo.name, data)
     _write_truth(folder / "photos" / photo.name, scene)
     tell(f"logging {photo.name}")
-    return log_photo(
+    outcome = log_photo(
         store,
         data,
         file_name=photo.name,
         cards=(card,),
         options=LogOptions(place=photo.place, washed=True),
     )
+    if outcome.status == "refused":  # not with our own photos; if so, its reason is the answer
+        raise PhotoError(f"{photo.name}: {outcome.reason}")
+    return outcome
 
 
 def _write_truth(photo: Path, scene: RenderedScene) -> None:
