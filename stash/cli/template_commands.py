@@ -11,7 +11,7 @@ from stash.cli import sheet_commands
 from stash.cli.messages import print_json, print_table, say, warn
 from stash.cli.options import Home, Json, PictureFile
 from stash.errors import MeasureError, TemplateError
-from stash.units import format_inches
+from stash.units import format_inches, parse_length
 from stash.usecases.user_files import read_file, write_beside
 
 if TYPE_CHECKING:
@@ -31,7 +31,13 @@ Size = Annotated[
     Optional[str],  # noqa: UP045 - typer reads it at run time
     typer.Option("--size", help="Finished size in inches, such as 4, 2½ or 2x4."),
 ]
-Seam = Annotated[float, typer.Option("--seam-allowance", help="Added on every edge, inches.")]
+Seam = Annotated[
+    str,
+    typer.Option(
+        "--seam-allowance",
+        help="Added on every edge; or one for each, such as 1/4,1/4,0,1/4 counter-clockwise.",
+    ),
+]
 
 
 def register(app: typer.Typer) -> None:
@@ -61,7 +67,7 @@ def fit(
     effort: Annotated[
         int, typer.Option("--effort", min=0, help="Steps spent looking for one more piece.")
     ] = 36,
-    seam_allowance: Seam = 0.25,
+    seam_allowance: Seam = "1/4",
     straight_cuts: Annotated[
         bool, typer.Option("--straight-cuts", help="Say also what straight strips give.")
     ] = False,
@@ -87,7 +93,7 @@ def fit(
     )
 
     request = FitRequest(
-        chosen_template(template, size, seam_allowance, home=home),
+        chosen_template(template, size, _allowances(seam_allowance), home=home),
         grain_tolerance,
         _steps(grain_steps),
         _effort(effort),
@@ -109,7 +115,11 @@ def fit(
 
 
 def chosen_template(
-    name: str, size: str | None, seam_allowance_in: float = 0.25, *, home: Path | None = None
+    name: str,
+    size: str | None,
+    seam_allowance_in: float | Sequence[float] = 0.25,
+    *,
+    home: Path | None = None,
 ) -> Template:
     """Give a library template of a size, a shape kept in the stash, or the shape of a file."""
     from stash.shape.template import (  # noqa: PLC0415 - loads shapely
@@ -122,7 +132,7 @@ def chosen_template(
     if path.suffix.lower() in (".json", ".svg"):
         _no_size(size)
         return template_of_file(
-            _bytes_of(path), path.suffix, name=path.stem, seam_allowance_in=seam_allowance_in
+            _bytes_of(path), path.suffix, name=path.stem, seam_allowance_in=_one(seam_allowance_in)
         )
     own = None if name in families() else _kept(name, home)
     if own is not None:
@@ -131,12 +141,26 @@ def chosen_template(
             str(own.body["text"]).encode(),
             str(own.body["suffix"]),
             name=name,
-            seam_allowance_in=seam_allowance_in,
+            seam_allowance_in=_one(seam_allowance_in),
         )
     if size is None:
         make_template(name, 3.0)  # an unknown shape is told first
         raise TemplateError(f"Which size of {name}? Add --size with its finished size in inches.")
     return make_template(name, size, seam_allowance_in=seam_allowance_in)
+
+
+def _allowances(text: str) -> float | tuple[float, ...]:
+    each = tuple(parse_length(part) for part in text.split(","))
+    return each[0] if len(each) == 1 else each
+
+
+def _one(seam_allowance_in: float | Sequence[float]) -> float:
+    if isinstance(seam_allowance_in, (int, float)):
+        return seam_allowance_in
+    raise TemplateError(
+        "A shape of your own is drawn as it is cut, every edge with its own seam allowance; leave "
+        "out the list."
+    )
 
 
 def _no_size(size: str | None) -> None:
@@ -176,7 +200,7 @@ def _print_fits(answers: list[ScrapFit], template: Template) -> None:
         largest = "" if answer.largest_size_in is None else f"{answer.largest_size_in:.3f}"
         most = answer.layout.upper_bound if answer.layout else 0
         rows.append((str(answer.scrap.name), _word(answer), str(answer.pieces), str(most), largest))
-    say(f"{template.name}, cut with {format_inches(template.seam_allowance_in)} in seams")
+    say(f"{template.name}, cut with {template.seam_text} in seams")
     print_table(("scrap", "fits", "pieces", "at most", "largest size (in)"), rows)
     for answer in answers:
         if answer.face_down:
@@ -260,14 +284,14 @@ def add_template(
 def show_template(
     template: Annotated[str, typer.Argument(help="A shape of the list, or a file.")],
     size: Size = None,
-    seam_allowance: Seam = 0.25,
+    seam_allowance: Seam = "1/4",
     home: Home = None,
     json: Json = False,
 ) -> None:
     """Say how large the finished and the cut shape are."""
     from stash.shape.curve import path_length  # noqa: PLC0415 - loads the geometry
 
-    chosen = chosen_template(template, size, seam_allowance, home=home)
+    chosen = chosen_template(template, size, _allowances(seam_allowance), home=home)
     west, south, east, north = chosen.cut_polygon().bounds
     facts = {
         "name": chosen.name,
@@ -275,7 +299,8 @@ def show_template(
         "cut_height_in": north - south,
         "cut_area_sq_in": float(chosen.cut_polygon().area),
         "finished_edge_in": path_length(chosen.finished),
-        "seam_allowance_in": chosen.seam_allowance_in,
+        "seam_allowance_in": chosen.allowances_in,
+        "edges_begin_at": [list(segment.start) for segment in chosen.finished],
         "repeats_after_deg": chosen.rotation_period_deg,
         "flattening_error_in": chosen.flattening_error_in,
         "cut": [list(point) for point in chosen.cut],
@@ -287,4 +312,10 @@ def show_template(
     say(f"cut {facts['cut_width_in']:.3f} x {facts['cut_height_in']:.3f} in")
     say(f"cut area {facts['cut_area_sq_in']:.2f} sq in")
     say(f"finished edge {facts['finished_edge_in']:.2f} in, measured along the curves")
-    say(f"seam allowance {format_inches(chosen.seam_allowance_in)} in on every edge")
+    where = "on edges 1, 2, ..." if chosen.edge_allowances_in else "on every edge"
+    say(f"seam allowance {chosen.seam_text} in {where}")
+    (x, y), (to_x, to_y) = chosen.finished[0].start, chosen.finished[0].end
+    say(
+        f"edge 1 of {len(chosen.finished)} runs from {x:.2f}, {y:.2f} to {to_x:.2f}, {to_y:.2f}; "
+        "the others follow counter-clockwise"
+    )

@@ -87,7 +87,7 @@ def largest_alike(
             return replace(template, size_in=size_in, cut=cut)
         tall = template.height_in
         size = size_in if tall is None else f"{size_in:.9f} x {tall * by:.9f}"
-        return make_template(template.family, size, seam_allowance_in=template.seam_allowance_in)
+        return make_template(template.family, size, seam_allowance_in=template.allowances_in)
 
     return _largest(outlines, make, turnings)
 

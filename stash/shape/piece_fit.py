@@ -240,10 +240,19 @@ def flush_placement(outline: Outline, template: Template, turning: Turning) -> P
         return None
     tolerant = sure.buffer(_SNAP_IN, join_style="mitre")
     for placement in _nearly_inside(outline, template, _flush_offers(edges, shapes)):
-        inside = tolerant.covers(Polygon(placement.ring(template)))
+        ring = placement.ring(template)
+        inside = tolerant.covers(Polygon(ring)) and _keeps_off(outline, ring)
         if inside and case.allows(placement.angle_deg):
             return placement
     return None
+
+
+def _keeps_off(outline: Outline, ring: Ring) -> bool:
+    """Whether a piece on sure cloth keeps the outline's error off the border by measure too.
+
+    Sure cloth is worked out by shapely and may be a few billionths of an inch too wide.
+    """
+    return outline.error_in == 0 or exact_clearance(outline, ring) >= outline.error_in - _SNAP_IN
 
 
 _Edge: TypeAlias = tuple[tuple[float, float], tuple[float, float]]

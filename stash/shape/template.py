@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shapely import affinity
@@ -15,7 +16,7 @@ from stash.shape.curve import Arc, Line, Path, arc_steps, at_quarters, flattened
 from stash.shape.family import LIBRARY, Family
 from stash.shape.outline import Point, Ring
 from stash.shape.own_shape import read_own_shape
-from stash.units import parse_length
+from stash.units import format_inches, parse_length
 
 __all__ = [
     "OWN_SHAPE",
@@ -54,7 +55,7 @@ class Template:
     cut_path : Path
         The cut outline in true lines and arcs, same origin.
     seam_allowance_in : float
-        Added on every edge.
+        Added on every edge, or the widest where they differ.
     rotation_period_deg : float
         The turn after which the shape repeats.
     mirror_symmetric : bool
@@ -65,6 +66,8 @@ class Template:
         The second number of a size given as width x height.
     flattening_error_in : float
         How far `cut` may stand out beyond the true cut shape; 0 for straight edges.
+    edge_allowances_in : tuple of float
+        Where seam allowances differ: one for each segment of `finished`.
     """
 
     name: str
@@ -79,6 +82,19 @@ class Template:
     may_turn_over: bool = False
     height_in: float | None = None
     flattening_error_in: float = 0.0
+    edge_allowances_in: tuple[float, ...] = ()
+
+    @property
+    def allowances_in(self) -> float | tuple[float, ...]:
+        """The seam allowance of every edge, or those of each, as `make_template` takes them."""
+        return self.edge_allowances_in or self.seam_allowance_in
+
+    @property
+    def seam_text(self) -> str:
+        """The seam allowance in fractions of an inch, for people."""
+        if self.edge_allowances_in:
+            return ", ".join(format_inches(one) for one in self.edge_allowances_in)
+        return format_inches(self.seam_allowance_in)
 
     def finished_ring(self) -> Ring:
         """Give the finished outline as a polygon with its corners on the true path."""
@@ -128,7 +144,9 @@ def size_numbers(family: str, size: str | float) -> tuple[float, float]:
     return (width, numbers[1] if len(numbers) == 2 else known.height_of(width))
 
 
-def make_template(family: str, size: str | float, *, seam_allowance_in: float = 0.25) -> Template:
+def make_template(
+    family: str, size: str | float, *, seam_allowance_in: float | Sequence[float] = 0.25
+) -> Template:
     """Make a library template from its finished size.
 
     Parameters
@@ -137,13 +155,15 @@ def make_template(family: str, size: str | float, *, seam_allowance_in: float = 
         One of `families`.
     size : str or float
         Finished size in inches, see `meaning_of_size`; ``W x H`` for rectangle, tumbler, wedge.
-    seam_allowance_in : float
-        Added on every edge, inches.
+    seam_allowance_in : float or sequence of float
+        Added on every edge, inches; or one for each edge, counter-clockwise in the order of
+        ``Template.finished`` (0 for an edge that is not sewn).
 
     Raises
     ------
     TemplateError
-        If the family is unknown or the sizes make no shape.
+        If the family is unknown, the sizes make no shape, or the allowances are not one for each
+        edge.
 
     References
     ----------
@@ -156,20 +176,18 @@ def make_template(family: str, size: str | float, *, seam_allowance_in: float = 
     25.0
     """
     width_in, height_in = size_numbers(family, size)
-    if not (math.isfinite(seam_allowance_in) and 0 <= seam_allowance_in <= 2):
-        raise TemplateError(
-            f"A seam allowance of {seam_allowance_in} in makes no sense; a usual one is 1/4 in."
-        )
     known = _family(family)
     finished = known.path(width_in, height_in)
-    cut_path = _cut_path(known, finished, seam_allowance_in)
+    allowances = _allowances(known, seam_allowance_in, edges=len(finished))
+    widest, even = max(allowances), len(set(allowances)) == 1
+    cut_path = _cut_path(known, finished, allowances)
     curved = any(isinstance(segment, Arc) for segment in cut_path)
     parts = at_quarters(cut_path)
     steps = arc_steps(parts, error_in=FLATTENING_ERROR_IN, per_quarter=ARC_EDGES)
     ring = flattened(parts, error_in=FLATTENING_ERROR_IN, outside=True, steps=steps)
     shape = Polygon(ring)
     if not shape.is_valid:
-        raise TemplateError(_too_small(family, seam_allowance_in))
+        raise TemplateError(_too_small(family, widest))
     x, y = shape.centroid.x, shape.centroid.y
     same = known.two_numbers and family == "rectangle" and math.isclose(width_in, height_in)
     return Template(
@@ -179,11 +197,13 @@ def make_template(family: str, size: str | float, *, seam_allowance_in: float = 
         cut=tuple((px - x, py - y) for px, py in ring),
         finished=moved(finished, -x, -y),
         cut_path=moved(cut_path, -x, -y),
-        seam_allowance_in=seam_allowance_in,
-        rotation_period_deg=90.0 if same else known.period_deg,
-        mirror_symmetric=known.mirror_symmetric,
+        seam_allowance_in=widest,
+        # Allowances that differ take away what the finished shape looks alike in.
+        rotation_period_deg=(90.0 if same else known.period_deg) if even else 360.0,
+        mirror_symmetric=known.mirror_symmetric and even,
         height_in=height_in if known.two_numbers else None,
         flattening_error_in=FLATTENING_ERROR_IN if curved else 0.0,
+        edge_allowances_in=() if even else allowances,
     )
 
 
@@ -210,13 +230,29 @@ def _read(family: Family, size: str) -> list[float]:
         ) from None
 
 
-def _cut_path(family: Family, finished: Path, allowance_in: float) -> Path:
-    if allowance_in == 0:
+def _allowances(
+    family: Family, asked_in: float | Sequence[float], *, edges: int
+) -> tuple[float, ...]:
+    each = (asked_in,) * edges if isinstance(asked_in, (int, float)) else tuple(asked_in)
+    if len(each) != edges:
+        raise TemplateError(
+            f"A {family.name} has {edges} edges: give one seam allowance for all, or {edges}."
+        )
+    for one in each:
+        if not (math.isfinite(one) and 0 <= one <= 2):
+            raise TemplateError(
+                f"A seam allowance of {one} in makes no sense; a usual one is 1/4 in."
+            )
+    return tuple(float(one) for one in each)
+
+
+def _cut_path(family: Family, finished: Path, allowances_in: Sequence[float]) -> Path:
+    if not any(allowances_in):
         return finished
     try:
-        return offset(finished, [allowance_in] * len(finished))
+        return offset(finished, allowances_in)
     except ValueError:
-        raise TemplateError(_too_small(family.name, allowance_in)) from None
+        raise TemplateError(_too_small(family.name, max(allowances_in))) from None
 
 
 def _too_small(family: str, allowance_in: float) -> str:

@@ -178,3 +178,35 @@ def test_a_shape_seen_in_a_mirror_is_the_shape_turned_as_its_family_says(family)
     mirrored = affinity.scale(shape, 1, -1, origin=(0, 0))
     turned = affinity.rotate(shape, mirror_turn_deg(family), origin=(0, 0))
     assert turned.symmetric_difference(mirrored).area < 1e-6
+
+
+def test_each_edge_may_have_a_seam_allowance_of_its_own():
+    template = make_template("rectangle", "2 x 5", seam_allowance_in=(0.25, 0.5, 0, 0.125))
+    west, south, east, north = template.cut_polygon().bounds
+    assert (east - west, north - south) == pytest.approx((2 + 0.5 + 0.125, 5 + 0.25))
+    assert template.cut_polygon().area == pytest.approx(2.625 * 5.25)
+    assert (template.rotation_period_deg, template.mirror_symmetric) == (360, False)
+    assert template.seam_text == "¼, ½, 0, ⅛"
+
+
+def test_a_seam_allowance_left_out_on_one_edge_of_a_triangle_leaves_that_edge_where_it_is():
+    even = make_template("half-square-triangle", 3)
+    foot_raw = make_template("half-square-triangle", 3, seam_allowance_in=(0, 0.25, 0.25))
+
+    # Short side of the cut: 3 7/8 in, and a quarter less where the foot is not sewn (geometry).
+    def height(template):
+        return template.cut_polygon().bounds[3] - template.cut_polygon().bounds[1]
+
+    assert height(even) - height(foot_raw) == pytest.approx(0.25)
+
+
+@pytest.mark.parametrize("family", families())
+def test_one_allowance_for_each_edge_is_the_same_as_one_for_all(family):
+    even = make_template(family, 3)
+    listed = make_template(family, 3, seam_allowance_in=(0.25,) * len(even.finished))
+    assert (listed.cut, listed.edge_allowances_in) == (even.cut, ())
+
+
+def test_allowances_that_are_not_one_for_each_edge_are_told():
+    with pytest.raises(TemplateError, match="A hexagon has 6 edges"):
+        make_template("hexagon", 2, seam_allowance_in=(0.25, 0.25))
