@@ -91,15 +91,18 @@ class _Look:
 
 def _read(look: _Look) -> tuple[list[Order], list[tuple[Lattice, PixelsU8]]]:
     """Tell the charts that are sure, in pixels of the photo, from other lattices."""
-    orders, others = [], []
+    orders: list[Order] = []
+    others: list[tuple[Lattice, PixelsU8]] = []
     for lattice in look.lattices:
         order = best_order(lattice, look.small)
         if order is None:
             continue
-        if order.misfit < _SURE_MISFIT and order.agreeing >= _SURE_PATCHES:
-            orders.append(_enlarged(order, look.factor))
-        else:
+        if order.misfit >= _SURE_MISFIT or order.agreeing < _SURE_PATCHES:
             others.append((lattice, look.small))
+            continue
+        order = _enlarged(order, look.factor)
+        if not _among(order, orders):  # squares of one chart may make two lattices
+            orders.append(order)
     return orders, others
 
 
