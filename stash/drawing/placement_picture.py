@@ -108,7 +108,8 @@ def _size(scrap: PlacedScrap) -> tuple[float, float]:
 
 
 def _heading(canvas: _Canvas, template: Template, total: int, scraps: int, scale: float) -> None:
-    seam = f"{template.seam_text} in seams"
+    even = f"{template.seam_allowance_in:g} in seams"
+    seam = "seams edge by edge" if template.edge_allowances_in else even
     plural = "piece" if total == 1 else "pieces"
     title = f"{template.name}: {total} {plural} from {scraps} scrap{'s' if scraps != 1 else ''}"
     canvas.text((_GAP_IN * scale, 0.62 * scale), title, 0.42 * scale, _INK, middle=False)
