@@ -3,8 +3,8 @@
 usage: python -m tests.benchmarks.refusal_reasons [--scenes N] [--first SEED]
 
 Scenes come from stash.demo.scene (backing, light, tilt and scraps drawn by the seed) and are spoilt
-in one way each. A photo that is measured in spite of its fault counts as right only where the fault
-leaves colours and outlines within what the scene of the same seed gives unspoilt.
+in one way each. Of a photo that is measured in spite of its fault the line says how well: scraps
+found, median colour error, outlines held.
 """
 
 from __future__ import annotations

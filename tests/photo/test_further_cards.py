@@ -7,7 +7,6 @@ import pytest
 
 from stash.demo.chart import CHART_FRAME, chart_tile
 from stash.demo.laying import Leftover
-from stash.demo.lens import Lens
 from stash.demo.paper import Paper
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.errors import CardsDisagreeError
@@ -20,7 +19,7 @@ from stash.photo.printed_card import printed_card
 from stash.photo.reading import read_photo
 from stash.photo.table_plane import plane_of_photo
 from tests.photo.corner_papers import laid_marker
-from tests.photo.scoring import match_scraps
+from tests.photo.scoring import match_scraps, off_and_stated
 from tests.photo.test_printed_card import printed_light
 
 SIZE = (2000, 1500)
@@ -67,15 +66,6 @@ def planes(one: RenderedScene) -> tuple[Plane, Plane, tuple[str, ...]]:
     alone = plane_of_photo(photo, cards[0])
     loose = level_by_corners(photo.pixels_srgb, alone, LoosePrint(), cards)
     return alone, loose.plane, loose.notes
-
-
-def off_and_stated(one: RenderedScene, plane: Plane) -> tuple[np.ndarray, np.ndarray]:
-    """Give true and stated errors all over the table, inches."""
-    lens = Lens(one.truth.image_from_card, SIZE, one.truth.k1)
-    across, down = np.linspace(150, SIZE[0] - 150, 9), np.linspace(150, SIZE[1] - 150, 7)
-    px = np.stack(np.meshgrid(across, down), -1).reshape(-1, 2)
-    true = lens.to_board(px)
-    return np.hypot(*(plane.to_inches(px) - true).T), plane.error_in(true)
 
 
 @pytest.mark.parametrize("paper", ["chart", "letter", "a4"])
