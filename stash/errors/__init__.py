@@ -1,0 +1,123 @@
+"""Everything that can go wrong for a quilter, as one tree of typed errors.
+
+::
+
+    StashError
+    +-- PhotoError             a photo that cannot be used; others of the batch still can
+    |   +-- UnreadablePhotoError   EmptyPhotoError, NotAPhotoError, DamagedPhotoError,
+    |   |                          TooLargePhotoError, TooSmallPhotoError
+    |   +-- CardNotFoundError      CardCoveredError, CardReversedError
+    |   +-- CardsDisagreeError, BackingError
+    |   +-- LightError             OverexposedError, UnderexposedError, UnevenLightError
+    |   +-- BlurredPhotoError, CalibrationError
+    +-- StorageError           the stash folder cannot be read or written; the batch stops
+    |   +-- StashMissingError, StashReadOnlyError, StashFullError, StashLockedError,
+    |       StashDamagedError, StashNewerError, RecordDamagedError, FileMissingError, NotEmptyError
+    +-- UnitError              a length or an angle that was not understood
+    +-- MeasureError           an outline that is no shape
+    +-- PaletteError           a palette that says nothing, or an unknown word
+    +-- TemplateError          an unknown shape, a size of nothing
+    +-- PlanError              a quilt that cannot be described (not one that cannot be made)
+    |   +-- SettingError, PlanUndecidedError
+    +-- NotFoundError          no scrap, palette, card ... of that name
+    |   +-- HistoryEndError
+    +-- ChangedElsewhereError  somebody else changed the same thing meanwhile
+    +-- UserFileError          a file the user named cannot be read or written
+
+Each message says what was seen, where, and what to do next. Leaves carry the facts as
+attributes, so that pages and tests need not read the text.
+"""
+
+from stash.errors.asking_problems import (
+    ChangedElsewhereError,
+    HistoryEndError,
+    MeasureError,
+    NotFoundError,
+    PaletteError,
+    PlanError,
+    PlanUndecidedError,
+    SettingError,
+    TemplateError,
+    UnitError,
+    UserFileError,
+)
+from stash.errors.photo_problems import (
+    BackingError,
+    BlurredPhotoError,
+    CalibrationError,
+    CardCoveredError,
+    CardNotFoundError,
+    CardReversedError,
+    CardsDisagreeError,
+    DamagedPhotoError,
+    EmptyPhotoError,
+    LightError,
+    NotAPhotoError,
+    OverexposedError,
+    PhotoError,
+    TooLargePhotoError,
+    TooSmallPhotoError,
+    UnderexposedError,
+    UnevenLightError,
+    UnreadablePhotoError,
+)
+from stash.errors.problem import (
+    StashError,
+)
+from stash.errors.storage_problems import (
+    FileMissingError,
+    NotEmptyError,
+    RecordDamagedError,
+    StashDamagedError,
+    StashFullError,
+    StashLockedError,
+    StashMissingError,
+    StashNewerError,
+    StashReadOnlyError,
+    StorageError,
+    as_word,
+)
+
+__all__ = [
+    "BackingError",
+    "BlurredPhotoError",
+    "CalibrationError",
+    "CardCoveredError",
+    "CardNotFoundError",
+    "CardReversedError",
+    "CardsDisagreeError",
+    "ChangedElsewhereError",
+    "DamagedPhotoError",
+    "EmptyPhotoError",
+    "FileMissingError",
+    "HistoryEndError",
+    "LightError",
+    "MeasureError",
+    "NotAPhotoError",
+    "NotEmptyError",
+    "NotFoundError",
+    "OverexposedError",
+    "PaletteError",
+    "PhotoError",
+    "PlanError",
+    "PlanUndecidedError",
+    "RecordDamagedError",
+    "SettingError",
+    "StashDamagedError",
+    "StashError",
+    "StashFullError",
+    "StashLockedError",
+    "StashMissingError",
+    "StashNewerError",
+    "StashReadOnlyError",
+    "StorageError",
+    "TemplateError",
+    "TooLargePhotoError",
+    "TooSmallPhotoError",
+    "UnderexposedError",
+    "UnevenLightError",
+    "UnitError",
+    "UnreadablePhotoError",
+    "UserFileError",
+    "as_word",
+]

@@ -1,0 +1,111 @@
+"""Problems of what was asked, named or typed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from stash.errors.problem import StashError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+__all__ = [
+    "ChangedElsewhereError",
+    "HistoryEndError",
+    "MeasureError",
+    "NotFoundError",
+    "PaletteError",
+    "PlanError",
+    "PlanUndecidedError",
+    "SettingError",
+    "TemplateError",
+    "UnitError",
+    "UserFileError",
+]
+
+
+class MeasureError(StashError):
+    """An outline is not a shape that can be measured or cut."""
+
+
+class ChangedElsewhereError(StashError):
+    """The same thing was changed in another window or by another command meanwhile."""
+
+    def __init__(self, what: str) -> None:
+        super().__init__(
+            f"{what[:1].upper()}{what[1:]} was changed in another window or by another command "
+            "since it was looked at here; that change is kept. Look at it again (on the page, go "
+            "back and load it anew), then change it."
+        )
+        self.what = what
+
+
+class PaletteError(StashError):
+    """A palette says nothing, or says it in a word that is not known."""
+
+
+class TemplateError(StashError):
+    """A template is not known, or its sizes make no shape."""
+
+
+class UnitError(StashError):
+    """A length or an angle was not understood."""
+
+
+class PlanError(StashError):
+    """A quilt is described in a way that cannot be planned."""
+
+
+class SettingError(PlanError):
+    """A shape is asked to lie in rows in a way it cannot."""
+
+
+class PlanUndecidedError(PlanError):
+    """The search for an allotment ended with neither a plan nor a proof that there is none."""
+
+    def __init__(self, seconds: float) -> None:
+        self.seconds = seconds
+        super().__init__(
+            f"I could not decide within {seconds:g} seconds whether these scraps make the quilt. "
+            "Ask for fewer rows or wider shares."
+        )
+
+
+class UserFileError(StashError):
+    """A file that the user named cannot be read or written.
+
+    Attributes
+    ----------
+    path : Path
+        The file.
+    """
+
+    def __init__(self, path: Path, text: str) -> None:
+        self.path = path
+        super().__init__(text)
+
+
+class NotFoundError(StashError):
+    """The stash holds nothing of that name or number.
+
+    Attributes
+    ----------
+    kind : str
+        What was looked for: "scrap", "palette", "card" ...
+    name : str
+        The name or number given.
+    """
+
+    def __init__(self, kind: str, name: str | int, *, hint: str = "") -> None:
+        self.kind = kind
+        self.name = str(name)
+        text = f"There is no {kind} “{name}” in this stash."
+        super().__init__(f"{text} {hint}".strip())
+
+
+class HistoryEndError(NotFoundError):
+    """No change is left to be taken back, or done again."""
+
+    def __init__(self, text: str) -> None:
+        self.kind, self.name = "change", ""
+        StashError.__init__(self, text)
