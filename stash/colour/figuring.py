@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.appearance import PrintKind
-from stash.colour.cloth_sample import Cloth, Pixels
+from stash.colour.cloth_sample import Cloth
 from stash.colour.spaces import FloatArray, linear_of_srgb
 
 __all__ = ["Figuring", "figuring_of", "kind_of"]
@@ -22,10 +22,12 @@ _ANGLES = 60  # steps of 3 degrees
 _PLAIN_BELOW = 3.0  # RMS contrast, Lab
 _SOFT_PLAIN_BELOW, _SOFT_TONE_BELOW = 1.5, 3.4  # the same once the weave is blurred away
 _WEAVE_BLUR_PX = 1.0
-_STRIPE_FROM, _STRIPE_ACROSS_BELOW = 0.78, 0.08
+_STRIPE_FROM, _STRIPE_ACROSS_BELOW = 0.85, 0.08
 _PLAID_ACROSS_FROM, _PLAID_BOTH_FROM = 0.08, 0.845
 _REPEAT_POWER = 0.20
 _REPEATS_IN_VIEW = 3.0
+# Over more repeats than this a slanting view and a direction in steps smear lines that are there.
+_REPEATS_FOR_LINES = 4.0
 _LINEAR = linear_of_srgb(np.arange(256) / 255).astype(np.float32)
 
 Float32Array: TypeAlias = NDArray[np.float32]
@@ -45,7 +47,7 @@ class Figuring:
         P90 - P10 of L* of the slightly blurred cloth.
     along, across : float
         Share of the variance that straight lines in the strongest direction explain, and at
-        the right angle to it.
+        the right angle to it; over a few repeats where the repeat is sure.
     lines_deg : float
         Direction of those lines in the picture, degrees counter-clockwise from x, 0..180.
     repeat_px : float or None
@@ -81,15 +83,18 @@ def kind_of(figuring: Figuring, colours: int) -> PrintKind:
 
 def figuring_of(cloth: Cloth) -> Figuring:
     """Measure the figure on the largest disc that lies within the cloth."""
-    disc_srgb, scale = _disc(cloth)
-    lab = _float32(cv2.cvtColor(cv2.LUT(disc_srgb, _LINEAR), cv2.COLOR_LRGB2LAB))
+    disc = _largest_disc(cloth.mask)
+    lab = _lab(cloth, disc)
     flat = _without_plane(lab)
-    crisp = _on_disc(flat)
-    soft = _on_disc(_float32(cv2.GaussianBlur(flat, (0, 0), _WEAVE_BLUR_PX)))
+    crisp, soft = _on_disc(flat), _softened(flat)
     lightness = cv2.GaussianBlur(lab[..., 0], (0, 0), 1.0).take(_places())
     p10, p90 = np.percentile(lightness, [10, 90])
-    along, across, lines_deg = _direction(soft)
-    repeat_px, sure = _repeat(flat, crisp)
+    repeat, sure = _repeat(flat, crisp)
+    lines = soft
+    if sure and repeat and repeat * _REPEATS_FOR_LINES < _DISC_PX:
+        near = disc.shrunk(repeat * _REPEATS_FOR_LINES / _DISC_PX)
+        lines = _softened(_without_plane(_lab(cloth, near)))
+    along, across, lines_deg = _direction(lines)
     return Figuring(
         contrast=_root_mean_square(crisp),
         soft_contrast=_root_mean_square(soft),
@@ -97,25 +102,49 @@ def figuring_of(cloth: Cloth) -> Figuring:
         along=along,
         across=across,
         lines_deg=lines_deg,
-        repeat_px=None if repeat_px is None else repeat_px * scale,
+        repeat_px=None if repeat is None else repeat * disc.width / _DISC_PX,
         repeat_sure=sure,
     )
 
 
-def _disc(cloth: Cloth) -> tuple[Pixels, float]:
-    """Cut the square around the largest disc of cloth, resized; and its pixels per new pixel."""
-    step = max(1, max(cloth.mask.shape) // 256)
-    small = np.ascontiguousarray(cloth.mask[::step, ::step]).astype(np.uint8)
+@dataclass(frozen=True, slots=True)
+class _Disc:
+    """A disc of cloth: its centre and radius in pixels of the crop."""
+
+    row: int
+    column: int
+    radius: int
+
+    @property
+    def width(self) -> int:
+        return 2 * self.radius
+
+    def shrunk(self, times: float) -> _Disc:
+        return _Disc(self.row, self.column, max(4, round(self.radius * times)))
+
+
+def _largest_disc(mask: NDArray[np.bool_]) -> _Disc:
+    step = max(1, max(mask.shape) // 256)
+    small = np.ascontiguousarray(mask[::step, ::step]).astype(np.uint8)
     padded = cv2.copyMakeBorder(small, 1, 1, 1, 1, cv2.BORDER_CONSTANT)
     depth = cv2.distanceTransform(padded, cv2.DIST_L2, 5)[1:-1, 1:-1]
     row, column = divmod(int(depth.argmax()), depth.shape[1])
     radius = max(int((float(depth[row, column]) - 1) * step), 1)
-    top, left = (max(0, centre * step - radius) for centre in (row, column))
-    square = cloth.srgb[top : top + 2 * radius, left : left + 2 * radius]
-    scale = max(square.shape[:2]) / _DISC_PX
-    way = cv2.INTER_AREA if scale > 1 else cv2.INTER_LINEAR
-    disc = cv2.resize(square, (_DISC_PX, _DISC_PX), interpolation=way)
-    return np.asarray(disc, dtype=np.uint8), scale
+    return _Disc(row * step, column * step, radius)
+
+
+def _lab(cloth: Cloth, disc: _Disc) -> Float32Array:
+    """Lab of the square round a disc of cloth, resized to the size figures are measured at."""
+    top, left = max(0, disc.row - disc.radius), max(0, disc.column - disc.radius)
+    square = cloth.srgb[top : top + disc.width, left : left + disc.width]
+    way = cv2.INTER_AREA if max(square.shape[:2]) > _DISC_PX else cv2.INTER_LINEAR
+    resized = cv2.resize(square, (_DISC_PX, _DISC_PX), interpolation=way)
+    return _float32(cv2.cvtColor(cv2.LUT(resized, _LINEAR), cv2.COLOR_LRGB2LAB))
+
+
+def _softened(flat: Float32Array) -> Float32Array:
+    """Pixels of the disc (n, 3) once the weave is blurred away."""
+    return _on_disc(_float32(cv2.GaussianBlur(flat, (0, 0), _WEAVE_BLUR_PX)))
 
 
 @cache

@@ -1,5 +1,6 @@
 """What a scrap looks like, on pictures made with known content."""
 
+import cv2
 import numpy as np
 import pytest
 
@@ -50,6 +51,26 @@ def test_a_stripe_is_called_so_and_its_lines_run_as_drawn(angle_deg):
     assert found.kind is PrintKind.STRIPE
     off = (found.direction_deg - angle_deg + 90) % 180 - 90
     assert abs(off) <= 1.5
+
+
+def slanting(pixels, slope=0.06):
+    """The picture as a tilted camera sees it: one side nearer by a share of the distance."""
+    height, width = pixels.shape[:2]
+    nearer = np.array([[1.0, 0, 0], [0, 1.0, 0], [slope / width, slope / height, 1.0]])
+    seen = cv2.warpPerspective(pixels, nearer, (width, height), flags=cv2.INTER_LINEAR)
+    return seen[: int(height * 0.88), : int(width * 0.88)].copy()
+
+
+@pytest.mark.parametrize("angle_deg", [1.5, 31.6, 62.0])
+def test_a_fine_stripe_seen_slanting_is_a_stripe(angle_deg):
+    assert describe(sample(slanting(striped(angle_deg, 14.0, 400)))).kind is PrintKind.STRIPE
+
+
+@pytest.mark.parametrize("angle_deg", [1.5, 31.6, 62.0])
+def test_a_fine_check_seen_slanting_is_a_plaid(angle_deg):
+    warp, weft = (striped(angle_deg + turn, 16.0, 400).astype(float) for turn in (0.0, 90.0))
+    check = ((warp + weft) / 2).astype(np.uint8)
+    assert describe(sample(slanting(check))).kind is PrintKind.PLAID
 
 
 def test_the_direction_is_told_in_the_frame_of_the_card():
