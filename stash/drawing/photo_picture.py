@@ -12,6 +12,7 @@ from PIL import Image, ImageDraw
 
 from stash.colour.appearance import ColourShare
 from stash.colour.spaces import hex_of_lab
+from stash.drawing.label_places import label_places
 from stash.drawing.lettering import letter, letter_width
 from stash.drawing.line_breaks import broken
 from stash.drawing.photo_view import to_pixels
@@ -51,13 +52,17 @@ def draw_photo(
     """
     image, scale = _smaller(pixels_srgb)
     draw = ImageDraw.Draw(image)
-    for scrap in scraps:
-        for ring in (scrap.outline.points, *scrap.outline.holes):
-            line = _on_picture(view, ring, scale)
+    rings = [_on_picture(view, scrap.outline.points, scale) for scrap in scraps]
+    for scrap, border in zip(scraps, rings, strict=True):
+        for line in (border, *(_on_picture(view, hole, scale) for hole in scrap.outline.holes)):
             draw.line([*line, line[0]], fill=_HALO, width=7, joint="curve")
             draw.line([*line, line[0]], fill=_LINE, width=3, joint="curve")
-    for scrap in scraps:
-        _label(image, draw, scrap, _middle(view, scrap.outline, scale))
+    labels = [_label_of(scrap) for scrap in scraps]
+    places = label_places(
+        [np.array(ring) for ring in rings], [label.size for label in labels], image.size
+    )
+    for label, at in zip(labels, places, strict=True):
+        _draw_label(draw, label, at)
     return _jpeg(image)
 
 
@@ -102,32 +107,40 @@ def _on_picture(view: PhotoView, ring: Ring, scale: float) -> list[tuple[float, 
     return [(float(x) * scale, float(y) * scale) for x, y in to_pixels(view, np.array(ring))]
 
 
-def _middle(view: PhotoView, outline: Outline, scale: float) -> tuple[float, float]:
-    spot = outline.polygon.representative_point()
-    return _on_picture(view, ((spot.x, spot.y),), scale)[0]
+@dataclass(frozen=True, slots=True)
+class _Label:
+    """Two lines of words over a bar of colours."""
+
+    lines: tuple[str, str]
+    colours: tuple[ColourShare, ...]
+    width: float
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height, pixels."""
+        return self.width + 20, 2 * 24 + _SWATCH_PX + 18
 
 
-def _label(
-    image: Image.Image, draw: ImageDraw.ImageDraw, scrap: Outlined, at: tuple[float, float]
-) -> None:
+def _label_of(scrap: Outlined) -> _Label:
     short, long = scrap.outline.least_box_in()
-    lines = [scrap.label, f"{format_size(short, long)} in"]
+    lines = (scrap.label, f"{format_size(short, long)} in")
     widths = [letter_width(line, _LETTER_PX) for line in lines]
-    width = max(*widths, _SWATCH_PX * len(scrap.colours))
-    box_w, box_h = width + 20, 2 * 24 + _SWATCH_PX + 18
-    left = min(max(4.0, at[0] - box_w / 2), image.width - box_w - 4)
-    top = min(max(4.0, at[1] - box_h / 2), image.height - box_h - 4)
+    return _Label(lines, scrap.colours, max(*widths, _SWATCH_PX * len(scrap.colours)))
+
+
+def _draw_label(draw: ImageDraw.ImageDraw, label: _Label, at: tuple[float, float]) -> None:
+    (left, top), (wide, high) = at, label.size
     draw.rounded_rectangle(
-        [left, top, left + box_w, top + box_h], radius=8, fill=_PAPER, outline=_HALO, width=1
+        [left, top, left + wide, top + high], radius=8, fill=_PAPER, outline=_HALO, width=1
     )
-    letter(draw, (left + 10, top + 5), lines[0], size_px=_LETTER_PX, fill=_INK)
-    letter(draw, (left + 10, top + 29), lines[1], size_px=_LETTER_PX, fill=_INK)
+    for row, line in enumerate(label.lines):
+        letter(draw, (left + 10, top + 5 + 24 * row), line, size_px=_LETTER_PX, fill=_INK)
     x, y = left + 10, top + 56
-    for colour in scrap.colours:
-        step = width * colour.share
+    for colour in label.colours:
+        step = label.width * colour.share
         draw.rectangle([x, y, x + step, y + _SWATCH_PX], fill=hex_of_lab(colour.lab))
         x += step
-    draw.rectangle([left + 10, y, left + 10 + width, y + _SWATCH_PX], outline=_HALO, width=1)
+    draw.rectangle([left + 10, y, left + 10 + label.width, y + _SWATCH_PX], outline=_HALO, width=1)
 
 
 def _jpeg(image: Image.Image) -> bytes:
