@@ -35,6 +35,7 @@ from stash.usecases.piece_counts import CutRule, one_way_scraps, usable_outline
 from stash.usecases.plan_quilt import pattern_of, quilt_named, template_of
 from stash.usecases.ports import Store
 from stash.usecases.quilt_cut import cut_ring
+from stash.usecases.review_scraps import words_for_fabrics
 
 __all__ = [
     "BIN_CODE",
@@ -152,7 +153,7 @@ def cut_list(store: Store, name: str, *, layers: int) -> CutList:
             rings[piece.scrap].append(cut_ring(quilt.plan, piece.crop))
     if not rings:
         raise PlanError(f"Every piece of “{name}” is cut already.")
-    names = {fabric.number: fabric.name for fabric in store.fabrics()}
+    names = words_for_fabrics(store)
     template = template_of(quilt.plan)
     scraps = [
         _to_cut(store, _whole(store, number, name), quilt.plan, rings[number], names)

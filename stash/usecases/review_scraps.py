@@ -26,6 +26,7 @@ __all__ = [
     "find_scraps",
     "sift",
     "view_scrap",
+    "words_for_fabrics",
 ]
 
 # Cotton loses about this share of each direction in its first wash: the trade's rule of thumb,
@@ -164,6 +165,14 @@ def find_fabrics(store: Store, wanted: ScrapFilter) -> tuple[FabricView, ...]:
         )
         for _, views in sorted(by_fabric.items())
     )
+
+
+def words_for_fabrics(store: Store) -> dict[int, str]:
+    """Say what each fabric is called: by the name it was given, else by its colours."""
+    colours = _colours_of_fabrics(store.scraps())
+    return {
+        fabric.number: fabric.name or colours.get(fabric.number, "") for fabric in store.fabrics()
+    }
 
 
 def view_scrap(store: Store, number: int) -> ScrapView:
