@@ -12,7 +12,7 @@ from stash.photo.backing_model import FINE_LIMIT, BackingModel, Mask
 from stash.photo.mask_sizes import closed, disc, grown_back, opened
 from stash.photo.thin_parts import without_bridges
 
-__all__ = ["COARSE_LIMIT", "cloth_of", "free_of", "seen_of"]
+__all__ = ["COARSE_LIMIT", "GAP_IN", "cloth_of", "free_of", "seen_of"]
 
 COARSE_LIMIT = 3.2  # spreads of the backing beyond which a neighbourhood is something else
 _THREAD_IN = 0.06  # half of what counts as thin: pins, threads, grid lines
@@ -21,7 +21,7 @@ _HALO_IN = 0.11  # half the width of what a bold edge does to its neighbourhood
 _PENUMBRA_IN = 0.4  # width of such a shadow's soft edge
 _ARM_BORDER = 0.08  # share of the border that a shadow from outside covers at least
 _SHADOW_IN = 0.11  # half the width of the widest shadow taken for one
-_GAP_IN = 0.09  # half of the widest backing-coloured stripe bridged at an edge
+GAP_IN = 0.09  # half of the widest backing-coloured stripe bridged at an edge
 _BAY_IN = 0.22  # half of the widest bay that is cloth if it is not quite like the backing ...
 _DOUBT = 1.8  # ... which is to say this many spreads off; bare backing stays below 1.6
 _LEAST_HOLE_SQ_IN = 0.2
@@ -45,9 +45,9 @@ def seen_of(backing: BackingModel, free: Mask, step: float) -> Mask:
 
 def cloth_of(seen: Mask, backing: BackingModel, free: Mask, card: Mask, step: float) -> Mask:
     """Tell cloth: what is seen, with gaps in the backing's colour closed, threads left off."""
-    joined = closed(seen, _GAP_IN * step)
+    joined = closed(seen, GAP_IN * step)
     bays = closed(joined, _BAY_IN * step) & (backing.coarse > _DOUBT) & free
-    filled = _filled(closed(joined | bays, _GAP_IN * step), backing, step)
+    filled = _filled(closed(joined | bays, GAP_IN * step), backing, step)
     kept = opened(filled, _THREAD_IN * step)
     whole = grown_back(kept, opened(filled, 0.5 * _THREAD_IN * step), 0.2 * step) & ~card
     return without_bridges(whole, seen, step)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.photo.backing_model import Mask
+from stash.photo.gap_between import without_gap
 from stash.photo.table_look import TableLook
 from stash.photo.touching import split_touching
 from stash.photo.true_shape import true_shapes
@@ -112,7 +113,10 @@ def _add_scrap(
     here, colours = labels[box] == label, look.colours.within(box)
     true = true_shapes(here, colours, (labels[box] == 0) | here, look.step)
     for shape in true or [here]:
-        for mask in split_touching(shape, colours.lab, look.step):
+        kinds = split_touching(shape, colours.lab, look.step)
+        if len(kinds) > 1 and not true:
+            kinds = without_gap(kinds, look.seen[box], look.step)
+        for mask in kinds:
             if _wide_in(mask, look.step) < _LEAST_WIDE_IN:
                 lying.narrow += 1
             else:
