@@ -143,10 +143,16 @@ class Table:
             fine = (self.lens.to_pixels(dense) - corner + 0.5) * _FINE - 0.5
             rings.append(np.round(fine * 16).astype(np.int32))
         height, width = box[0].stop - box[0].start, box[1].stop - box[1].start
-        mask = np.zeros((height * _FINE, width * _FINE), dtype=np.uint8)
-        cv2.fillPoly(mask, rings, 255, shift=4)
-        shares = cv2.resize(mask, (width, height), interpolation=cv2.INTER_AREA)
-        return np.asarray(shares.astype(np.float32) / 255, dtype=np.float32)
+        far = 16 * _FINE * (max(height, width) + 1)
+        everything = np.array([[-16, -16], [far, -16], [far, far], [-16, far]], dtype=np.int32)
+        # All that a border touches is filled; filled from outside as well, the mean is right.
+        shares = []
+        for filled in (rings, [everything, *rings]):
+            mask = np.zeros((height * _FINE, width * _FINE), dtype=np.uint8)
+            cv2.fillPoly(mask, filled, 255, shift=4)
+            small = cv2.resize(mask, (width, height), interpolation=cv2.INTER_AREA)
+            shares.append(small.astype(np.float32) / 255)
+        return np.asarray((1 + shares[0] - shares[1]) / 2, dtype=np.float32)
 
     def _sample(
         self,

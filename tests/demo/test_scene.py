@@ -40,6 +40,14 @@ def test_pixels_lead_back_to_the_inches_they_came_from(k1):
     assert np.allclose(lens.to_board(lens.to_pixels(board)), board, atol=1e-6)
 
 
+def test_cloth_is_laid_down_to_a_hundredth_of_a_pixel():
+    lens = aim((16, 12), (1601, 1202), tilt_deg=14, towards_deg=40, k1=0.01)
+    x, y = lens.board_maps()
+    column, row = np.meshgrid(np.arange(0, 1601, 7), np.arange(0, 1202, 7))
+    seen = lens.to_pixels(np.stack([x[row, column], y[row, column]], axis=-1))
+    assert np.abs(seen - np.stack([column, row], axis=-1).reshape(-1, 2)).max() < 0.01
+
+
 def test_the_board_fits_the_photo():
     lens = aim((16, 12), (1600, 1200), tilt_deg=12, towards_deg=200, k1=0.004)
     seen = lens.to_pixels(np.array([[0, 0], [16, 0], [16, 12], [0, 12.0]]))
@@ -64,7 +72,7 @@ def test_the_truth_lies_where_the_cloth_is_seen():
     near = scene.pixels_srgb[top - 4 : bottom + 5, left - 4 : right + 5, 1]
     light = linear_of_srgb(near / 255)
     dark = light < (np.percentile(light, 5) + np.percentile(light, 95)) / 2
-    assert dark.sum() == pytest.approx(outline.area, rel=0.005)
+    assert dark.sum() == pytest.approx(outline.area, rel=0.003)
 
 
 def test_patch_centres_lie_on_their_patches():
