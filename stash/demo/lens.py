@@ -70,7 +70,8 @@ class Lens:
         """
         width, height = self.size_px
         across, down = (np.arange(-1, side // _CELL_PX + 2) for side in (width, height))
-        grid = np.stack(np.meshgrid(across, down), axis=-1) * _CELL_PX + (_CELL_PX - 1) / 2
+        grid = np.stack(np.meshgrid(across, down), axis=-1).astype(np.float64)
+        grid = grid * _CELL_PX + (_CELL_PX - 1) / 2
         board = self.to_board(grid.reshape(-1, 2)).reshape(grid.shape).astype(np.float32)
         size = (len(across) * _CELL_PX, len(down) * _CELL_PX)
         fine = cv2.resize(board, size, interpolation=cv2.INTER_LINEAR)
