@@ -30,7 +30,7 @@ _BORDER_PX = 2  # pixels along the mask's edge mix cloth and backing
 _FINEST_PX_PER_IN = 250.0  # finer, the shadows between threads would count as colours
 _TILE_PX = 96
 _TILES_PX = 200_000  # pixels of cloth looked at closely
-_SPREAD_PX = 60_000  # pixels spread over the whole cloth, for means and shares
+_SPREAD_PX = 40_000  # pixels spread over the whole cloth, for means and shares
 # Linear light in 16 bits for every level of sRGB: averages of these are true averages.
 _LINEAR_16 = np.round(linear_of_srgb(np.arange(256) / 255) * 65535).astype(np.uint16)
 _LEVEL_OF_LINEAR = np.round(srgb_of_linear(np.arange(65536) / 65535) * 255).astype(np.uint8)

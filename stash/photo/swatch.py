@@ -104,29 +104,32 @@ def cut_swatch(
     source = ((corners_px - origin + 0.5) * factor - 0.5).astype(np.float32)
     goal = np.array([[0, 0], [size[0], 0], list(size), [0, size[1]]], dtype=np.float32) - 0.5
     turn = cv2.getPerspectiveTransform(source, goal.astype(np.float32))
-    flat = cv2.warpPerspective(crop, turn, size, borderMode=cv2.BORDER_REPLICATE)
-    true = table.applied_bgr(np.asarray(flat, dtype=np.uint8))
+    four = cv2.cvtColor(crop, cv2.COLOR_RGB2RGBA)  # laid flat in half the time of three channels
+    flat = cv2.warpPerspective(four, turn, size, borderMode=cv2.BORDER_REPLICATE)
+    rgb = np.asarray(cv2.cvtColor(flat, cv2.COLOR_RGBA2RGB), dtype=np.uint8)
+    true = table.applied_bgr(rgb)
     _, jpeg = cv2.imencode(".jpg", true, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])
     return Swatch(jpeg.tobytes(), scale, left, top)
 
 
 def _small_crop(
     pixels: NDArray[np.uint8], corners_px: FloatArray, times_too_large: float
-) -> tuple[NDArray[np.uint8], NDArray[np.int_], FloatArray]:
+) -> tuple[NDArray[np.uint8], NDArray[np.int_], float]:
     """Crop the photo and smooth it as far as the picture is smaller, so that threads do not jag.
 
-    Gives the crop, its origin in the photo and the factors (x, y) it was scaled by.
+    Gives the crop, its origin in the photo and the factor it was scaled by.
     """
     height, width = pixels.shape[:2]
     low = np.clip(np.floor(corners_px.min(axis=0)).astype(int) - 2, 0, [width - 2, height - 2])
     high = np.clip(np.ceil(corners_px.max(axis=0)).astype(int) + 3, low + 2, [width, height])
     crop = pixels[low[1] : high[1], low[0] : high[0]]
-    wide, tall = high - low
-    if times_too_large <= 1.2:
-        return crop, low, np.ones(2)
-    if times_too_large < 2:  # a blur as wide as the average would be, in a quarter of its time
-        smooth = cv2.GaussianBlur(crop, (3, 3), times_too_large / 12**0.5)
-        return np.asarray(smooth, dtype=np.uint8), low, np.ones(2)
-    size = (max(1, round(wide / times_too_large)), max(1, round(tall / times_too_large)))
-    small = cv2.resize(crop, size, interpolation=cv2.INTER_AREA)
-    return np.asarray(small, dtype=np.uint8), low, np.array([size[0] / wide, size[1] / tall])
+    # Averaging whole pixels is several times faster than parts of them.
+    whole = max(1, min(int(times_too_large), *(high - low).tolist()))
+    if whole > 1:
+        size = (high - low) // whole
+        crop = crop[: size[1] * whole, : size[0] * whole]
+        crop = np.asarray(cv2.resize(crop, tuple(size), interpolation=cv2.INTER_AREA))
+    rest = times_too_large / whole
+    if rest > 1.2:  # a blur as wide as the average would be, in a quarter of its time
+        crop = np.asarray(cv2.GaussianBlur(crop, (3, 3), rest / 12**0.5))
+    return crop, low, 1 / whole
