@@ -24,12 +24,16 @@ _MARGIN_IN = 0.45  # round a scrap, with room for its tips
 
 
 class Part(NamedTuple):
-    """One scrap: its pixels in a box, the box's corner, whether its border is known to a pixel."""
+    """One scrap: its pixels in a box and the box's corner.
+
+    ``exact`` if its border is known to a pixel; ``seam`` if another scrap touches or covers it.
+    """
 
     mask: Mask
     left: int
     top: int
     exact: bool
+    seam: bool = False
 
 
 @dataclass
@@ -65,6 +69,11 @@ class Lying:
             said.append(
                 "Something touches the card, or the card lies on it; it was not measured. Lay "
                 "scraps free of the card."
+            )
+        if any(part.seam for part in self.parts):
+            said.append(
+                "Scraps touch or overlap; each was measured as far as it shows. Lay them apart to "
+                "measure the whole of them."
             )
         if self.narrow:
             what, was = (
@@ -120,7 +129,13 @@ def _add_scrap(
             if _wide_in(mask, look.step) < _LEAST_WIDE_IN:
                 lying.narrow += 1
             else:
-                lying.parts.append(Part(mask, left, top, bool(true)))
+                lying.parts.append(Part(mask, left, top, bool(true), _meets_other(mask, kinds)))
+
+
+def _meets_other(mask: Mask, kinds: list[Mask]) -> bool:
+    """Whether no backing shows between a scrap and another of those it hung together with."""
+    others = sum((kind.astype(np.uint8) for kind in kinds if kind is not mask), np.zeros_like(mask))
+    return bool((cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8)) * others).any())
 
 
 def _wide_in(mask: Mask, step: float) -> float:

@@ -30,6 +30,7 @@ _BLUR_PX = 0.5  # comes on top of all: the worst place of many is met, not the u
 _OFF, _WEAK = 0.7, 0.5
 _UNSEEN, _THIN = 1.3, 1.2  # where notches and tips may have been bridged or left off ...
 _UNSEEN_EXACT, _THIN_EXACT = 0.4, 0.4  # ... and where the border was followed all along
+_SEAM_IN = 0.1  # where other cloth and no backing lies beyond the edge
 _LEAST_HOLE_SQ_IN = 0.1
 _FINE_PX_PER_IN = 160.0  # from here on small notches and tips are told from blemishes
 
@@ -94,6 +95,7 @@ def outline_region(
     shape = trimmed(shape)
     doubt = doubts(shape, plane.to_inches(edges[0].points_px), edges[0].step)
     seen_in = _seen(doubt, edges[0].step, px_per_in, exact=region.exact)
+    seen_in += _SEAM_IN if region.seam else 0.0
     blur_in = _BLUR_PX / px_per_in
     corners = np.asarray(shape.exterior.coords)[:-1]
     error_in = math.hypot(placed_in(corners, plane), seen_in) + blur_in

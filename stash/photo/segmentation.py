@@ -49,6 +49,8 @@ class Region:
         Outer border first, then holes, in pixels of the full photo, one point a work pixel.
     exact : bool
         Whether the border is known to a work pixel; else it bridges gaps and leaves off tips.
+    seam : bool
+        Whether part of the border is another scrap's cloth instead of the backing.
     """
 
     mask: Mask
@@ -56,6 +58,7 @@ class Region:
     top: int
     rings_px: tuple[FloatArray, ...]
     exact: bool = False
+    seam: bool = False
 
 
 @dataclass(frozen=True)
@@ -166,8 +169,15 @@ def find_scraps(
     card = _card_mask(work.shape[:2], cards_px, scale, step)
     look, lying = _on_the_table(lab, card, _card_mask(card.shape, cards_px[:1], scale, step), step)
     regions = [
-        Region(part, left, top, _rings(part, left, top, scale), exact=exact)
-        for part, left, top, exact in lying.parts
+        Region(
+            part.mask,
+            part.left,
+            part.top,
+            _rings(part.mask, part.left, part.top, scale),
+            exact=part.exact,
+            seam=part.seam,
+        )
+        for part in lying.parts
     ]
     cut_off = tuple(CutOff(x / scale, y / scale, share) for x, y, share in lying.cut_off)
     notes = (*_joined_notes(regions, step), *lying.notes(on_sheet=not look.ground.all()))

@@ -1,8 +1,9 @@
 """Telling scraps apart that touch or overlap: two cloths, one region, an inward corner between.
 
-A region is only split where both signs agree: its pixels fall into two kinds that each hang
-together, and the seam between them ends at an inward corner of the outline. A two-coloured
-print has no such corner; an L-shaped scrap has no second kind of cloth.
+A region is only split where both signs agree: its cloth is of two kinds that each hang together,
+and the seam between them ends at an inward corner of the outline. A two-coloured print has no such
+corner; an L-shaped scrap has no second kind of cloth. Kinds of about one colour each are told
+here, mixtures of colours in ``stash.photo.cloth_seam``.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.photo.backing_model import Float32Array, Mask
+from stash.photo.cloth_seam import parted_at_seam
 
 __all__ = ["looks_joined", "split_touching"]
 
@@ -27,7 +29,7 @@ _LEAST_HALF_WIDTH_IN = 0.25  # no scrap worth logging is narrower than half an i
 
 
 def split_touching(mask: Mask, lab: Float32Array, step: float) -> list[Mask]:
-    """Split a region into two scraps, or give it back whole.
+    """Split a region into scraps, or give it back whole.
 
     Parameters
     ----------
@@ -38,18 +40,26 @@ def split_touching(mask: Mask, lab: Float32Array, step: float) -> list[Mask]:
     step : float
         Pixels an inch.
     """
+    parts = _of_two_colours(mask, lab, step) or parted_at_seam(mask, lab, step)
+    if parts is None or not all(_has_body(part, step) for part in parts):
+        return [mask]
+    return [one for part in parts for one in split_touching(part, lab, step)]
+
+
+def _of_two_colours(mask: Mask, lab: Float32Array, step: float) -> list[Mask] | None:
+    """Split two cloths of which each is about one colour."""
     corners = _inward_corners(mask, step)
     if not len(corners):
-        return [mask]
+        return None
     parts = _two_kinds(mask, lab, step)
     if parts is None:
-        return [mask]
+        return None
     kinds = _nearest_part(mask, parts)
     if not all(_has_body(kind, step) for kind in kinds):
-        return [mask]
+        return None
     ends = _seam_ends(mask, kinds, step)
     near = [np.hypot(*(corners - end).T).min() < _CORNER_NEAR_IN * step for end in ends]
-    return kinds if len(near) >= 2 and any(near) else [mask]
+    return kinds if len(near) >= 2 and any(near) else None
 
 
 def looks_joined(mask: Mask, step: float) -> bool:
