@@ -16,7 +16,7 @@ from stash.usecases.user_files import plain_name
 if TYPE_CHECKING:
     from stash.usecases.add_photo import PhotoOutcome
 
-__all__ = ["register"]
+__all__ = ["register", "say_outcome"]
 
 
 class Backing(StrEnum):
@@ -82,7 +82,7 @@ def log(
             outcomes.append(outcome)
             progress(done, total, outcome.file)
             if not as_json:
-                _say_outcome(outcome)
+                say_outcome(outcome)
     finally:
         if as_json:
             print_json({"photos": [outcome_body(one) for one in outcomes]})
@@ -134,6 +134,7 @@ def outcome_body(outcome: PhotoOutcome) -> dict[str, Any]:
                     for one in scrap.appearance.colours
                 ],
                 "kind": str(scrap.appearance.kind),
+                "notes": scrap.notes,
                 "alike": [
                     {"fabric": one.fabric, "likeness": round(one.likeness, 3)}
                     for one in outcome.alike.get(scrap.number, ())
@@ -144,7 +145,8 @@ def outcome_body(outcome: PhotoOutcome) -> dict[str, Any]:
     }
 
 
-def _say_outcome(outcome: PhotoOutcome) -> None:
+def say_outcome(outcome: PhotoOutcome) -> None:
+    """Print what became of one photo."""
     name = plain_name(Path(outcome.file).name)
     if outcome.status == "refused":
         say(f"{name}: not logged. {outcome.reason}")
@@ -160,6 +162,10 @@ def _say_outcome(outcome: PhotoOutcome) -> None:
             f"  #{scrap} looks like fabric {fabric}: compare, then stash scrap {scrap} --same-as "
             f"{fabric}"
         )
+    if outcome.status == "logged":  # later the notes are the quilter's own
+        for odd in outcome.scraps:
+            if odd.notes:
+                say(f"  #{odd.number} {odd.notes}; take it out: stash scrap {odd.number} --delete")
     for text in outcome.warnings:
         say(f"  note: {text}")
 

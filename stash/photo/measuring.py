@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 import cv2
@@ -20,13 +20,15 @@ from stash.photo.calibration import Calibration, calibrate
 from stash.photo.card import Card, FoundCard
 from stash.photo.card_finding import find_cards
 from stash.photo.corner_marker import LoosePrint
+from stash.photo.left_out import sort_out
 from stash.photo.loose_corners import level_by_corners
-from stash.photo.notes import cut_off_notes, nothing_notes, odd_notes, unsure_notes
+from stash.photo.notes import cut_off_notes, joined_notes, nothing_notes, unsure_notes
 from stash.photo.outlining import MeasuredOutline, moved, outline_region
 from stash.photo.parallel_sides import parallel_sides
 from stash.photo.plane import Plane, fit_again
 from stash.photo.reading import Photo
 from stash.photo.segmentation import Segmentation, find_scraps
+from stash.photo.sewing_things import odd_note
 from stash.photo.shade import Relit, in_full_light, shade_over
 from stash.photo.swatch import colour_table, cut_swatch
 from stash.photo.table_plane import plane_of_photo
@@ -59,7 +61,8 @@ class MeasureOptions:
 class MeasuredScrap:
     """One scrap: its outline in the card's frame, its looks, its picture (see ``Swatch``).
 
-    ``burnt_share`` is the part of its pixels that are too bright to tell, 0..1.
+    ``burnt_share`` is the part of its pixels that are too bright to tell, 0..1; ``notes`` says why
+    it may be no scrap.
     """
 
     outline: Outline
@@ -69,6 +72,7 @@ class MeasuredScrap:
     left_in: float
     top_in: float
     burnt_share: float = 0.0
+    notes: str = ""
 
 
 @dataclass(frozen=True)
@@ -137,21 +141,24 @@ def measure_photo(
     found = find_scraps(pixels, px_per_in=px_per_in, cards_px=cards_px)
     found, touching = loose.without_paper(found)
     calibration = _in_even_light(calibration, found, flat_field=options.flat_field)
-    plane, outlines = _on_a_truer_plane(_outlines(pixels, found, plane), plane)
+    sorted_out = sort_out(_outlines(pixels, found, plane), pixels, plane, calibration)
+    plane, outlines = _on_a_truer_plane(sorted_out.kept, plane)
     relit = _in_full_light(pixels, outlines, plane, found, calibration)
     scraps = _scraps(relit.pixels_srgb, outlines, plane, calibration, relit.doubt_de00)
+    scraps = tuple(replace(scrap, notes=odd_note(scrap.outline)) for scrap in scraps)
     return MeasuredPhoto(
         _report(found_card, calibration),
         scraps,
         (*photo.warnings, *calibration.warnings, *relit.warnings, *_burnt(scraps)),
         len(found.cut_off),
         (
+            *joined_notes(sorted_out.kept),
             *found.notes,
             *loose.notes,
             *touching,
             *nothing_notes(found),
             *cut_off_notes(found),
-            *odd_notes(outlines),
+            *sorted_out.notes,
             *unsure_notes(outlines),
         ),
         plane,
@@ -222,7 +229,9 @@ def _outlines(
     return [outline for outline in measured if outline is not None]
 
 
-def _on_a_truer_plane(measured: list[MeasuredOutline], plane: Plane) -> tuple[Plane, list[Outline]]:
+def _on_a_truer_plane(
+    measured: Sequence[MeasuredOutline], plane: Plane
+) -> tuple[Plane, list[Outline]]:
     """Let parallel sides of scraps tell how the table slants, and lay all down again."""
     sides = parallel_sides([one.outline for one in measured], plane.to_pixels)
     truer = fit_again(plane, sides)
@@ -251,7 +260,13 @@ def _scraps(
         )
         scraps.append(
             MeasuredScrap(
-                outline, looks, swatch.jpeg, swatch.px_per_in, swatch.left_in, swatch.top_in, burnt
+                outline,
+                looks,
+                swatch.jpeg,
+                swatch.px_per_in,
+                swatch.left_in,
+                swatch.top_in,
+                burnt,
             )
         )
     return tuple(scraps)

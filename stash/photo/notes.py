@@ -2,21 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
-from shapely.geometry import Polygon
-
+from stash.photo.outlining import MeasuredOutline
 from stash.photo.segmentation import Segmentation
 from stash.shape.outline import Outline
 from stash.units import format_inches
 
-__all__ = ["cut_off_notes", "nothing_notes", "odd_notes", "unsure_notes"]
+__all__ = ["cut_off_notes", "joined_notes", "nothing_notes", "unsure_notes"]
 
 _LARGE_SHARE = 0.08  # of the photo; a cut-off part so large may be a shadow with scraps in it
-_ROUND, _LARGEST_COIN_SQ_IN = 0.95, 2.0  # cut by hand no cloth is so round: an octagon has 0.948
-_RAGGED = 0.5  # of its convex hull; an ell with narrow arms has 0.6
-_RULER_IN, _RULER_TIMES = 1.6, 8.0  # narrower, and so many times as long
 _UNSURE_IN = 0.2  # a stated outline error that costs pieces
 
 
@@ -35,27 +30,16 @@ def unsure_notes(outlines: Sequence[Outline]) -> tuple[str, ...]:
     )
 
 
-def odd_notes(outlines: Sequence[Outline]) -> tuple[str, ...]:
-    """Tell outlines shaped like what else lies in a sewing room."""
-    odd = sum(_looks_like_a_thing(Polygon(outline.points)) for outline in outlines)
-    if not odd:
+def joined_notes(measured: Sequence[MeasuredOutline]) -> tuple[str, ...]:
+    """Tell outlines that may be two scraps."""
+    joined = sum(one.joined for one in measured)
+    if not joined:
         return ()
-    what, it = ("One outline is", "it is") if odd == 1 else (f"{odd} outlines are", "one is")
+    what = "One outline has" if joined == 1 else f"{joined} outlines have"
     return (
-        f"{what} shaped like a coin, a spool, a ruler or scissors. If {it} no scrap, take it out: "
-        "stash scrap NUMBER --delete.",
+        f"{what} a waist and may be two scraps that touch; if so, lay them apart and take the "
+        "photo again.",
     )
-
-
-def _looks_like_a_thing(shape: Polygon) -> bool:
-    round_share = 4 * math.pi * shape.area / shape.length**2  # of the area a circle would have
-    if round_share > _ROUND and shape.area < _LARGEST_COIN_SQ_IN:
-        return True
-    if shape.area < _RAGGED * shape.convex_hull.area:
-        return True
-    x, y = shape.minimum_rotated_rectangle.exterior.coords.xy
-    sides = sorted(math.hypot(x[i + 1] - x[i], y[i + 1] - y[i]) for i in (0, 1))
-    return sides[0] < _RULER_IN and sides[1] > _RULER_TIMES * sides[0]
 
 
 def nothing_notes(found: Segmentation) -> tuple[str, ...]:

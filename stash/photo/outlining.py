@@ -16,6 +16,7 @@ from stash.photo.plane import Plane
 from stash.photo.segmentation import Region, Segmentation
 from stash.photo.straightening import Blemishes, straighten
 from stash.photo.thin_parts import trimmed
+from stash.photo.touching import looks_joined
 from stash.photo.unsure_edge import Doubts, doubts, seen_points
 from stash.shape.outline import Outline, outline_of
 
@@ -49,12 +50,15 @@ class MeasuredOutline:
         How far the edge may lie off where it was seen; the plane's error comes on top.
     blur_in : float
         What the pixels add to both.
+    joined : bool
+        Whether it has a waist as two scraps have that touch.
     """
 
     outline: Outline
     edge_step: float
     seen_in: float
     blur_in: float
+    joined: bool = False
 
 
 def outline_region(
@@ -102,7 +106,13 @@ def outline_region(
     slim = shape.simplify(min(_SIMPLIFY_SHARE * error_in, _SIMPLIFY_IN))
     holes = [ring.coords for ring in slim.interiors if Polygon(ring).area > _LEAST_HOLE_SQ_IN]
     outline = outline_of(slim.exterior.coords, holes, error_in=error_in)
-    return MeasuredOutline(outline, float(np.median(edges[0].step)), seen_in, blur_in)
+    return MeasuredOutline(
+        outline,
+        float(np.median(edges[0].step)),
+        seen_in,
+        blur_in,
+        joined=looks_joined(region.mask, found.step),
+    )
 
 
 def _blemishes(px_per_in: float) -> Blemishes:

@@ -19,7 +19,6 @@ from stash.photo.cloth_mask import COARSE_LIMIT
 from stash.photo.lying import Lying, what_lies
 from stash.photo.mask_sizes import disc, shrunk
 from stash.photo.table_look import TableLook, look_at
-from stash.photo.touching import looks_joined
 from stash.photo.under_card import sheet_under
 
 __all__ = ["CutOff", "Region", "Segmentation", "find_scraps"]
@@ -180,7 +179,7 @@ def find_scraps(
         for part in lying.parts
     ]
     cut_off = tuple(CutOff(x / scale, y / scale, share) for x, y, share in lying.cut_off)
-    notes = (*_joined_notes(regions, step), *lying.notes(on_sheet=not look.ground.all()))
+    notes = lying.notes(on_sheet=not look.ground.all())
     return Segmentation(
         tuple(regions), cut_off, look.backing, scale, work, look.blocked, step, notes
     )
@@ -200,17 +199,6 @@ def _on_the_table(
             return look, lying
     whole.check()
     return whole, what_lies(whole, card)
-
-
-def _joined_notes(regions: list[Region], step: float) -> tuple[str, ...]:
-    joined = sum(looks_joined(region.mask, step) for region in regions)
-    if not joined:
-        return ()
-    what = "One outline has" if joined == 1 else f"{joined} outlines have"
-    return (
-        f"{what} a waist and may be two scraps that touch; if so, lay them apart and take the "
-        "photo again.",
-    )
 
 
 def _work_copy(pixels_srgb: NDArray[np.uint8], px_per_in: float) -> tuple[NDArray[np.uint8], float]:

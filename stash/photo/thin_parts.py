@@ -48,7 +48,7 @@ def without_spurs(mask: Mask, step: float) -> Mask:
 
 def trimmed(shape: Polygon) -> Polygon:
     """Cut frayed threads off an outline in inches, as ``without_spurs`` does coarsely."""
-    body, wide = (_opened(shape, radius_in) for radius_in in (_SPUR_IN, 2 * _SPUR_IN))
+    body, wide = (_body(shape, radius_in) for radius_in in (_SPUR_IN, 2 * _SPUR_IN))
     if wide.is_empty:
         return shape
     kept = shape
@@ -91,9 +91,10 @@ def _pieces(shape: BaseGeometry) -> list[Polygon]:
     return [part for part in parts if isinstance(part, Polygon) and not part.is_empty]
 
 
-def _opened(shape: Polygon, radius_in: float) -> BaseGeometry:
-    """Take off all that a disc does not fit into, corners left as sharp as they are."""
-    return shape.buffer(-radius_in, join_style="mitre").buffer(radius_in, join_style="mitre")
+def _body(shape: Polygon, radius_in: float) -> Polygon:
+    """Take off all that a disc does not fit into, and what hangs on it; corners stay as sharp."""
+    opened = shape.buffer(-radius_in, join_style="mitre").buffer(radius_in, join_style="mitre")
+    return max(_pieces(opened), key=lambda one: one.area, default=Polygon())
 
 
 def _large(mask: Mask, step: float) -> np.ndarray:

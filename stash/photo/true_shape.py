@@ -26,6 +26,7 @@ _LIKE_BACKING = 0.001  # share of the inside above which gaps may be parts of it
 _BIN = 8.0  # CIELAB; colours are told apart by cubes of this size ...
 _LOWEST, _CUBES = (0, -128, -128), (14, 32, 32)  # ... from here, so many of L*, a* and b*
 _TIP_IN = 0.4  # longest tip that is grown back
+_RIM_IN = 0.03  # how wide an edge of cloth is blurred
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,14 @@ def true_shapes(part: Mask, look: Look, free: Mask, step: float) -> list[Mask]:
         return []
     whole = _with_tips(part & look.seen, look.seen & free, _own_colours(look.lab, inside), step)
     shapes = parts_of(_holes_filled(whole, part), _LEAST_SQ_IN * step**2)
-    return [without_spurs(shape, step) for shape in shapes]
+    return [_without_threads(shape, look.bold, step) for shape in shapes]
+
+
+def _without_threads(shape: Mask, bold: Mask, step: float) -> Mask:
+    """Cut off threads by their bold cores: the rest of a thread is a blur as wide as a tip."""
+    core = without_spurs(shape & bold, step)
+    rim = cv2.dilate(core.astype(np.uint8), disc(_RIM_IN * step)) > 0
+    return without_spurs(shape & rim, step)
 
 
 def _own_colours(lab: Float32Array, inside: Mask) -> Mask:

@@ -191,6 +191,7 @@ def new_scrap_row(
         appearance=scrap.appearance,
         place=scrap.place,
         washed=scrap.washed,
+        notes=scrap.notes,
         photo=photo,
         picture=shown,
     )

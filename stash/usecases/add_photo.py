@@ -158,6 +158,7 @@ def keep_measured(
             top_in=scrap.top_in,
             place=options.place,
             washed=options.washed,
+            notes=scrap.notes,
         )
         for scrap in measured.scraps
     )

@@ -44,6 +44,7 @@ class ScrapToLog:
     fabric: int | None = None
     place: str = ""
     washed: bool = False
+    notes: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,6 +33,8 @@ class Tile:
         Of the colour it reads as; value among the whole stash.
     version : str
         Changes when the picture of the scrap does; empty without a picture.
+    notes : str
+        What is noted on it.
     """
 
     number: int
@@ -46,6 +48,7 @@ class Tile:
     value: str
     colours: tuple[ColourShare, ...]
     version: str
+    notes: str
 
 
 def tile_of(view: ScrapView) -> Tile:
@@ -63,6 +66,7 @@ def tile_of(view: ScrapView) -> Tile:
         value=view.value,
         colours=scrap.appearance.colours,
         version=_version(scrap),
+        notes=scrap.notes,
     )
 
 

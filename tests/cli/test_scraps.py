@@ -7,7 +7,12 @@ from xml.etree import ElementTree
 
 import pytest
 
+from stash.cli.photo_commands import say_outcome
+from stash.colour.appearance import Appearance, ColourShare, PrintKind
+from stash.shape.outline import outline_of
+from stash.usecases.add_photo import PhotoOutcome
 from stash.usecases.correct_scraps import RuledScrap, add_ruled_scrap
+from stash.usecases.ports import ScrapToLog
 from stash.usecases.ruler_sizes import rectangle_of, size_from_words
 from stash.wiring import open_store
 from tests.running import answer_of, run_stash
@@ -33,6 +38,20 @@ def test_a_scrap_is_added_by_ruler(tmp_path: Path) -> None:
                       home=tmp_path)  # fmt: skip
     (scrap,) = added["scraps"]
     assert (scrap["size_in"], scrap["name"], scrap["family"]) == ([9, 40], "sea", "blue")
+
+
+def test_a_scrap_that_may_be_none_is_told_with_the_command_that_takes_it_out(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    store = open_store(tmp_path / "stash")
+    shape = outline_of([(0, 0), (14, 0), (14, 1), (0, 1)])
+    grey = (50.0, 0.0, 0.0)
+    looks = Appearance(grey, (ColourShare(grey, 1.0),), PrintKind.PLAIN)
+    logged = store.add_scrap(ScrapToLog(shape, looks, notes="may be no scrap: a ruler"), why="test")
+    say_outcome(PhotoOutcome("one.jpg", "logged", scraps=(logged,)))
+    assert "#1 may be no scrap: a ruler; take it out: stash scrap 1 --delete" in (
+        capsys.readouterr().out
+    )
 
 
 def test_a_scrap_is_listed_shown_corrected_and_brought_back(home: Path) -> None:

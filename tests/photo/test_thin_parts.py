@@ -53,6 +53,12 @@ def test_a_frayed_thread_is_trimmed_off_an_outline_and_corners_stay() -> None:
     assert left.area < 1e-4 and left.intersection(box(0, 3.001, 3, 4)).is_empty
 
 
+def test_a_thread_with_a_knot_is_trimmed_off_too() -> None:
+    square, thread = box(0, 0, 3, 3), box(2.9, 1, 3.7, 1.04)
+    left = trimmed(unary_union([square, thread, box(3.5, 0.96, 3.62, 1.08)]))
+    assert left.symmetric_difference(square).area < 1e-4
+
+
 @pytest.mark.parametrize("base_in", [1.0, 0.4, 0.2])
 def test_the_tip_of_a_slim_triangle_is_not_trimmed(base_in: float) -> None:
     slim = Polygon([(0, 0), (3, base_in / 2), (0, base_in)])

@@ -39,6 +39,14 @@ def test_a_pale_thread_on_the_edge_is_no_tip() -> None:
     assert not shape[152, 245:].any()
 
 
+def test_a_thread_is_known_by_its_core_however_wide_its_blur() -> None:
+    part, look = scene()
+    part[195:207, 240:270] = look.seen[195:207, 240:270] = True
+    look.bold[200:202, 240:270] = True
+    (shape,) = true_shapes(part, look, np.ones_like(part), STEP)
+    assert not shape[195:207, 244:].any() and shape[152, 241:258].all()
+
+
 def test_a_tip_does_not_grow_where_another_scrap_lies() -> None:
     part, look = scene()
     free = np.ones_like(part)

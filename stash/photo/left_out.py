@@ -1,0 +1,98 @@
+"""Outlines that are not logged, and what is said of them: guesses, and things that are no cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from stash.photo.calibration import Calibration
+from stash.photo.outlining import MeasuredOutline
+from stash.photo.plane import Plane
+from stash.photo.sewing_things import thing_like
+
+__all__ = ["Sorted", "place_words", "sort_out"]
+
+_GUESSED = 0.8  # of the way to the middle; where the edge may lie so far in, it outlines nothing
+
+
+@dataclass(frozen=True)
+class Sorted:
+    """What is logged, and a sentence for each kind of thing that is not."""
+
+    kept: tuple[MeasuredOutline, ...]
+    notes: tuple[str, ...]
+
+
+def sort_out(
+    measured: Sequence[MeasuredOutline],
+    pixels_srgb: NDArray[np.uint8],
+    plane: Plane,
+    calibration: Calibration,
+) -> Sorted:
+    """Leave out what is a guess or no cloth.
+
+    Parameters
+    ----------
+    measured : sequence of MeasuredOutline
+        All of the photo.
+    pixels_srgb : uint8, shape (height, width, 3)
+        The photo.
+    plane, calibration
+        Inches to pixels; camera colours to true ones.
+    """
+    size_px = pixels_srgb.shape[1], pixels_srgb.shape[0]
+    kept, guessed, things = list[MeasuredOutline](), list[str](), dict[str, list[str]]()
+    for one in measured:
+        middle = np.array(one.outline.points).mean(axis=0, keepdims=True)
+        where = place_words(plane.to_pixels(middle)[0], size_px)
+        if thing := thing_like(one.outline, pixels_srgb, plane, calibration):
+            things.setdefault(thing, []).append(where)
+        elif _is_guessed(one):
+            guessed.append(where)
+        else:
+            kept.append(one)
+    return Sorted(tuple(kept), (*_thing_notes(things), *_guess_notes(guessed)))
+
+
+def place_words(at_px: Sequence[float], size_px: tuple[int, int]) -> str:
+    """Say in which ninth of a photo of that width and height a point lies.
+
+    >>> place_words((1500, 100), (1600, 1200)), place_words((800, 600), (1600, 1200))
+    ('top right', 'middle')
+    """
+    across, down = (
+        min(2, max(0, int(3 * at / side))) for at, side in zip(at_px, size_px, strict=True)
+    )
+    words = (("top", "", "bottom")[down], ("left", "", "right")[across])
+    return " ".join(word for word in words if word) or "middle"
+
+
+def _is_guessed(one: MeasuredOutline) -> bool:
+    radius_in = shapely.maximum_inscribed_circle(one.outline.polygon, tolerance=0.005).length
+    return bool(one.seen_in > _GUESSED * radius_in)
+
+
+def _thing_notes(things: dict[str, list[str]]) -> tuple[str, ...]:
+    if not things:
+        return ()
+    said = ", ".join(f"{thing} ({', '.join(where)})" for thing, where in sorted(things.items()))
+    return (
+        f"Left out as no cloth: {said}. If one of these is "
+        "a scrap, mark it on the photo's page (stash web).",
+    )
+
+
+def _guess_notes(guessed: list[str]) -> tuple[str, ...]:
+    if not guessed:
+        return ()
+    what, was, it = ("Something", "was", "it")
+    if len(guessed) > 1:
+        what, was, it = (f"{len(guessed)} things", "were", "them")
+    return (
+        f"{what} ({', '.join(guessed)}) can hardly be told from the background and {was} not "
+        f"measured. Lay {it} on a plain cloth of another colour and take the photo again.",
+    )
