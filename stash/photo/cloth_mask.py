@@ -7,9 +7,10 @@ from typing import Any
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import find_objects
 
 from stash.photo.backing_model import FINE_LIMIT, BackingModel, Mask
-from stash.photo.mask_sizes import closed, disc, grown_back, opened
+from stash.photo.mask_sizes import closed, disc, grown_back, numbered, opened
 from stash.photo.thin_parts import without_bridges
 
 __all__ = ["COARSE_LIMIT", "GAP_IN", "cloth_of", "free_of", "seen_of"]
@@ -84,18 +85,15 @@ def _border_of(picture: NDArray[Any]) -> NDArray[Any]:
 def _filled(mask: Mask, backing: BackingModel, step: float) -> Mask:
     """Fill holes, but not those where the backing shows, wide and plain."""
     filled = mask.copy()
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(
-        (~mask).astype(np.uint8), connectivity=4
-    )
-    height, width = mask.shape
-    for label in range(1, count):
-        left, top, wide, high, area = (int(value) for value in stats[label])
-        touches = left == 0 or top == 0 or left + wide == width or top + high == height
-        if touches:
+    labels, areas = numbered(~mask)
+    outside = set(_border_of(labels).tolist())
+    for label, (rows, columns) in enumerate(find_objects(labels), start=1):
+        if label in outside:
             continue
-        box = (slice(top, top + high), slice(left, left + wide))
+        box = (rows, columns)
         hole = labels[box] == label
-        if area < _LEAST_HOLE_SQ_IN * step**2 or not _shows_backing(hole, backing, box, step):
+        small = areas[label] < _LEAST_HOLE_SQ_IN * step**2
+        if small or not _shows_backing(hole, backing, box, step):
             filled[box] |= hole
     return filled
 

@@ -165,10 +165,11 @@ def _sample(pixels: NDArray[np.uint8], middle: FloatArray, way: FloatArray, look
 
 def _expected(backing: BackingModel, at: FloatArray) -> Float32Array:
     """The backing's colours (n, k, 3) near points of the work image."""
-    height, width = backing.expected.shape[:2]
+    height, width = backing.fine.shape
     column = np.clip(np.round(at[:, 0]).astype(int), 0, width - 1)
     row = np.clip(np.round(at[:, 1]).astype(int), 0, height - 1)
-    near = backing.expected[row, column][:, None, :] + backing.tints[None]
+    near = np.stack([plane[row, column] for plane in backing.expected], axis=-1)
+    near = near[:, None, :] + backing.tints[None]
     return np.asarray(near, dtype=np.float32)
 
 

@@ -14,6 +14,7 @@ __all__ = [
     "grown_back",
     "hem_of",
     "largest_part",
+    "numbered",
     "opened",
     "parts_of",
     "shrunk",
@@ -47,10 +48,19 @@ def grown_back(kept: Mask, whole: Mask, reach_px: float) -> Mask:
     return grown.astype(bool)
 
 
+def numbered(mask: Mask) -> tuple[NDArray[np.int32], NDArray[np.intp]]:
+    """Number the connected parts from 1, the rest is 0; and count the pixels of each number.
+
+    OpenCV's own statistics take five times as long as finding the parts.
+    """
+    count, labels = cv2.connectedComponents(mask.astype(np.uint8), connectivity=4)
+    return np.asarray(labels, dtype=np.int32), np.bincount(labels.ravel(), minlength=count)
+
+
 def parts_of(mask: Mask, least_px: float) -> list[Mask]:
     """Give the connected parts that have so many pixels."""
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=4)
-    large = 1 + np.flatnonzero(stats[1:, cv2.CC_STAT_AREA] >= least_px)
+    labels, areas = numbered(mask)
+    large = 1 + np.flatnonzero(areas[1:] >= least_px)
     return [np.asarray(labels == label, dtype=bool) for label in large]
 
 

@@ -18,6 +18,7 @@ from stash.photo.backing_model import FINE_LIMIT, BackingModel, Float32Array, Ma
 from stash.photo.cloth_mask import COARSE_LIMIT
 from stash.photo.lying import Lying, what_lies
 from stash.photo.mask_sizes import disc, shrunk
+from stash.photo.patch_candidates import smaller_copy
 from stash.photo.table_look import TableLook, look_at
 from stash.photo.under_card import sheet_under
 
@@ -204,13 +205,8 @@ def _on_the_table(
 def _work_copy(pixels_srgb: NDArray[np.uint8], px_per_in: float) -> tuple[NDArray[np.uint8], float]:
     long_px = max(pixels_srgb.shape)
     wanted = np.clip(long_px * _WORK_PX_PER_IN / px_per_in, *_WORK_SIDE_PX)
-    factor = max(1, round(long_px / float(wanted)))  # whole: averaging is then several times faster
-    if factor == 1:
-        return pixels_srgb, 1.0
-    height, width = (side // factor for side in pixels_srgb.shape[:2])
-    whole = pixels_srgb[: height * factor, : width * factor]
-    work = cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA)
-    return np.asarray(work, dtype=np.uint8), 1 / factor
+    work, factor = smaller_copy(pixels_srgb, round(float(wanted)))
+    return work, 1 / factor
 
 
 def _card_mask(

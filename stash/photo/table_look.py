@@ -9,7 +9,14 @@ import cv2
 import numpy as np
 
 from stash.errors import BackingError
-from stash.photo.backing_model import FINE_LIMIT, BackingModel, Float32Array, Mask, model_backing
+from stash.photo.backing_model import (
+    FINE_LIMIT,
+    BackingModel,
+    Float32Array,
+    Mask,
+    halved,
+    model_backing,
+)
 from stash.photo.cloth_mask import COARSE_LIMIT, cloth_of, free_of, seen_of
 from stash.photo.mask_sizes import disc, hem_of
 from stash.photo.true_shape import Look
@@ -99,12 +106,13 @@ def _backing_in_two_looks(
     """Learn the backing at the border, then again from all that looked like it."""
     height, width = ground.shape
     border = hem_of(ground, max(3, round(_BORDER * max(height, width)))) & ~blocked
-    half = np.ascontiguousarray(cv2.resize(lab, (width // 2, height // 2)), dtype=np.float32)
+    planes = tuple(np.asarray(plane, dtype=np.float32) for plane in cv2.split(lab))
+    half = tuple(halved(plane) for plane in planes)
     learn = cv2.resize(border.astype(np.uint8), (width // 2, height // 2)) > 0
     first = model_backing(half, learn, px_per_in=step / 2)
     alike = (first.fine < FINE_LIMIT) & (first.coarse < COARSE_LIMIT)
     near = cv2.resize(alike.astype(np.uint8), (width, height)) > 0
     sure = cv2.erode((near & ~blocked).astype(np.uint8), disc(0.1 * step)).astype(bool)
     if sure.sum() < 0.02 * sure.size:
-        return model_backing(lab, border, px_per_in=step)
-    return model_backing(lab, sure | (border & near), px_per_in=step)
+        return model_backing(planes, border, px_per_in=step)
+    return model_backing(planes, sure | (border & near), px_per_in=step)

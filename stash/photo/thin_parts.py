@@ -14,7 +14,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from stash.photo.backing_model import Mask
-from stash.photo.mask_sizes import largest_part, opened
+from stash.photo.mask_sizes import largest_part, numbered, opened
 
 __all__ = ["trimmed", "without_bridges", "without_spurs"]
 
@@ -99,8 +99,8 @@ def _body(shape: Polygon, radius_in: float) -> Polygon:
 
 def _large(mask: Mask, step: float) -> np.ndarray:
     """Number the parts large enough to be scraps, from 1; the rest is 0."""
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=4)
-    large = stats[:, cv2.CC_STAT_AREA] >= _LEAST_BODY_SQ_IN * step**2
+    labels, areas = numbered(mask)
+    large = areas >= _LEAST_BODY_SQ_IN * step**2
     large[0] = False
     return np.asarray((np.cumsum(large) * large)[labels])
 

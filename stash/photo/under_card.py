@@ -69,15 +69,19 @@ def at_card(labels: NDArray[np.int32], card: Mask, step: float) -> dict[int, AtC
     rim = _rim(card)
     wide_px = 2
     along_px = np.bincount(labels[rim], minlength=1) / wide_px
-    near = cv2.dilate(card.astype(np.uint8), disc(_RIM_IN * step)) > 0
     found = dict[int, AtCard]()
     for label in np.flatnonzero(along_px >= _TOUCHES_IN * step).tolist():
         if label == 0:
             continue
         hugs = along_px[label] * wide_px > _RIM_SHARE * rim.sum()
-        is_rim = hugs and not ((labels == label) & ~near).any()
+        is_rim = hugs and _all_near(labels == label, card, _RIM_IN * step)
         found[label] = AtCard.RIM if is_rim else AtCard.TOUCHES
     return found
+
+
+def _all_near(part: Mask, card: Mask, reach_px: float) -> bool:
+    near = cv2.dilate(card.astype(np.uint8), disc(reach_px)) > 0
+    return not (part & ~near).any()
 
 
 def _rim(card: Mask) -> Mask:
