@@ -34,7 +34,7 @@ def without_gap(kinds: list[Mask], seen: Mask, step: float) -> list[Mask]:
         others = np.any([other for other in kinds if other is not kind], axis=0)
         near = cv2.dilate(others.astype(np.uint8), disc(_NEAR_IN * step)) > 0
         own = closed(kind & seen, GAP_IN * step)
-        kept.append(_solid(largest_part(kind & (own | ~near))))
+        kept.append(kind & _solid(largest_part(kind & (own | ~near))))  # its own holes stay
     return kept
 
 

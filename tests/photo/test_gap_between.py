@@ -38,3 +38,10 @@ def test_stripes_in_the_colour_of_the_backing_stay_cloth(close_scraps):
     _, _, kinds, seen = close_scraps
     left, _ = without_gap(kinds, seen, STEP)
     assert left[28:172, 20:140].all()
+
+
+def test_a_hole_cut_in_one_of_the_scraps_stays_a_hole(close_scraps):
+    _, plain, kinds, seen = close_scraps
+    for cloth in (plain, seen):
+        cloth[90:110, 220:240] = False
+    assert np.array_equal(without_gap(kinds, seen, STEP)[1], plain)
