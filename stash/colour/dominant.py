@@ -87,11 +87,10 @@ def _inner_places(srgb: Pixels, mask: NDArray[np.bool_]) -> NDArray[np.intp]:
     for channel in cv2.split(cv2.cvtColor(srgb, cv2.COLOR_RGB2YCrCb)):
         across, down = cv2.spatialGradient(channel)  # 3 x 3 Sobel
         steepness += np.maximum(np.abs(across), np.abs(down))
-    on_cloth = np.flatnonzero(mask)
-    steep = steepness.take(on_cloth)
-    up_to = np.cumsum(np.bincount(steep[::3]))
+    steep = steepness.take(np.flatnonzero(mask)[::3])
+    up_to = np.cumsum(np.bincount(steep))
     limit = int(np.searchsorted(up_to, (1 - _EDGE_SHARE) * up_to[-1]))
-    return on_cloth[steep <= limit]
+    return np.flatnonzero(mask & (steepness <= limit))
 
 
 def reads_as(cells: ColourCells) -> FloatArray:

@@ -111,11 +111,11 @@ def find_edge(
     spacing = max(2.5, spacing / 2) if ring.exact else spacing
     ring_px, reach = ring.points_px, max(5, round(_REACH_IN * px_per_in))
     close_in = min(_SURE_REACH_IN, _EXACT_REACH_PX / px_per_in) if ring.exact else _SURE_REACH_IN
-    for sigma, look, sure_in in (
-        (2.5, reach, close_in),
-        (1.5, max(4, reach // 2), close_in / 3),
+    for sigma, look, sure_in, apart in (
+        (2.5, reach, close_in, max(2.0, _SPACING_IN * px_per_in)),
+        (1.5, max(4, reach // 2), close_in / 3, spacing),
     ):
-        middle, way = _across(ring_px, spacing, sigma)
+        middle, way = _across(ring_px, apart, sigma)
         way = -way if ring.hole else way
         lines = _sample(pixels_srgb, middle, way, look)
         expected = _expected(backing, middle * backing_scale)

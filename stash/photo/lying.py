@@ -8,9 +8,11 @@ from typing import NamedTuple
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import find_objects
 
 from stash.photo.backing_model import Mask
 from stash.photo.gap_between import without_gap
+from stash.photo.mask_sizes import numbered
 from stash.photo.table_look import TableLook
 from stash.photo.touching import split_touching
 from stash.photo.true_shape import true_shapes
@@ -88,23 +90,21 @@ class Lying:
 def what_lies(look: TableLook, card: Mask) -> Lying:
     """Sort everything on the table; ``card`` is where the card lies that gives the inches."""
     lying, step = Lying(), look.step
-    count, numbered, stats, middles = cv2.connectedComponentsWithStats(
-        look.cloth.astype(np.uint8), connectivity=4
-    )
-    labels = np.asarray(numbered, dtype=np.int32)
+    labels, areas = numbered(look.cloth)
     ends = set(np.unique(labels[look.edge]).tolist())
     beside_card = at_card(labels, card, step)
-    for label in range(1, count):
-        left, top, wide, high, area = (int(value) for value in stats[label])
+    for label, (rows, columns) in enumerate(find_objects(labels), start=1):
+        area = int(areas[label])
         if area < _LEAST_SQ_IN * step**2:
             continue
         if label in beside_card:
             lying.at_card += beside_card[label] is AtCard.TOUCHES
         elif label in ends:
-            x, y = (float(value) for value in middles[label])
+            down, across = np.nonzero(labels[rows, columns] == label)
+            x, y = columns.start + float(across.mean()), rows.start + float(down.mean())
             lying.cut_off.append((x, y, area / look.cloth.size))
         else:
-            _add_scrap(lying, look, labels, label, (left, top, wide, high))
+            _add_scrap(lying, look, labels, label, (rows, columns))
     return lying
 
 
@@ -113,12 +113,13 @@ def _add_scrap(
     look: TableLook,
     labels: NDArray[np.int32],
     label: int,
-    at: tuple[int, int, int, int],
+    at: tuple[slice, slice],
 ) -> None:
-    """Add the part with that number, which lies at left, top, width, height."""
+    """Add the part with that number, which lies in those rows and columns."""
     margin = round(_MARGIN_IN * look.step)
-    left, top = max(0, at[0] - margin), max(0, at[1] - margin)
-    box = (slice(top, top + at[3] + 2 * margin), slice(left, left + at[2] + 2 * margin))
+    rows, columns = at
+    left, top = max(0, columns.start - margin), max(0, rows.start - margin)
+    box = (slice(top, rows.stop + margin), slice(left, columns.stop + margin))
     here, colours = labels[box] == label, look.colours.within(box)
     true = true_shapes(here, colours, (labels[box] == 0) | here, look.step)
     for shape in true or [here]:

@@ -210,13 +210,14 @@ def _covered(
         return False
     hidden = 0.0
     places = np.flatnonzero(on_line)
-    tails = np.abs(np.r_[off[: places[0]], off[places[-1] + 1 :], 0.0])
-    if tails.max() > most.astray_in:
-        return False
+    off = np.abs(off)
+    for tail in (off[: places[0]], off[places[-1] + 1 :]):
+        if tail.max(initial=0.0) > most.astray_in:
+            return False
     for gap in np.flatnonzero(np.diff(places) > 1):
         before, after = places[gap], places[gap + 1]
         wide = abs(float(along[after] - along[before]))
-        high = float(np.abs(off[before + 1 : after]).max())
+        high = float(off[before + 1 : after].max())
         if wide > most.long_in or high > most.long_in or wide * high > most.area_sq_in:
             return False
         hidden += wide
