@@ -23,17 +23,33 @@ from stash.shape.outline import Outline, outline_of
 __all__ = ["MeasuredOutline", "moved", "outline_region"]
 
 _SIMPLIFY_SHARE, _SIMPLIFY_IN = 0.2, 0.008  # of the error, and at most: it must not show
-_EDGE_PX = 1.0  # an edge's corners are known to about this, in pixels of the photo
+_EDGE_IN = 0.008  # cloth's edge is no sharper, nor a corner truer, in simulated 12-megapixel photos
 _FAINT_STEP = 6.0  # CIELAB; a fainter edge may be lost in the backing's own texture ...
-_FAINT_IN = 0.12  # ... and by this much where all of it is so faint
+_FAINT_IN = 0.1  # ... and by this much where all of it is so faint
 _BLUR_PX = 0.5  # comes on top of all: the worst place of many is met, not the usual one
-# Fitted to scraps of rendered scenes of every kind so that at least 95 in 100 lie within.
-_OFF, _WEAK = 0.7, 0.5
-_UNSEEN, _THIN = 1.3, 1.2  # where notches and tips may have been bridged or left off ...
-_UNSEEN_EXACT, _THIN_EXACT = 0.4, 0.4  # ... and where the border was followed all along
 _SEAM_IN = 0.1  # where other cloth and no backing lies beyond the edge
+_CROOKED = 0.03  # share of an outline off long straight sides from which on it counts as crooked
 _LEAST_HOLE_SQ_IN = 0.1
 _FINE_PX_PER_IN = 160.0  # from here on small notches and tips are told from blemishes
+
+
+@dataclass(frozen=True, slots=True)
+class _Worth:
+    """How much of each doubt counts; fitted so that 95 in 100 lie within (quantile regression).
+
+    Rendered scenes of every kind at 90 and 180 pixels an inch; see ``docs/measurements.md``.
+    """
+
+    off: float
+    weak: float
+    unseen: float
+    thin: float
+
+
+# A side of hundreds of points and a corner where two meet hardly feel a few of them that are off.
+_STRAIGHT = _Worth(off=0.0, weak=0.5, unseen=0.5, thin=0.2)
+_STRAIGHT_EXACT = _Worth(off=0.0, weak=0.0, unseen=0.5, thin=0.2)
+_CROOKED_WORTH = _Worth(off=1.3, weak=0.7, unseen=1.2, thin=0.3)
 
 
 @dataclass(frozen=True)
@@ -98,7 +114,7 @@ def outline_region(
         return None
     shape = trimmed(shape)
     doubt = doubts(shape, plane.to_inches(edges[0].points_px), edges[0].step)
-    seen_in = _seen(doubt, edges[0].step, px_per_in, exact=region.exact)
+    seen_in = _seen(doubt, edges[0].step, exact=region.exact)
     seen_in += _SEAM_IN if region.seam else 0.0
     blur_in = _BLUR_PX / px_per_in
     corners = np.asarray(shape.exterior.coords)[:-1]
@@ -151,14 +167,18 @@ def _sound(rings: list[FloatArray]) -> Polygon | None:
     return shape if isinstance(shape, Polygon) and shape.area > 0 else None
 
 
-def _seen(doubt: Doubts, step: FloatArray, px_per_in: float, *, exact: bool) -> float:
+def _seen(doubt: Doubts, step: FloatArray, *, exact: bool) -> float:
     """Add up what the pixels and the cloth's edge leave open."""
-    unseen, thin = (_UNSEEN_EXACT, _THIN_EXACT) if exact else (_UNSEEN, _THIN)
-    return float(
-        _EDGE_PX / px_per_in
-        + _OFF * doubt.off_in
-        + _WEAK * doubt.weak_in
-        + unseen * doubt.unseen_in
-        + thin * doubt.thin_in
-        + _FAINT_IN * np.mean(step < _FAINT_STEP)
+    crooked = min(1.0, doubt.crooked / _CROOKED)
+    straight = _doubted(doubt, _STRAIGHT_EXACT if exact else _STRAIGHT)
+    faint = _FAINT_IN * float(np.mean(step < _FAINT_STEP))
+    return _EDGE_IN + (1 - crooked) * straight + crooked * _doubted(doubt, _CROOKED_WORTH) + faint
+
+
+def _doubted(doubt: Doubts, worth: _Worth) -> float:
+    return (
+        worth.off * doubt.off_in
+        + worth.weak * doubt.weak_in
+        + worth.unseen * doubt.unseen_in
+        + worth.thin * doubt.thin_in
     )

@@ -22,7 +22,7 @@ _LEAST_SIDE_IN = 0.7
 _WINDOW_DEG = 2.0  # a plane from the card alone turns sides by less than this
 _LEAST_SHARE = 0.6  # of a border, that parallel sides make up
 _END_IN = 0.003  # how truly the end of a side is found
-_CUT_DEG = 0.2  # how parallel a ruler cuts and cloth lies: common practice, no source ...
+_CUT_DEG = 0.15  # a 64th of an inch in 6: how parallel a ruler cuts, common practice, no source ...
 _CUT_WORTH = 1.5  # ... and as many sides as that guess is worth against what the sides show
 _LEAST_CUT_DEG = 0.03
 

@@ -25,12 +25,13 @@ _LEAST_SEEN = 0.6  # share of a ring; where less is clear, faint points are all 
 _THIN_IN = 0.03  # half of what is as thin as a thread, or the end of a tip
 _SQUARE = 0.42  # times that is what any square corner sticks out: sqrt(2) - 1, rounded up
 _RIM_IN = 0.04  # how closely an outline is gone over
+_LONG_SIDE_IN, _FLAT_IN = 0.5, 0.008  # a straight side, and how flat its corners may be
 _UNSEEN_IN = 0.01  # every corner runs as far from the points, which stand 0.025 in apart
 
 
 @dataclass(frozen=True, slots=True)
 class Doubts:
-    """Lengths, inches, that say where an outline may be wrong.
+    """What says where an outline may be wrong; lengths in inches.
 
     Attributes
     ----------
@@ -42,12 +43,15 @@ class Doubts:
         How far the edge's points lie off the outline, 95th percentile.
     thin_in : float
         How far parts as thin as a thread, or tips, stick out; a square corner counts nothing.
+    crooked : float
+        Share of the outline that does not lie on a long straight side, 0..1.
     """
 
     weak_in: float
     unseen_in: float
     off_in: float
     thin_in: float
+    crooked: float
 
 
 def seen_points(points_in: FloatArray, step: FloatArray) -> NDArray[np.bool_]:
@@ -71,6 +75,7 @@ def doubts(shape: Polygon, points_in: FloatArray, step: FloatArray) -> Doubts:
         max(0.0, unseen_in - _UNSEEN_IN),
         float(np.percentile(off, 95)),
         _thin(shape),
+        _crooked(outer),
     )
 
 
@@ -116,3 +121,9 @@ def _thin(shape: Polygon) -> float:
         return float(np.sqrt(shape.area))
     corners = shapely.points(np.asarray(shape.exterior.coords))
     return max(0.0, float(shapely.distance(corners, thick).max()) - _SQUARE * _THIN_IN)
+
+
+def _crooked(outer: LinearRing) -> float:
+    ring = np.asarray(outer.simplify(_FLAT_IN).coords)
+    side = np.hypot(*np.diff(ring, axis=0).T)
+    return 1 - float(side[side > _LONG_SIDE_IN].sum() / side.sum())

@@ -44,7 +44,14 @@ def test_a_bridged_halo_still_counts_as_doubt_of_its_depth() -> None:
 def test_a_crisp_square_leaves_no_doubt() -> None:
     points, step = square_edge()
     doubt = doubts(Polygon(straighten(points)), points, step)
-    assert max(doubt.weak_in, doubt.off_in, doubt.thin_in, doubt.unseen_in) < 0.005
+    assert max(doubt.weak_in, doubt.off_in, doubt.thin_in, doubt.unseen_in, doubt.crooked) < 0.005
+
+
+def test_what_lies_on_no_long_straight_side_is_crooked() -> None:
+    points, step = square_edge()
+    lid = Polygon([(0, 0), (3, 0), (3, 3), (0, 3)]).union(Point(0, 1.5).buffer(1.5))
+    # Half a turn of pi * 1.5 in beside sides of 3, 3 and 3 in.
+    assert doubts(lid, points, step).crooked == pytest.approx(4.71 / 13.71, abs=0.01)
 
 
 def test_a_thread_that_sticks_out_is_doubted_by_its_length() -> None:
