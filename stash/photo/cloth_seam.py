@@ -43,12 +43,15 @@ _EDGE_WEIGHT, _BEND_WEIGHT = 0.03, 0.15
 
 @dataclass(frozen=True, eq=False)
 class _Cloth:
-    """The colours of a region: ``shares`` (k, height, width) about each place, ``near`` closer."""
+    """The colours of a region: which each pixel is like, and ``shares`` of them about it.
+
+    Both are of shape (k, height, width); ``cells`` are the places compared.
+    """
 
     mask: Mask
     lab: Float32Array
+    kinds: Float32Array
     shares: Float32Array
-    near: Float32Array
     cells: Mask
     step: float
 
@@ -137,15 +140,15 @@ def _cloth(mask: Mask, lab: Float32Array, step: float) -> _Cloth:
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 15, 0.5)
     cv2.setRNGSeed(1)
     _, _, centres = cv2.kmeans(seen, _COLOURS, np.zeros(0), stop, 1, cv2.KMEANS_PP_CENTERS)
-    off = np.stack([np.square(lab - centre).sum(axis=2) for centre in centres])
+    # Squared distances, less the square of the pixel's own colour: only differences count.
+    off = np.square(centres).sum(axis=1)[:, None, None] - 2 * np.tensordot(centres, lab, (1, 2))
     kinds = np.exp((off.min(axis=0) - off) / (2 * _SOFT**2))
     kinds *= mask / kinds.sum(axis=0)
     inside = cv2.erode(mask.astype(np.uint8), disc(_RIM_IN * step)) > 0
     every = max(1, round(_CELL_IN * step))
     cells = np.zeros_like(mask)
     cells[::every, ::every] = inside[::every, ::every]
-    shares, near = (_blurred(kinds, mask, wide * step) for wide in (_AROUND_IN, _CLOSE_IN))
-    return _Cloth(mask, lab, shares, near, cells, step)
+    return _Cloth(mask, lab, kinds, _blurred(kinds, mask, _AROUND_IN * step), cells, step)
 
 
 def _blurred(kinds: Float32Array, mask: Mask, sigma: float) -> Float32Array:
@@ -258,7 +261,8 @@ def _along_the_seam(cloth: _Cloth, cut: _Halves) -> _Halves:
 def _second_like(cloth: _Cloth, cut: _Halves) -> Float32Array:
     """How much more likely each pixel's surroundings are on the second side, 0 off the cloth."""
     means = [cloth.shares[:, cloth.cells & half].mean(axis=1) + 0.02 for half in _sides(cut)]
-    more = np.tensordot(np.log(means[1] / means[0]), cloth.near, 1)
+    near = _blurred(cloth.kinds, cloth.mask, _CLOSE_IN * cloth.step)
+    more = np.tensordot(np.log(means[1] / means[0]), near, 1)
     return np.asarray(np.where(cloth.mask, more, 0), dtype=np.float32)
 
 

@@ -78,13 +78,17 @@ class Lying:
                 "measure the whole of them."
             )
         if self.narrow:
-            what, was = (
-                ("Something", "was") if self.narrow == 1 else (f"{self.narrow} things", "were")
-            )
-            said.append(
-                f"{what} narrower than 3/8 in {was} left out: a cord, a tool or a trimming."
-            )
+            said.append(_narrow_note(self.narrow))
         return tuple(said)
+
+
+def _narrow_note(count: int) -> str:
+    if count == 1:
+        return "Something narrower than 3/8 in was left out: a cord, a tool or a trimming."
+    return (
+        f"{count} things narrower than 3/8 in were left out: cords, tools, trimmings, or the "
+        "stripes of a scrap that is else like what it lies on; lay that on another colour."
+    )
 
 
 def what_lies(look: TableLook, card: Mask) -> Lying:

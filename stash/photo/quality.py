@@ -122,8 +122,8 @@ def why_no_card(pixels: PixelsU8, *, squares_seen: int = 0) -> PhotoError:
         )
     if (small.min(axis=2) >= _BRIGHT).mean() > _BURNT_SHARE:
         return OverexposedError(
-            "The photo is overexposed: much of it is burnt out and no card can be told. Take it "
-            "again with less light."
+            "No card found: much of the photo is pure white, so it is overexposed or shows an "
+            "empty page. Take it again with less light and the whole card beside the scraps."
         )
     if sharpness(pixels) < _BLURRED:
         return _blurred(float("nan"))

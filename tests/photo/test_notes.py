@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stash.photo.lying import Lying
 from stash.photo.notes import unsure_notes
 from stash.shape.outline import Outline, outline_of
 
@@ -18,3 +19,8 @@ def test_the_worst_of_the_rough_outlines_is_told_with_their_number() -> None:
     (note,) = unsure_notes([square(0.05), square(0.25), square(0.37)])
     assert note.startswith("2 outlines are sure to no better than ⅜ in")
     assert "another colour" in note
+
+
+def test_several_narrow_things_may_be_the_stripes_of_one_scrap():
+    assert "stripes" in " ".join(Lying(narrow=2).notes(on_sheet=False))
+    assert "stripes" not in " ".join(Lying(narrow=1).notes(on_sheet=False))
