@@ -19,7 +19,15 @@ from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
 
-__all__ = ["FINE_LIMIT", "BackingModel", "Float32Array", "Mask", "halved", "model_backing"]
+__all__ = [
+    "FINE_LIMIT",
+    "BackingModel",
+    "Float32Array",
+    "Mask",
+    "halved",
+    "lab_of_levels",
+    "model_backing",
+]
 
 Float32Array: TypeAlias = NDArray[np.float32]
 Mask: TypeAlias = NDArray[np.bool_]
@@ -97,6 +105,12 @@ class BackingModel:
     def plain(self) -> bool:
         """Whether the backing has one colour."""
         return len(self.tints) == 1
+
+
+def lab_of_levels(pixels_srgb: NDArray[np.uint8]) -> Float32Array:
+    """Give CIELAB, white D65, uncalibrated, of a picture (height, width, 3) of sRGB levels."""
+    scaled = np.divide(pixels_srgb, np.float32(255), dtype=np.float32)
+    return _float32(cv2.cvtColor(scaled, cv2.COLOR_RGB2LAB))
 
 
 def model_backing(lab: Planes, sure: Mask, *, px_per_in: float) -> BackingModel:

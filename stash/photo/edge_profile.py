@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d, median_filter
 
 from stash.colour.spaces import FloatArray, linear_of_srgb
-from stash.photo.backing_model import BackingModel, Float32Array, Planes
+from stash.photo.backing_model import BackingModel, Float32Array, Planes, lab_of_levels
 
 __all__ = ["Edge", "Ring", "find_edge"]
 
@@ -77,11 +77,8 @@ class _Lines:
 
     def lab(self) -> Planes:
         """L*, a* and b* (n, t) of the samples."""
-        seen = self.seen_srgb.astype(np.float32) / np.float32(255)
-        return tuple(
-            np.asarray(plane, dtype=np.float32)
-            for plane in cv2.split(cv2.cvtColor(seen, cv2.COLOR_RGB2LAB))
-        )
+        planes = cv2.split(lab_of_levels(self.seen_srgb))
+        return tuple(np.asarray(plane, dtype=np.float32) for plane in planes)
 
 
 def find_edge(

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
-from stash.photo.backing_model import FINE_LIMIT, BackingModel, Float32Array, Mask
+from stash.photo.backing_model import FINE_LIMIT, BackingModel, Float32Array, Mask, lab_of_levels
 from stash.photo.cloth_mask import COARSE_LIMIT
 from stash.photo.lying import Lying, what_lies
 from stash.photo.mask_sizes import disc, shrunk
@@ -163,8 +163,7 @@ def find_scraps(
         If the backing cannot be told from the scraps.
     """
     work, scale = _work_copy(pixels_srgb, px_per_in)
-    scaled = work.astype(np.float32) / np.float32(255)
-    lab = np.asarray(cv2.cvtColor(scaled, cv2.COLOR_RGB2LAB), dtype=np.float32)
+    lab = lab_of_levels(work)
     step = px_per_in * scale
     card = _card_mask(work.shape[:2], cards_px, scale, step)
     look, lying = _on_the_table(lab, card, _card_mask(card.shape, cards_px[:1], scale, step), step)

@@ -208,6 +208,8 @@ def _covered(
     seen = along[on_line]
     if max(seen.min() - ends.min(), ends.max() - seen.max()) > most.end_in:
         return False
+    if len(seen) == len(off):
+        return True
     hidden = 0.0
     places = np.flatnonzero(on_line)
     off = np.abs(off)
