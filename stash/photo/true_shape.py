@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from stash.photo.backing_model import Float32Array, Mask
 from stash.photo.mask_sizes import disc, parts_of
-from stash.photo.thin_parts import without_spurs
+from stash.photo.thin_parts import without_bridges, without_spurs
 
 __all__ = ["Look", "true_shapes"]
 
@@ -74,7 +74,8 @@ def true_shapes(part: Mask, look: Look, free: Mask, step: float) -> list[Mask]:
     if (inside & ~(look.seen & look.bold)).sum() > _LIKE_BACKING * inside.sum():
         return []
     whole = _with_tips(part & look.seen, look.seen & free, _own_colours(look.lab, inside), step)
-    shapes = parts_of(_holes_filled(whole, part), _LEAST_SQ_IN * step**2)
+    apart = without_bridges(_holes_filled(whole, part), look.bold, step)
+    shapes = parts_of(apart, _LEAST_SQ_IN * step**2)
     return [_without_threads(shape, look.bold, step) for shape in shapes]
 
 
