@@ -16,7 +16,9 @@ from stash.photo.sewing_things import thing_like
 
 __all__ = ["Sorted", "place_words", "sort_out"]
 
-_GUESSED = 0.8  # of the way to the middle; where the edge may lie so far in, it outlines nothing
+# How far in the edge may lie, of the way to the middle, before it outlines nothing: as a rule, and
+# where its median step of colour is no clearer than the backing's own texture.
+_GUESSED, _GUESSED_FAINT, _FAINT_STEP = 1.0, 0.5, 7.0
 
 
 @dataclass(frozen=True)
@@ -73,7 +75,8 @@ def place_words(at_px: Sequence[float], size_px: tuple[int, int]) -> str:
 
 def _is_guessed(one: MeasuredOutline) -> bool:
     radius_in = shapely.maximum_inscribed_circle(one.outline.polygon, tolerance=0.005).length
-    return bool(one.seen_in > _GUESSED * radius_in)
+    share = _GUESSED_FAINT if one.edge_step < _FAINT_STEP else _GUESSED
+    return bool(one.seen_in > share * radius_in)
 
 
 def _thing_notes(things: dict[str, list[str]]) -> tuple[str, ...]:

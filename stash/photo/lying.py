@@ -12,7 +12,8 @@ from scipy.ndimage import find_objects
 
 from stash.photo.backing_model import Mask
 from stash.photo.gap_between import without_gap
-from stash.photo.mask_sizes import numbered
+from stash.photo.loose_threads import loose_threads, without_threads
+from stash.photo.mask_sizes import numbered, parts_of
 from stash.photo.table_look import TableLook
 from stash.photo.touching import split_touching
 from stash.photo.true_shape import true_shapes
@@ -28,14 +29,16 @@ _MARGIN_IN = 0.45  # round a scrap, with room for its tips
 class Part(NamedTuple):
     """One scrap: its pixels in a box and the box's corner.
 
-    ``exact`` if its border is known to a pixel; ``seam`` if another scrap touches or covers it.
+    ``exact`` if its border is known to a pixel; ``seam`` if another scrap touches or covers it;
+    ``threads`` are what was taken off it.
     """
 
     mask: Mask
     left: int
     top: int
     exact: bool
-    seam: bool = False
+    seam: bool
+    threads: Mask
 
 
 @dataclass
@@ -125,8 +128,10 @@ def _add_scrap(
     left, top = max(0, columns.start - margin), max(0, rows.start - margin)
     box = (slice(top, rows.stop + margin), slice(left, columns.stop + margin))
     here, colours = labels[box] == label, look.colours.within(box)
+    threads = loose_threads(here, colours, look.step)
+    here = without_threads(here, threads, colours.bold, look.step)
     true = true_shapes(here, colours, (labels[box] == 0) | here, look.step)
-    for shape in true or [here]:
+    for shape in true or parts_of(here, _LEAST_SQ_IN * look.step**2):
         kinds = split_touching(shape, colours.lab, look.step)
         if len(kinds) > 1 and not true:
             kinds = without_gap(kinds, look.seen[box], look.step)
@@ -134,7 +139,13 @@ def _add_scrap(
             if _wide_in(mask, look.step) < _LEAST_WIDE_IN:
                 lying.narrow += 1
             else:
-                lying.parts.append(Part(mask, left, top, bool(true), _meets_other(mask, kinds)))
+                seam = _meets_other(mask, kinds)
+                lying.parts.append(Part(mask, left, top, bool(true), seam, _beside(threads, mask)))
+
+
+def _beside(threads: Mask, mask: Mask) -> Mask:
+    near = cv2.dilate(mask.astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
+    return threads & near
 
 
 def _meets_other(mask: Mask, kinds: list[Mask]) -> bool:

@@ -22,7 +22,13 @@ from stash.photo.card_finding import find_cards
 from stash.photo.corner_marker import LoosePrint
 from stash.photo.left_out import sort_out
 from stash.photo.loose_corners import level_by_corners
-from stash.photo.notes import cut_off_notes, joined_notes, nothing_notes, unsure_notes
+from stash.photo.notes import (
+    cut_off_notes,
+    joined_notes,
+    nothing_notes,
+    thread_notes,
+    unsure_notes,
+)
 from stash.photo.outlining import MeasuredOutline, moved, outline_region
 from stash.photo.parallel_sides import parallel_sides
 from stash.photo.plane import Plane, fit_again
@@ -153,6 +159,7 @@ def measure_photo(
         len(found.cut_off),
         (
             *joined_notes(sorted_out.kept),
+            *thread_notes(sorted_out.kept),
             *found.notes,
             *loose.notes,
             *touching,

@@ -9,7 +9,7 @@ from stash.photo.segmentation import Segmentation
 from stash.shape.outline import Outline
 from stash.units import format_inches
 
-__all__ = ["cut_off_notes", "joined_notes", "nothing_notes", "unsure_notes"]
+__all__ = ["cut_off_notes", "joined_notes", "nothing_notes", "thread_notes", "unsure_notes"]
 
 _LARGE_SHARE = 0.08  # of the photo; a cut-off part so large may be a shadow with scraps in it
 _UNSURE_IN = 0.2  # a stated outline error that costs pieces
@@ -39,6 +39,20 @@ def joined_notes(measured: Sequence[MeasuredOutline]) -> tuple[str, ...]:
     return (
         f"{what} a waist and may be two scraps that touch; if so, lay them apart and take the "
         "photo again.",
+    )
+
+
+def thread_notes(measured: Sequence[MeasuredOutline]) -> tuple[str, ...]:
+    """Tell outlines from which threads or pins were left off."""
+    count = sum(one.threads for one in measured)
+    if not count:
+        return ()
+    where, them = (
+        ("a scrap", "its outline") if count == 1 else (f"{count} scraps", "their outlines")
+    )
+    return (
+        f"Threads or pins stick out of {where} and were left off {them}. Take them away and "
+        "take the photo again for a surer edge.",
     )
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 from shapely.geometry import MultiPolygon, Polygon
 
 from stash.colour.spaces import FloatArray
@@ -29,6 +30,8 @@ _FAINT_IN = 0.1  # ... and by this much where all of it is so faint
 _BLUR_PX = 0.5  # comes on top of all: the worst place of many is met, not the usual one
 _SEAM_IN = 0.1  # where other cloth and no backing lies beyond the edge
 _CROOKED = 0.03  # share of an outline off long straight sides from which on it counts as crooked
+_THREAD_IN = 0.06  # beside a thread's core its own edge may be taken for the cloth's
+_THREAD_SQ_IN = 0.004  # a quarter inch of one; shorter fringe needs no word
 _LEAST_HOLE_SQ_IN = 0.1
 _FINE_PX_PER_IN = 160.0  # from here on small notches and tips are told from blemishes
 
@@ -68,6 +71,8 @@ class MeasuredOutline:
         What the pixels add to both.
     joined : bool
         Whether it has a waist as two scraps have that touch.
+    threads : bool
+        Whether threads or pins were left off it.
     """
 
     outline: Outline
@@ -75,6 +80,7 @@ class MeasuredOutline:
     seen_in: float
     blur_in: float
     joined: bool = False
+    threads: bool = False
 
 
 def outline_region(
@@ -106,13 +112,14 @@ def outline_region(
             backing=found.backing,
             backing_scale=found.scale,
         )
+        edge = _hidden_by(region.threads_px, edge, reach_px=_THREAD_IN * px_per_in)
         points = plane.to_inches(edge.points_px)
         rings.append(straighten(points[seen_points(points, edge.step)], blemishes))
         edges.append(edge)
     shape = _sound(rings)
     if shape is None:
         return None
-    shape = trimmed(shape)
+    whole, shape = shape, trimmed(shape)
     doubt = doubts(shape, plane.to_inches(edges[0].points_px), edges[0].step)
     seen_in = _seen(doubt, edges[0].step, exact=region.exact)
     seen_in += _SEAM_IN if region.seam else 0.0
@@ -128,7 +135,16 @@ def outline_region(
         seen_in,
         blur_in,
         joined=looks_joined(region.mask, found.step),
+        threads=len(region.threads_px) > 0 or whole.area - shape.area > _THREAD_SQ_IN,
     )
+
+
+def _hidden_by(threads_px: FloatArray, edge: Edge, *, reach_px: float) -> Edge:
+    """Take the edge for unseen where threads and pins lie over it."""
+    if not len(threads_px):
+        return edge
+    away_px = np.asarray(cKDTree(threads_px).query(edge.points_px)[0])
+    return replace(edge, step=np.where(away_px < reach_px, 0.0, edge.step))
 
 
 def _blemishes(px_per_in: float) -> Blemishes:

@@ -6,7 +6,7 @@ the edges, in the full photo (``stash.photo.edge_profile``).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import cv2
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from stash.colour.spaces import FloatArray
 from stash.photo.backing_model import FINE_LIMIT, BackingModel, Float32Array, Mask, lab_of_levels
 from stash.photo.cloth_mask import COARSE_LIMIT
-from stash.photo.lying import Lying, what_lies
+from stash.photo.lying import Lying, Part, what_lies
 from stash.photo.mask_sizes import disc, shrunk
 from stash.photo.patch_candidates import smaller_copy
 from stash.photo.table_look import TableLook, look_at
@@ -51,6 +51,8 @@ class Region:
         Whether the border is known to a work pixel; else it bridges gaps and leaves off tips.
     seam : bool
         Whether part of the border is another scrap's cloth instead of the backing.
+    threads_px : float64, shape (n, 2)
+        Where threads and pins lie over the border, pixels of the full photo.
     """
 
     mask: Mask
@@ -59,6 +61,7 @@ class Region:
     rings_px: tuple[FloatArray, ...]
     exact: bool = False
     seam: bool = False
+    threads_px: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
 
 
 @dataclass(frozen=True)
@@ -167,21 +170,25 @@ def find_scraps(
     step = px_per_in * scale
     card = _card_mask(work.shape[:2], cards_px, scale, step)
     look, lying = _on_the_table(lab, card, _card_mask(card.shape, cards_px[:1], scale, step), step)
-    regions = [
-        Region(
-            part.mask,
-            part.left,
-            part.top,
-            _rings(part.mask, part.left, part.top, scale),
-            exact=part.exact,
-            seam=part.seam,
-        )
-        for part in lying.parts
-    ]
+    regions = [_region(part, scale) for part in lying.parts]
     cut_off = tuple(CutOff(x / scale, y / scale, share) for x, y, share in lying.cut_off)
     notes = lying.notes(on_sheet=not look.ground.all())
     return Segmentation(
         tuple(regions), cut_off, look.backing, scale, work, look.blocked, step, notes
+    )
+
+
+def _region(part: Part, scale: float) -> Region:
+    rows, columns = np.nonzero(part.threads)
+    threads = np.stack([columns + part.left, rows + part.top], axis=1) + 0.5
+    return Region(
+        part.mask,
+        part.left,
+        part.top,
+        _rings(part.mask, part.left, part.top, scale),
+        exact=part.exact,
+        seam=part.seam,
+        threads_px=np.asarray(threads / scale - 0.5, dtype=np.float64),
     )
 
 

@@ -17,7 +17,7 @@ from stash.photo.backing_model import Float32Array, Mask
 from stash.photo.mask_sizes import disc, parts_of
 from stash.photo.thin_parts import without_bridges, without_spurs
 
-__all__ = ["Look", "true_shapes"]
+__all__ = ["Look", "own_colours", "true_shapes"]
 
 _INSIDE_IN = 0.2  # so deep inside a scrap neither gap nor edge is met
 _LEAST_INSIDE_SQ_IN = 0.15
@@ -73,7 +73,7 @@ def true_shapes(part: Mask, look: Look, free: Mask, step: float) -> list[Mask]:
         return []
     if (inside & ~(look.seen & look.bold)).sum() > _LIKE_BACKING * inside.sum():
         return []
-    whole = _with_tips(part & look.seen, look.seen & free, _own_colours(look.lab, inside), step)
+    whole = _with_tips(part & look.seen, look.seen & free, own_colours(look.lab, inside), step)
     apart = without_bridges(_holes_filled(whole, part), look.bold, step)
     shapes = parts_of(apart, _LEAST_SQ_IN * step**2)
     return [_without_threads(shape, look.bold, step) for shape in shapes]
@@ -86,14 +86,18 @@ def _without_threads(shape: Mask, bold: Mask, step: float) -> Mask:
     return without_spurs(shape & rim, step)
 
 
-def _own_colours(lab: Float32Array, inside: Mask) -> Mask:
-    """Tell which pixels have a colour met inside the scrap, or one much like it."""
+def own_colours(lab: Float32Array, inside: Mask, *, least: float = 0.0) -> Mask:
+    """Tell which pixels have a colour met inside the scrap, or one much like it.
+
+    ``least`` is the share of the inside from which on a colour counts.
+    """
     at = np.zeros(inside.shape, dtype=np.int32)
     for plane, low, cubes in zip(cv2.split(lab), _LOWEST, _CUBES, strict=True):
         place = np.clip((plane - np.float32(low)) / np.float32(_BIN), 0, cubes - 1)
         at = at * cubes + place.astype(np.int32)
     met = np.zeros(_CUBES, dtype=bool)
-    met.ravel()[at[inside]] = True
+    counts = np.bincount(at[inside], minlength=met.size)
+    met.ravel()[counts > least * inside.sum()] = True
     near = met.copy()
     for axis in range(3):
         near |= np.roll(near, 1, axis) | np.roll(near, -1, axis)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from stash.photo.lying import Lying
-from stash.photo.notes import unsure_notes
+from stash.photo.notes import thread_notes, unsure_notes
+from stash.photo.outlining import MeasuredOutline
 from stash.shape.outline import Outline, outline_of
 
 
@@ -24,3 +25,12 @@ def test_the_worst_of_the_rough_outlines_is_told_with_their_number() -> None:
 def test_several_narrow_things_may_be_the_stripes_of_one_scrap():
     assert "stripes" in " ".join(Lying(narrow=2).notes(on_sheet=False))
     assert "stripes" not in " ".join(Lying(narrow=1).notes(on_sheet=False))
+
+
+def test_scraps_whose_threads_were_left_off_are_counted() -> None:
+    plain, hairy = (
+        MeasuredOutline(square(0.05), 20.0, 0.0, 0.0, threads=on) for on in (False, True)
+    )
+    assert thread_notes([plain]) == ()
+    (note,) = thread_notes([plain, hairy, hairy])
+    assert note.startswith("Threads or pins stick out of 2 scraps")
