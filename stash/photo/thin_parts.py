@@ -30,6 +30,11 @@ _LEAST_BODY_SQ_IN = 0.3
 def without_spurs(mask: Mask, step: float) -> Mask:
     """Cut off threads and pins that stick out of one scrap's mask; ``step`` is pixels an inch."""
     body = largest_part(opened(mask, _SPUR_IN * step))
+    count, labels = cv2.connectedComponents((mask & ~body).astype(np.uint8), connectivity=8)
+    # A part that reaches so far out has as many pixels, or 1.4 times fewer along a diagonal.
+    large = np.bincount(labels.ravel(), minlength=count)[1:] >= _LEAST_SPUR_IN * step / 1.4
+    if not large.any():
+        return mask
     wide = opened(body, 2 * _SPUR_IN * step)
     if not wide.any():
         return mask
@@ -37,7 +42,6 @@ def without_spurs(mask: Mask, step: float) -> Mask:
         cv2.distanceTransform((~part).astype(np.uint8), cv2.DIST_L2, 3) for part in (body, wide)
     )
     kept = body.copy()
-    count, labels = cv2.connectedComponents((mask & ~body).astype(np.uint8), connectivity=8)
     for label in range(1, count):
         part = labels == label
         out = float(from_body[part].max())
