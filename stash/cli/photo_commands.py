@@ -154,8 +154,6 @@ def say_outcome(outcome: PhotoOutcome) -> None:
     card = outcome.card
     colour = f", colours within {card.error_de00:.1f} CIEDE2000" if card else ""
     say(f"{name}: {outcome.status}, {_count(len(outcome.scraps), 'scrap')}{colour}")
-    if outcome.cut_off:
-        say(f"  {_count(outcome.cut_off, 'scrap')} cut off by the picture's border: not measured")
     for scrap, proposals in outcome.alike.items():
         fabric = proposals[0].fabric
         say(

@@ -16,9 +16,10 @@ from stash.photo.sewing_things import thing_like
 
 __all__ = ["Sorted", "place_words", "sort_out"]
 
-# How far in the edge may lie, of the way to the middle, before it outlines nothing: as a rule, and
-# where its median step of colour is no clearer than the backing's own texture.
-_GUESSED, _GUESSED_FAINT, _FAINT_STEP = 1.0, 0.5, 7.0
+# How far in the edge may lie, of the way to the middle, before it outlines nothing: as a rule (the
+# ends of slim scraps reach 1.5, blades of scissors begin at 2), and where its median step of colour
+# is no clearer than the backing's own texture.
+_GUESSED, _GUESSED_FAINT, _FAINT_STEP = 1.8, 0.5, 7.0  # the last in CIELAB
 
 
 @dataclass(frozen=True)

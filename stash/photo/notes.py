@@ -62,7 +62,7 @@ def nothing_notes(found: Segmentation) -> tuple[str, ...]:
         return ()
     return (
         "No scrap was found. Lay scraps on one plain cloth of another colour, clear of the card, "
-        "and take the photo again; or mark them by hand (--corners).",
+        "and take the photo again; or mark them on the photo's page (stash web).",
     )
 
 
@@ -71,9 +71,10 @@ def cut_off_notes(found: Segmentation) -> tuple[str, ...]:
     count = len(found.cut_off)
     if not count:
         return ()
-    what = "A scrap is" if count == 1 else f"{count} scraps are"
-    it = "it" if count == 1 else "them"
-    said = f"{what} cut off by the edge of the photo and not measured; move {it} in."
+    what, was, it = ("Something is", "was", "it is a scrap, move it")
+    if count > 1:
+        what, was, it = (f"{count} things are", "were", "they are scraps, move them")
+    said = f"{what} cut off by the edge of the photo and {was} not measured; if {it} in."
     if max(part.share for part in found.cut_off) < _LARGE_SHARE:
         return (said,)
     return (

@@ -55,12 +55,15 @@ def test_each_thing_left_out_is_named_with_its_place_and_a_way_back(thing: str) 
 def test_an_outline_as_unsure_as_it_is_wide_is_told_with_a_remedy_instead() -> None:
     _, photo = cluttered()
     outline = outline_of([(0, 0), (3, 0), (0, 3)], error_in=0.9)  # a circle of 0.88 in fits in
-    sure, guess = (MeasuredOutline(outline, 20.0, seen_in, 0.0) for seen_in in (0.3, 0.9))
+    sure, faint, guess = (
+        MeasuredOutline(outline, step, seen_in, 0.0)
+        for step, seen_in in ((20.0, 0.6), (4.0, 0.6), (20.0, 1.8))
+    )
     blank = np.zeros((1200, 1600, 3), np.uint8)
-    sorted_out = sort_out([sure, guess], blank, photo.plane, cast(Calibration, None))
+    sorted_out = sort_out([sure, faint, guess], blank, photo.plane, cast(Calibration, None))
     assert sorted_out.kept == (sure,)
     (note,) = sorted_out.notes
-    assert note.startswith("Something (") and "plain cloth of another colour" in note
+    assert note.startswith("2 things (") and "plain cloth of another colour" in note
 
 
 def test_a_place_is_told_by_the_ninth_of_the_photo_it_lies_in() -> None:
