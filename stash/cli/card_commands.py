@@ -14,7 +14,7 @@ from stash.usecases.user_files import read_file, write_beside
 from stash.wiring import open_store
 
 if TYPE_CHECKING:
-    from stash.photo.card import Card
+    from stash.photo.cards.card import Card
 
 __all__ = ["register"]
 

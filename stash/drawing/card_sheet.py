@@ -9,7 +9,7 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4, landscape, letter
 from reportlab.pdfgen.canvas import Canvas
 
-from stash.photo.printed_card import (
+from stash.photo.cards.printed_card import (
     CARD_ABOVE_MIDDLE_IN,
     CHECK_LINE_IN,
     MARKER_IDS,

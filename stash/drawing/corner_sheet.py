@@ -7,7 +7,7 @@ import io
 from reportlab.lib.pagesizes import A4, letter
 from reportlab.pdfgen.canvas import Canvas
 
-from stash.photo.corner_marker import (
+from stash.photo.cards.corner_marker import (
     CHECK_LINE_IN,
     MARKER_COUNT,
     PAPER_IN,

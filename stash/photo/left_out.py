@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from stash.photo.calibration import Calibration
-from stash.photo.outlining import MeasuredOutline
-from stash.photo.plane import Plane
+from stash.photo.inches.plane import Plane
+from stash.photo.light.calibration import Calibration
+from stash.photo.outlines.outlining import MeasuredOutline
 from stash.photo.sewing_things import thing_like
 
 __all__ = ["Sorted", "place_words", "sort_out"]

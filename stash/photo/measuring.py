@@ -14,14 +14,18 @@ from numpy.typing import NDArray
 from stash.colour.appearance import Appearance
 from stash.colour.describing import ClothSample, describe
 from stash.colour.spaces import FloatArray
-from stash.photo.burnt_out import burnt_share, doubt_de00, warning_of
-from stash.photo.by_hand import outline_by_hand
-from stash.photo.calibration import Calibration, calibrate
-from stash.photo.card import Card, FoundCard
-from stash.photo.card_finding import find_cards
-from stash.photo.corner_marker import LoosePrint
+from stash.photo.cards.card import Card, FoundCard
+from stash.photo.cards.card_finding import find_cards
+from stash.photo.cards.corner_marker import LoosePrint
+from stash.photo.files.reading import Photo
+from stash.photo.inches.loose_corners import level_by_corners
+from stash.photo.inches.parallel_sides import parallel_sides
+from stash.photo.inches.plane import Plane, fit_again
+from stash.photo.inches.table_plane import plane_of_photo
 from stash.photo.left_out import sort_out
-from stash.photo.loose_corners import level_by_corners
+from stash.photo.light.burnt_out import burnt_share, doubt_de00, warning_of
+from stash.photo.light.calibration import Calibration, calibrate
+from stash.photo.light.shade import Relit, in_full_light, shade_over
 from stash.photo.notes import (
     cut_off_notes,
     joined_notes,
@@ -29,15 +33,11 @@ from stash.photo.notes import (
     thread_notes,
     unsure_notes,
 )
-from stash.photo.outlining import MeasuredOutline, moved, outline_region
-from stash.photo.parallel_sides import parallel_sides
-from stash.photo.plane import Plane, fit_again
-from stash.photo.reading import Photo
-from stash.photo.segmentation import Segmentation, find_scraps
+from stash.photo.outlines.by_hand import outline_by_hand
+from stash.photo.outlines.outlining import MeasuredOutline, moved, outline_region
 from stash.photo.sewing_things import odd_note
-from stash.photo.shade import Relit, in_full_light, shade_over
 from stash.photo.swatch import colour_table, cut_swatch
-from stash.photo.table_plane import plane_of_photo
+from stash.photo.table.segmentation import Segmentation, find_scraps
 from stash.scrap import CardReport
 from stash.shape.outline import Outline, Ring
 
@@ -120,7 +120,7 @@ def measure_photo(
     Parameters
     ----------
     photo : Photo
-        As ``stash.photo.reading`` gives it.
+        As ``stash.photo.files.reading`` gives it.
     cards : sequence of Card
         The cards that may lie in it, the likeliest first.
     options : MeasureOptions

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from stash.photo.outlining import MeasuredOutline
-from stash.photo.segmentation import Segmentation
+from stash.photo.outlines.outlining import MeasuredOutline
+from stash.photo.table.segmentation import Segmentation
 from stash.shape.outline import Outline
 from stash.units import format_inches
 

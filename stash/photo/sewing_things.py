@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from stash.colour.spaces import FloatArray
-from stash.photo.backing_model import Float32Array
-from stash.photo.calibration import Calibration
-from stash.photo.plane import Plane
+from stash.photo.inches.plane import Plane
+from stash.photo.light.calibration import Calibration
+from stash.photo.table.backing_model import Float32Array
 from stash.shape.outline import Outline
 
 __all__ = ["odd_note", "thing_like"]

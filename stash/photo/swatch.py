@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
-from stash.photo.plane import Plane
+from stash.photo.inches.plane import Plane
 from stash.shape.outline import Outline
 
 __all__ = ["ColourTable", "Swatch", "colour_table", "cut_swatch"]

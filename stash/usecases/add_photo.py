@@ -15,7 +15,7 @@ from stash.usecases.ports import PhotoToLog, ScrapToLog, Store
 from stash.usecases.same_fabric import Alike, alike_on_log
 
 if TYPE_CHECKING:
-    from stash.photo.card import Card
+    from stash.photo.cards.card import Card
     from stash.photo.measuring import MeasuredPhoto
 
 __all__ = [
@@ -110,7 +110,7 @@ def cards_to_use(store: Store, name: str | None) -> tuple[Card, ...]:
     NotFoundError
         If none of that name is registered, or none at all; the text says how to register one.
     """
-    from stash.photo.card import card_of  # noqa: PLC0415 - loads the picture libraries
+    from stash.photo.cards.card import card_of  # noqa: PLC0415 - loads the picture libraries
 
     if name is not None:
         return (card_of(name, store.document("card", name).body),)
@@ -130,9 +130,9 @@ def measure(
     data: bytes, *, file_name: str, cards: Sequence[Card], options: LogOptions
 ) -> MeasuredPhoto | PhotoOutcome:
     """Measure a photo, or say why not; pure work that may run in another process."""
-    from stash.photo.corner_marker import LoosePrint  # noqa: PLC0415 - loads cv2
+    from stash.photo.cards.corner_marker import LoosePrint  # noqa: PLC0415 - loads cv2
+    from stash.photo.files.reading import read_photo  # noqa: PLC0415
     from stash.photo.measuring import MeasureOptions, measure_photo  # noqa: PLC0415 - loads cv2 and sklearn
-    from stash.photo.reading import read_photo  # noqa: PLC0415
 
     try:
         photo = read_photo(data, name=file_name)

@@ -11,10 +11,10 @@ from stash.colour.appearance import Appearance
 from stash.colour.describing import ClothSample, describe
 from stash.colour.spaces import lab_of_srgb
 from stash.errors import PhotoError
-from stash.photo.calibration import calibrate
-from stash.photo.card import Card
-from stash.photo.card_finding import find_card
-from stash.photo.reading import read_photo
+from stash.photo.cards.card import Card
+from stash.photo.cards.card_finding import find_card
+from stash.photo.files.reading import read_photo
+from stash.photo.light.calibration import calibrate
 
 __all__ = ["look_of_photo"]
 

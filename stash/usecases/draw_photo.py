@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from stash.drawing.photo_picture import Outlined, draw_photo, draw_with_words
 from stash.errors import NotFoundError
-from stash.photo.patch_candidates import find_squares, smaller_copy
-from stash.photo.reading import read_photo
+from stash.photo.cards.patch_candidates import find_squares, smaller_copy
+from stash.photo.files.reading import read_photo
 from stash.usecases.ports import Store
 
 __all__ = ["photo_with_outlines", "refused_photo"]

@@ -22,7 +22,7 @@ from stash.usecases.ports import Store
 from stash.usecases.user_files import plain_name, read_photo_file, write_beside
 
 if TYPE_CHECKING:
-    from stash.photo.card import Card
+    from stash.photo.cards.card import Card
     from stash.photo.measuring import MeasuredPhoto
 
 __all__ = ["Batch", "log_batch", "looks_on"]

@@ -21,7 +21,7 @@ from stash.demo.tidewater import (
 from stash.drawing.demo_page import DemoFigure, draw_demo_page
 from stash.drawing.palette_picture import draw_palette
 from stash.errors import PhotoError
-from stash.photo.card import Card, chart24
+from stash.photo.cards.card import Card, chart24
 from stash.shape.template import make_template
 from stash.usecases.add_photo import LogOptions, PhotoOutcome, log_photo
 from stash.usecases.draw_answers import clash_sheet, match_sheet

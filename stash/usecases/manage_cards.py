@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from stash.errors import CardNotFoundError, MeasureError
-from stash.photo.calibration import calibrate
-from stash.photo.card import Card, card_of, chart24
-from stash.photo.card_finding import find_card
-from stash.photo.printed_card import CHECK_LINE_IN, printed_card
-from stash.photo.reading import read_photo
+from stash.photo.cards.card import Card, card_of, chart24
+from stash.photo.cards.card_finding import find_card
+from stash.photo.cards.printed_card import CHECK_LINE_IN, printed_card
+from stash.photo.files.reading import read_photo
+from stash.photo.light.calibration import calibrate
 from stash.usecases.ports import Document, Store
 
 __all__ = ["add_chart", "add_printed", "cards", "cards_for_photo", "keep_card", "learn_printed"]

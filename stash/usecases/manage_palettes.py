@@ -135,7 +135,7 @@ def _looks(store: Store, request: PaletteRequest) -> list[Appearance]:
         looks.append(max(found, key=lambda scrap: scrap.outline.area_sq_in).appearance)
     if request.photo:
         # These load the picture libraries.
-        from stash.photo.card import card_of  # noqa: PLC0415
+        from stash.photo.cards.card import card_of  # noqa: PLC0415
         from stash.usecases.colours_of_photo import look_of_photo  # noqa: PLC0415
 
         cards = [card_of(known.name, known.body) for known in store.documents("card")]

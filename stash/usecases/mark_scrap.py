@@ -15,7 +15,7 @@ from stash.usecases.add_photo import LogOptions, PhotoOutcome, measure, view_of
 from stash.usecases.ports import ScrapToLog, Store
 
 if TYPE_CHECKING:
-    from stash.photo.card import Card
+    from stash.photo.cards.card import Card
     from stash.photo.measuring import MeasuredPhoto
 
 __all__ = ["mark_scrap"]
@@ -93,7 +93,7 @@ def _measured(store: Store, photo: LoggedPhoto, ring: Ring) -> MeasuredPhoto:
 
 
 def _cards_of(store: Store, photo: LoggedPhoto) -> list[Card]:
-    from stash.photo.card import card_of  # noqa: PLC0415 - loads the picture libraries
+    from stash.photo.cards.card import card_of  # noqa: PLC0415 - loads the picture libraries
 
     known = [card_of(one.name, one.body) for one in reversed(store.documents("card"))]
     return [card for card in known if card.kind == photo.card.kind]

@@ -9,8 +9,8 @@ import numpy as np
 from stash.colour.spaces import FloatArray
 from stash.drawing.photo_view import to_inches
 from stash.errors import MeasureError
-from stash.photo.mask_outline import PaintedOutline, painted_outline
-from stash.photo.reading import read_photo
+from stash.photo.files.reading import read_photo
+from stash.photo.outlines.mask_outline import PaintedOutline, painted_outline
 from stash.scrap import Picture, Scrap
 from stash.shape.outline import Outline, outline_of
 from stash.usecases.ports import Store

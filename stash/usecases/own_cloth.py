@@ -12,7 +12,7 @@ from stash.usecases.ports import Store
 from stash.usecases.same_fabric import OwnAnswer, own_photo
 
 if TYPE_CHECKING:
-    from stash.photo.card import Card
+    from stash.photo.cards.card import Card
 
 __all__ = ["OwnCloth", "own_cloth"]
 

@@ -22,7 +22,7 @@ from stash.web.pictures import photo_size_px
 from stash.web.tiles import tiles_of_photo
 
 if TYPE_CHECKING:
-    from stash.photo.card import Card
+    from stash.photo.cards.card import Card
 
 __all__ = ["PAGES"]
 

@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from stash.colour.spaces import lab_of_srgb, srgb_of_lab
 from stash.errors import NotFoundError
-from stash.photo.reading import read_photo
+from stash.photo.files.reading import read_photo
 from stash.scrap import Picture, Scrap
 from stash.usecases.draw_photo import photo_with_outlines
 from stash.web.desk import Desk, Page

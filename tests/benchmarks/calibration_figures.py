@@ -16,9 +16,9 @@ import numpy as np
 from stash.colour.difference import paired_difference
 from stash.colour.spaces import lab_of_linear, linear_of_srgb, srgb_of_linear
 from stash.errors import PhotoError
-from stash.photo.calibration import Calibration, calibrate
-from stash.photo.card import FoundCard, chart24
-from stash.photo.quality import check_light
+from stash.photo.cards.card import FoundCard, chart24
+from stash.photo.cards.quality import check_light
+from stash.photo.light.calibration import Calibration, calibrate
 
 _LIGHTS = ("D65", "D50", "A", "FL2", "FL11", "LED-B1", "LED-B3", "LED-V1")
 _BAYER, _LAYERED, _GAUSSIAN = "mosaic sensor", "layered sensor", "Gaussian filters (made up)"

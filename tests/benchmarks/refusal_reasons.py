@@ -31,10 +31,10 @@ from stash.errors import (
     UnderexposedError,
     UnevenLightError,
 )
-from stash.photo.card import chart24
+from stash.photo.cards.card import chart24
+from stash.photo.cards.patch_edges import project
+from stash.photo.files.reading import Photo, read_photo
 from stash.photo.measuring import measure_photo
-from stash.photo.patch_edges import project
-from stash.photo.reading import Photo, read_photo
 from tests.benchmarks.scraps_by_kind import some
 from tests.photo.scoring import match_scraps
 

@@ -22,9 +22,9 @@ from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
 from stash.demo.things import THINGS
 from stash.errors import PhotoError
-from stash.photo.card import chart24
+from stash.photo.cards.card import chart24
+from stash.photo.files.reading import read_photo
 from stash.photo.measuring import measure_photo
-from stash.photo.reading import read_photo
 from tests.photo.scoring import match_scraps
 
 SHAPES = ("square", "rectangle", "strip", "triangle", "ell", "chopped", "bite", "crumb")

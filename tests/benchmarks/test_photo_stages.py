@@ -13,14 +13,14 @@ from PIL import Image
 
 from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
-from stash.photo.calibration import calibrate
-from stash.photo.card import chart24
-from stash.photo.card_finding import find_card
+from stash.photo.cards.card import chart24
+from stash.photo.cards.card_finding import find_card
+from stash.photo.files.reading import read_photo
+from stash.photo.inches.table_plane import plane_of_photo
+from stash.photo.light.calibration import calibrate
 from stash.photo.measuring import _scraps, measure_photo
-from stash.photo.outlining import outline_region
-from stash.photo.reading import read_photo
-from stash.photo.segmentation import find_scraps
-from stash.photo.table_plane import plane_of_photo
+from stash.photo.outlines.outlining import outline_region
+from stash.photo.table.segmentation import find_scraps
 
 CARDS = [chart24("chart", 0.55)]
 CLOTHS = (

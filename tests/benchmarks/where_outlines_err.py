@@ -20,10 +20,10 @@ from stash.colour.spaces import FloatArray
 from stash.demo.lens import Lens
 from stash.demo.scene import SceneSpec, render_scene
 from stash.errors import PhotoError
-from stash.photo.card import chart24
+from stash.photo.cards.card import chart24
+from stash.photo.files.reading import read_photo
 from stash.photo.measuring import measure_photo
-from stash.photo.placing import placed_in
-from stash.photo.reading import read_photo
+from stash.photo.outlines.placing import placed_in
 from tests.benchmarks.scraps_by_kind import kinds
 from tests.photo.scoring import match_scraps
 

@@ -28,8 +28,8 @@ from stash.colour.palette import palette_of_hex
 from stash.colour.palette_files import gpl_of_palette, palette_of_gpl
 from stash.colour.palette_words import palette_of_words
 from stash.errors import StashError
-from stash.photo.private_details import without_details
-from stash.photo.reading import read_photo
+from stash.photo.files.private_details import without_details
+from stash.photo.files.reading import read_photo
 from stash.shape.own_shape import read_own_shape
 from stash.shape.piece_fit import find_placement
 from stash.shape.template import make_template

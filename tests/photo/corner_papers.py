@@ -10,7 +10,7 @@ import pypdfium2
 from stash.colour.spaces import linear_of_srgb
 from stash.demo.paper import Paper
 from stash.drawing.corner_sheet import corner_sheet_pdf, places_in
-from stash.photo.corner_marker import PAPER_IN
+from stash.photo.cards.corner_marker import PAPER_IN
 
 _DPI = 400
 _INK, _WHITE = 0.035, 0.82  # reflectance of toner and of plain paper, from memory

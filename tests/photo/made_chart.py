@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from stash.colour.spaces import srgb_of_linear
-from stash.photo.card import CHART24_LINEAR
+from stash.photo.cards.card import CHART24_LINEAR
 
 PITCH_IN = 0.55
 _FRAME = (0.03, 0.03, 0.03)
@@ -20,7 +20,8 @@ class Camera:
     """A camera above the table; the defaults are a phone held almost level.
 
     ``tilt_deg`` leans it, ``turn_deg`` turns the card, ``at_in`` is where the card's centre lies
-    from the middle of the picture, ``radial`` bends the picture as `stash.photo.plane` means it.
+    from the middle of the picture, ``radial`` bends the picture as `stash.photo.inches.plane` means
+    it.
     """
 
     width: int = 1200

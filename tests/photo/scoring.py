@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 from stash.demo.lens import Lens
 from stash.demo.scene import RenderedScene
 from stash.demo.truth import SceneTruth, ScrapTruth
-from stash.photo.plane import Plane
+from stash.photo.inches.plane import Plane
 from stash.shape.outline import Outline
 
 __all__ = ["Match", "match_scraps", "off_and_stated"]

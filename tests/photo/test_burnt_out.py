@@ -6,9 +6,9 @@ import pytest
 
 from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
-from stash.photo.card import chart24
+from stash.photo.cards.card import chart24
+from stash.photo.files.reading import read_photo
 from stash.photo.measuring import MeasuredPhoto, measure_photo
-from stash.photo.reading import read_photo
 
 LAID = (Leftover("foam", "square", 3.0), Leftover("deep water", "square", 3.0))
 

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from stash.colour.difference import colour_difference
 from stash.colour.spaces import lab_of_linear, lab_of_srgb, srgb_of_linear
 from stash.errors import CalibrationError, UnevenLightError
-from stash.photo.calibration import calibrate
-from stash.photo.card import FoundCard, chart24
-from stash.photo.patch_edges import project
+from stash.photo.cards.card import FoundCard, chart24
+from stash.photo.cards.patch_edges import project
+from stash.photo.light.calibration import calibrate
 
 CARD = chart24("made", 0.55)
 # A card seen straight from above at 100 px an inch, in the middle of a 1600 x 1200 photo.

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 
 from stash.errors import CalibrationError
-from stash.photo.card import CHART24_LINEAR, CHART24_NAMES, card_of, chart24
+from stash.photo.cards.card import CHART24_LINEAR, CHART24_NAMES, card_of, chart24
 
 
 def test_the_reference_colours_are_the_average_measured_reflectances_under_d65():

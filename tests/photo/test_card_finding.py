@@ -14,10 +14,10 @@ from stash.errors import (
     PhotoError,
     UnderexposedError,
 )
-from stash.photo.card import chart24
-from stash.photo.card_finding import find_card
-from stash.photo.patch_edges import project
-from stash.photo.reading import read_photo
+from stash.photo.cards.card import chart24
+from stash.photo.cards.card_finding import find_card
+from stash.photo.cards.patch_edges import project
+from stash.photo.files.reading import read_photo
 from tests.photo.made_chart import PITCH_IN, Camera, inches_of, photo_of
 from tests.shared_data import shared
 

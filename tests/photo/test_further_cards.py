@@ -10,14 +10,14 @@ from stash.demo.laying import Leftover
 from stash.demo.paper import Paper
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.errors import CardsDisagreeError
-from stash.photo.card import chart24
-from stash.photo.card_finding import find_cards
-from stash.photo.loose_corners import LoosePrint, level_by_corners
+from stash.photo.cards.card import chart24
+from stash.photo.cards.card_finding import find_cards
+from stash.photo.cards.printed_card import printed_card
+from stash.photo.files.reading import read_photo
+from stash.photo.inches.loose_corners import LoosePrint, level_by_corners
+from stash.photo.inches.plane import Plane
+from stash.photo.inches.table_plane import plane_of_photo
 from stash.photo.measuring import measure_photo
-from stash.photo.plane import Plane
-from stash.photo.printed_card import printed_card
-from stash.photo.reading import read_photo
-from stash.photo.table_plane import plane_of_photo
 from tests.photo.corner_papers import laid_marker
 from tests.photo.scoring import match_scraps, off_and_stated
 from tests.photo.test_printed_card import printed_light

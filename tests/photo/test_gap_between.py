@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from stash.photo.gap_between import without_gap
+from stash.photo.table.gap_between import without_gap
 
 STEP = 60.0  # pixels an inch
 

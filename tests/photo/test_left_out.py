@@ -14,12 +14,12 @@ from stash.demo.laying import Leftover
 from stash.demo.leftovers import LEFTOVERS, cut_leftover
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.demo.things import THINGS
-from stash.photo.calibration import Calibration
-from stash.photo.card import chart24
+from stash.photo.cards.card import chart24
+from stash.photo.files.reading import read_photo
 from stash.photo.left_out import place_words, sort_out
+from stash.photo.light.calibration import Calibration
 from stash.photo.measuring import MeasuredPhoto, measure_photo
-from stash.photo.outlining import MeasuredOutline
-from stash.photo.reading import read_photo
+from stash.photo.outlines.outlining import MeasuredOutline
 from stash.photo.sewing_things import odd_note
 from stash.shape.outline import outline_of
 from tests.photo.scoring import match_scraps

@@ -10,13 +10,13 @@ from stash.demo.laying import Leftover
 from stash.demo.paper import Paper
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.drawing.corner_sheet import corner_sheet_pdf
-from stash.photo.card import chart24
-from stash.photo.card_finding import find_card
-from stash.photo.corner_marker import LoosePrint, find_corner_markers
-from stash.photo.loose_corners import LooseCorners, level_by_corners
+from stash.photo.cards.card import chart24
+from stash.photo.cards.card_finding import find_card
+from stash.photo.cards.corner_marker import LoosePrint, find_corner_markers
+from stash.photo.files.reading import read_photo
+from stash.photo.inches.loose_corners import LooseCorners, level_by_corners
+from stash.photo.inches.table_plane import plane_of_photo
 from stash.photo.measuring import measure_photo
-from stash.photo.reading import read_photo
-from stash.photo.table_plane import plane_of_photo
 from tests.photo.corner_papers import laid_marker
 from tests.photo.scoring import match_scraps, off_and_stated
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from stash.photo.loose_threads import loose_threads, without_threads
-from stash.photo.true_shape import Look
+from stash.photo.table.loose_threads import loose_threads, without_threads
+from stash.photo.table.true_shape import Look
 
 STEP = 60.0  # pixels an inch
 NAVY, GREY, RED = (25.0, 5.0, -30.0), (60.0, 0.0, 0.0), (50.0, 60.0, 40.0)

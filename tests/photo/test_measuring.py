@@ -12,9 +12,9 @@ from stash.demo.laying import Leftover
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.demo.tidewater import demo_photos
 from stash.errors import CardNotFoundError
-from stash.photo.card import chart24
+from stash.photo.cards.card import chart24
+from stash.photo.files.reading import read_photo
 from stash.photo.measuring import MeasuredPhoto, measure_photo
-from stash.photo.reading import read_photo
 from tests.photo.scoring import match_scraps
 
 CARDS = [chart24("practice", 0.55)]

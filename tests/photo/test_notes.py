@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from stash.photo.lying import Lying
 from stash.photo.notes import thread_notes, unsure_notes
-from stash.photo.outlining import MeasuredOutline
+from stash.photo.outlines.outlining import MeasuredOutline
+from stash.photo.table.lying import Lying
 from stash.shape.outline import Outline, outline_of
 
 

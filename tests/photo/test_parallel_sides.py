@@ -8,10 +8,10 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from stash.photo.card import FoundCard, chart24
-from stash.photo.card_finding import find_card
-from stash.photo.parallel_sides import ParallelSides, angles_off, own_spread, parallel_sides
-from stash.photo.plane import Plane, fit_again, fit_plane
+from stash.photo.cards.card import FoundCard, chart24
+from stash.photo.cards.card_finding import find_card
+from stash.photo.inches.parallel_sides import ParallelSides, angles_off, own_spread, parallel_sides
+from stash.photo.inches.plane import Plane, fit_again, fit_plane
 from stash.shape.outline import Outline, outline_of
 from tests.photo.made_chart import PITCH_IN, Camera, inches_of, photo_of
 

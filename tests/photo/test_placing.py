@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
-from stash.photo.card import chart24
-from stash.photo.card_finding import find_card
-from stash.photo.placing import border_moved_in, placed_in
-from stash.photo.plane import Plane, fit_plane
+from stash.photo.cards.card import chart24
+from stash.photo.cards.card_finding import find_card
+from stash.photo.inches.plane import Plane, fit_plane
+from stash.photo.outlines.placing import border_moved_in, placed_in
 from tests.photo.made_chart import PITCH_IN, photo_of
 
 RINGS = {

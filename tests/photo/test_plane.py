@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stash.photo.card import chart24
-from stash.photo.card_finding import find_card
-from stash.photo.plane import Lens, fit_plane
-from stash.photo.reading import Photo
-from stash.photo.straight_edges import lens_of_edges
-from stash.photo.table_plane import plane_of_photo
+from stash.photo.cards.card import chart24
+from stash.photo.cards.card_finding import find_card
+from stash.photo.files.reading import Photo
+from stash.photo.inches.plane import Lens, fit_plane
+from stash.photo.inches.straight_edges import lens_of_edges
+from stash.photo.inches.table_plane import plane_of_photo
 from tests.photo.made_chart import PITCH_IN, Camera, inches_of, photo_of
 
 CARDS = [chart24("made", PITCH_IN)]

@@ -9,12 +9,12 @@ from stash.colour.difference import colour_difference
 from stash.colour.spaces import lab_of_linear, linear_of_srgb, srgb_of_linear
 from stash.drawing.card_sheet import PAPERS, card_sheet_pdf
 from stash.errors import CardCoveredError
-from stash.photo.calibration import calibrate
-from stash.photo.card import card_of, chart24
-from stash.photo.card_finding import find_card
-from stash.photo.patch_edges import project
-from stash.photo.plane import fit_plane
-from stash.photo.printed_card import printed_card
+from stash.photo.cards.card import card_of, chart24
+from stash.photo.cards.card_finding import find_card
+from stash.photo.cards.patch_edges import project
+from stash.photo.cards.printed_card import printed_card
+from stash.photo.inches.plane import fit_plane
+from stash.photo.light.calibration import calibrate
 from tests.photo.made_chart import PITCH_IN, Camera, photo_of
 
 _DPI = 220
@@ -101,7 +101,7 @@ def test_a_measured_print_gives_true_colours_whatever_its_inks():
 
 def printed_hex() -> tuple[str, ...]:
     """Give the colours sent to the printer."""
-    from stash.photo.printed_card import PATCH_HEX
+    from stash.photo.cards.printed_card import PATCH_HEX
 
     return PATCH_HEX
 

@@ -13,8 +13,8 @@ import pytest
 from PIL import ExifTags, Image, PngImagePlugin
 
 from stash.errors import PhotoError
-from stash.photo.private_details import without_details
-from stash.photo.reading import read_photo
+from stash.photo.files.private_details import without_details
+from stash.photo.files.reading import read_photo
 from tests.shared_data import shared
 
 pillow_heif.register_heif_opener()

@@ -19,7 +19,7 @@ from stash.errors import (
     TooLargePhotoError,
     TooSmallPhotoError,
 )
-from stash.photo.reading import read_photo
+from stash.photo.files.reading import read_photo
 from tests.shared_data import shared
 
 TEAL, RED = (30, 120, 125), (178, 40, 62)

@@ -9,9 +9,9 @@ from stash.demo.laying import Leftover
 from stash.demo.lens import Lens
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.errors import BackingError
-from stash.photo.backing_model import Float32Array, Mask
-from stash.photo.segmentation import Segmentation, find_scraps
-from stash.photo.touching import split_touching
+from stash.photo.table.backing_model import Float32Array, Mask
+from stash.photo.table.segmentation import Segmentation, find_scraps
+from stash.photo.table.touching import split_touching
 
 PLAIN = (Leftover("coral", "square", 4.0), Leftover("deep water", "ell", 4.0))
 

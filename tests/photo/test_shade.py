@@ -11,9 +11,9 @@ from PIL import Image
 from stash.colour.difference import colour_difference
 from stash.demo.laying import Leftover
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
-from stash.photo.card import chart24
+from stash.photo.cards.card import chart24
+from stash.photo.files.reading import read_photo
 from stash.photo.measuring import MeasuredPhoto, measure_photo
-from stash.photo.reading import read_photo
 from tests.photo.scoring import match_scraps
 
 LAID = tuple(

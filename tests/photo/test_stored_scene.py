@@ -7,9 +7,9 @@ import pytest
 from shapely.geometry import Polygon
 
 from stash.colour.difference import colour_difference
-from stash.photo.card import chart24
+from stash.photo.cards.card import chart24
+from stash.photo.files.reading import read_photo
 from stash.photo.measuring import measure_photo
-from stash.photo.reading import read_photo
 
 SCENES = Path(__file__).parents[2] / "fixtures" / "scenes"
 

@@ -5,8 +5,8 @@ import itertools
 import numpy as np
 import pytest
 
-from stash.photo import straightening
-from stash.photo.straightening import Blemishes, straighten
+from stash.photo.outlines import straightening
+from stash.photo.outlines.straightening import Blemishes, straighten
 
 
 def chain(*corners, spacing_in=0.025, noise_in=0.002):

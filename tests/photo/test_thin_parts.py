@@ -9,10 +9,10 @@ from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from stash.demo.scene import render_scene
-from stash.photo.card import chart24
+from stash.photo.cards.card import chart24
+from stash.photo.files.reading import read_photo
 from stash.photo.measuring import measure_photo
-from stash.photo.reading import read_photo
-from stash.photo.thin_parts import trimmed, without_bridges, without_spurs
+from stash.photo.table.thin_parts import trimmed, without_bridges, without_spurs
 from tests.benchmarks.scraps_by_kind import kinds
 from tests.photo.scoring import match_scraps
 

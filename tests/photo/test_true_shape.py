@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from shapely.geometry import Polygon
 
-from stash.photo.straightening import Blemishes, straighten
-from stash.photo.true_shape import Look, true_shapes
+from stash.photo.outlines.straightening import Blemishes, straighten
+from stash.photo.table.true_shape import Look, true_shapes
 
 STEP = 60.0  # pixels an inch
 GREEN, GREY, WHITE = (45.0, -30.0, 20.0), (60.0, 0.0, 0.0), (95.0, 0.0, 2.0)

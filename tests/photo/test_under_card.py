@@ -5,7 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from stash.photo.segmentation import Segmentation, find_scraps
+from stash.photo.table.segmentation import Segmentation, find_scraps
 
 CARD = np.array([(330, 240), (470, 240), (470, 340), (330, 340)], dtype=np.float64)
 PAPER, CARPET, RED, BLUE = (235, 235, 232), (110, 80, 60), (190, 40, 50), (40, 60, 150)

@@ -7,8 +7,8 @@ import pytest
 from numpy.typing import NDArray
 from shapely.geometry import LinearRing, Point, Polygon
 
-from stash.photo.straightening import straighten
-from stash.photo.unsure_edge import _farthest, doubts, seen_points
+from stash.photo.outlines.straightening import straighten
+from stash.photo.outlines.unsure_edge import _farthest, doubts, seen_points
 
 Points = NDArray[np.float64]
 

@@ -1,0 +1,1 @@
+"""Reference cards: which lie in a photo, where, and what their squares read."""

@@ -1,0 +1,172 @@
+"""Finding 24-patch charts in a photo, whichever way round they lie."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from stash.errors import CardReversedError, PhotoError
+from stash.photo.cards.card import Card, FoundCard
+from stash.photo.cards.card_outline import card_corners
+from stash.photo.cards.card_reading import CardPlace, found_card, settled
+from stash.photo.cards.patch_candidates import find_squares, smaller_copy
+from stash.photo.cards.patch_lattice import Lattice, find_lattices
+from stash.photo.cards.patch_lines import squares_in_lines
+from stash.photo.cards.patch_order import Order, best_order, partial_order
+from stash.photo.cards.quality import burnt_out, check_found, covered, why_no_card
+from stash.photo.files.reading import PixelsU8
+
+__all__ = ["ChartSearch", "read_chart", "search_charts"]
+
+_COPIES_PX = (1000, 2000, 600)  # the second for small cards, the third for very noisy photos
+_SURE_MISFIT = 0.05  # encoded sRGB; charts in good light leave 0.01 to 0.03
+_SURE_PATCHES = 17
+_SMALL_PITCH_PX = 16  # in a copy; from here on another chart a little smaller is seen as well
+_LATTICES = 4  # the fullest of a look are read as charts
+
+
+@dataclass(frozen=True, eq=False)
+class ChartSearch:
+    """What a search for charts saw.
+
+    Attributes
+    ----------
+    orders : tuple of Order
+        Charts that are sure, their homographies in pixels of the full photo.
+    others : tuple of (Lattice, PixelsU8)
+        Squares in rows and columns that are no whole chart, with the copy they were seen in.
+    """
+
+    orders: tuple[Order, ...]
+    others: tuple[tuple[Lattice, PixelsU8], ...]
+
+    def why_none(self, pixels: PixelsU8) -> PhotoError:
+        """Tell a chart of which a part is seen from a photo without one."""
+        read = [partial_order(lattice, small) for lattice, small in self.others]
+        pieces = [piece for piece in read if piece is not None]
+        burnt = max(
+            (piece for piece in pieces if piece.burnt_out),
+            key=lambda piece: piece.seen,
+            default=None,
+        )
+        parts = [piece for piece in pieces if piece.misfit < _SURE_MISFIT]
+        part = max(parts, key=lambda piece: piece.seen, default=None)
+        if burnt is not None and (part is None or burnt.seen > part.seen):
+            return burnt_out(burnt.burnt_out)
+        if part is not None:
+            return covered(part.seen)
+        in_lines = _seen_in_lines(pixels)
+        return covered(in_lines) if in_lines else why_no_card(pixels)
+
+
+def search_charts(pixels: PixelsU8, *, copies_px: Sequence[int] = _COPIES_PX) -> ChartSearch:
+    """Look for charts until a look shows one; that look shows all that lie there.
+
+    Parameters
+    ----------
+    pixels : uint8, shape (height, width, 3)
+        An upright photo.
+    copies_px : sequence of int
+        How long the longer side of the copies is that are looked at, one after the other.
+    """
+    others: list[tuple[Lattice, PixelsU8]] = []
+    for look in _looks(pixels, copies_px):
+        orders, unread = _read(look)
+        others += unread
+        if orders:
+            return ChartSearch(_with_smaller(pixels, orders, look.factor), tuple(others))
+    return ChartSearch((), tuple(others))
+
+
+@dataclass(frozen=True, eq=False)
+class _Look:
+    """The fullest lattices of a copy that is so many times smaller than the photo."""
+
+    lattices: Sequence[Lattice]
+    small: PixelsU8
+    factor: int
+
+
+def _read(look: _Look) -> tuple[list[Order], list[tuple[Lattice, PixelsU8]]]:
+    """Tell the charts that are sure, in pixels of the photo, from other lattices."""
+    orders: list[Order] = []
+    others: list[tuple[Lattice, PixelsU8]] = []
+    for lattice in look.lattices:
+        order = best_order(lattice, look.small)
+        if order is None:
+            continue
+        if order.misfit >= _SURE_MISFIT or order.agreeing < _SURE_PATCHES:
+            others.append((lattice, look.small))
+            continue
+        order = _enlarged(order, look.factor)
+        if not _among(order, orders):  # squares of one chart may make two lattices
+            orders.append(order)
+    return orders, others
+
+
+def _with_smaller(pixels: PixelsU8, orders: list[Order], factor: int) -> tuple[Order, ...]:
+    """Look once more, closer, where a chart is so small that another may have been missed."""
+    pitch_px = max(order.size_px for order in orders) / 5
+    if factor == 1 or pitch_px >= _SMALL_PITCH_PX * factor:
+        return tuple(orders)
+    closer = next(_looks(pixels, (_COPIES_PX[1],)))
+    new = [order for order in _read(closer)[0] if not _among(order, orders)]
+    return (*orders, *new)
+
+
+def _among(order: Order, orders: Sequence[Order]) -> bool:
+    return any(
+        np.hypot(*(order.middle_px - other.middle_px)) < other.size_px / 2 for other in orders
+    )
+
+
+def read_chart(pixels: PixelsU8, order: Order, card: Card) -> FoundCard:
+    """Read a chart that was found.
+
+    Raises
+    ------
+    CardReversedError
+        If it is seen as in a mirror.
+    PhotoError
+        If it shows that the photo cannot be measured; see ``quality.check_found``.
+    """
+    if order.reversed_:
+        raise CardReversedError(
+            "The card is seen as in a mirror. Turn the mirror setting of the camera off, or lay "
+            "the card with its printed side up, and take the photo again.",
+            squares_seen=order.agreeing,
+        )
+    pitch = card.pitch_in
+    rough = order.image_from_grid @ np.array(
+        [[1 / pitch, 0, 2.5], [0, 1 / pitch, 1.5], [0, 0, 1.0]]
+    )
+    image_from_card, centres = settled(pixels, rough, card)
+    corners_px = card_corners(pixels, image_from_card, card)
+    found = found_card(pixels, card, CardPlace(image_from_card, centres), corners_px)
+    check_found(found, outside=order.outside)
+    return found
+
+
+def _seen_in_lines(pixels: PixelsU8) -> int:
+    """Count the squares of single rows or columns, all that shows of a card mostly hidden."""
+    small, _ = smaller_copy(pixels, _COPIES_PX[0])
+    return max(squares_in_lines(squares, small) for squares in find_squares(small))
+
+
+def _looks(pixels: PixelsU8, copies_px: Sequence[int]) -> Iterator[_Look]:
+    done: set[int] = set()
+    for longest in copies_px:
+        small, factor = smaller_copy(pixels, longest)
+        if factor in done:
+            continue
+        done.add(factor)
+        for squares in find_squares(small):
+            yield _Look(find_lattices(squares)[:_LATTICES], small, factor)
+
+
+def _enlarged(order: Order, factor: int) -> Order:
+    shift = (factor - 1) / 2  # a small pixel's centre is the middle of its block
+    image_from_small = np.array([[factor, 0, shift], [0, factor, shift], [0, 0, 1.0]])
+    return replace(order, image_from_grid=image_from_small @ order.image_from_grid)

@@ -1,0 +1,229 @@
+"""Which way round a card lies: the order of patches whose colours fit the reference best."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from stash.colour.spaces import FloatArray, srgb_of_linear
+from stash.photo.cards.card import CHART24_LINEAR
+from stash.photo.cards.patch_edges import project
+from stash.photo.cards.patch_lattice import Lattice
+from stash.photo.files.reading import PixelsU8
+
+__all__ = ["Order", "PartialOrder", "best_order", "blocks", "colour_misfit", "partial_order"]
+
+_COLUMNS, _ROWS = 6, 4
+_GRID = np.array([(column, row) for row in range(_ROWS) for column in range(_COLUMNS)])
+_REFERENCE = srgb_of_linear(CHART24_LINEAR)
+_PART = 8  # squares a part of a card needs; four numbers a channel are fitted to them
+_TOP = 251  # of 255
+_BURNT_SQUARES = 13
+_CHART_SPREAD = 0.15  # encoded; a burnt-out chart still shows colours far apart, a print seldom
+_KEPT = 17  # patches the fit may choose; the others may be covered, in glare or burnt out
+AGREES = 0.10  # encoded sRGB, 0..1: a patch this close to its fitted colour is taken as seen
+
+
+@dataclass(frozen=True, eq=False)
+class Order:
+    """A reading of a lattice as a 24-patch chart.
+
+    Attributes
+    ----------
+    image_from_grid : float64, shape (3, 3)
+        From column 0..5, row 0..3 of the chart to pixels.
+    misfit : float
+        Root mean square of what an affine colour fit leaves on the best patches, 0..1.
+    agreeing : int
+        Patches whose colour fits.
+    outside : int
+        Patches that would lie outside the photo.
+    reversed_ : bool
+        Whether the chart would have to be seen in a mirror.
+    """
+
+    image_from_grid: FloatArray
+    misfit: float
+    agreeing: int
+    outside: int
+    reversed_: bool
+
+    @property
+    def middle_px(self) -> FloatArray:
+        """The chart's middle, (2,)."""
+        middle: FloatArray = project(self.image_from_grid, np.array([(2.5, 1.5)]))[0]
+        return middle
+
+    @property
+    def size_px(self) -> float:
+        """How long the chart is, from its first column to its last."""
+        ends = project(self.image_from_grid, np.array([(0.0, 1.5), (5.0, 1.5)]))
+        return float(np.hypot(*(ends[1] - ends[0])))
+
+
+@dataclass(frozen=True, slots=True)
+class PartialOrder:
+    """The squares of a lattice read as a part of a 24-patch chart.
+
+    Attributes
+    ----------
+    seen, burnt_out : int
+        Squares of the lattice, and how many of them are at the top of the range; ``burnt_out``
+        is 0 unless that is most of them.
+    misfit : float
+        Root mean square of what an affine colour fit leaves on all of them, 0..1.
+    """
+
+    seen: int
+    burnt_out: int
+    misfit: float
+
+
+def partial_order(lattice: Lattice, small: PixelsU8) -> PartialOrder | None:
+    """Read the squares that are seen, and only those, as a part of a chart."""
+    count = len(lattice.places)
+    maps = _windows(lattice, all_inside=True)
+    if count < _PART or not len(maps):
+        return None
+    seen = blocks(small, np.rint(lattice.centres_px).astype(int))
+    spots = np.column_stack([lattice.places, np.ones(count)]) @ np.linalg.inv(maps).swapaxes(1, 2)
+    column, row = np.rint(spots[..., :2]).astype(int).transpose(2, 0, 1)
+    aims = _REFERENCE[row * _COLUMNS + column]
+    errors = _affine_errors(np.broadcast_to(seen, aims.shape), aims, np.ones(aims.shape[:2]))
+    least = np.sqrt(np.mean(errors**2, axis=(1, 2)) / max(1 - 4 / count, 0.1)).min()
+    burnt = int((seen.max(axis=1) * 255 >= _TOP).sum())
+    loud = float(seen.std(axis=0).max()) > _CHART_SPREAD
+    mostly = burnt if loud and count >= _BURNT_SQUARES and burnt > 0.4 * count else 0
+    return PartialOrder(count, mostly, float(least))
+
+
+def best_order(lattice: Lattice, small: PixelsU8) -> Order | None:
+    """Try every window, turn and mirror of a lattice; gives the reading with the least misfit."""
+    maps = _windows(lattice)
+    if not len(maps):
+        return None
+    transforms = lattice.image_from_places @ maps
+    points = np.column_stack([_GRID, np.ones(len(_GRID))]) @ transforms.swapaxes(1, 2)
+    before = np.all(points[..., 2] * points[:, :1, 2] > 0, axis=1)
+    transforms, points = transforms[before], points[before]
+    spots = np.rint(points[..., :2] / points[..., 2:]).astype(int)
+    height, width = small.shape[:2]
+    inside = np.all((spots >= 1) & (spots < [width - 1, height - 1]), axis=2)
+    enough = inside.sum(axis=1) >= _KEPT
+    if not enough.any():
+        return None
+    transforms, spots, inside = transforms[enough], spots[enough], inside[enough]
+    misfit, left = _misfits(
+        blocks(small, spots),
+        np.broadcast_to(_REFERENCE, (len(spots), 24, 3)),
+        inside.astype(np.float64),
+    )
+    best = int(np.argmin(misfit))
+    transform = transforms[best]
+    corner = transform @ np.array([2.5, 1.5, 1.0])
+    return Order(
+        transform,
+        float(misfit[best]),
+        int(((left[best] < AGREES) & inside[best]).sum()),
+        int((~inside[best]).sum()),
+        bool(np.linalg.det(transform) / corner[2] ** 3 < 0),
+    )
+
+
+def colour_misfit(seen: FloatArray, reference: FloatArray) -> tuple[float, FloatArray]:
+    """Fit encoded colours by an affine map, most patches first.
+
+    Returns
+    -------
+    misfit : float
+        Root mean square left on the patches kept.
+    left : float64, shape (n,)
+        Largest channel error of every patch.
+    """
+    misfit, left = _misfits(seen[None], reference[None], np.ones((1, len(seen))))
+    return float(misfit[0]), left[0]
+
+
+def _misfits(
+    seen: FloatArray, reference: FloatArray, allowed: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Do so for many readings (m, n, 3) at once, of the patches allowed (m, n)."""
+    kept = allowed
+    errors = left = np.zeros_like(seen)
+    for _ in range(4):
+        errors = _affine_errors(seen, reference, kept)
+        left = np.abs(errors).max(axis=2)
+        rank = np.argsort(np.argsort(left + 1e3 * (allowed == 0), axis=1), axis=1)
+        kept = ((rank < _KEPT) & (allowed > 0)).astype(np.float64)
+    power = np.einsum("mn,mnc->m", kept, errors**2) / (3 * np.maximum(kept.sum(axis=1), 1))
+    return np.sqrt(power), left
+
+
+def _affine_errors(seen: FloatArray, reference: FloatArray, weight: FloatArray) -> FloatArray:
+    """Give what the weighted affine fit of each reading leaves, shape (m, n, 3)."""
+    features = np.concatenate([seen, np.ones((*seen.shape[:2], 1))], axis=2)
+    weighted = (features * weight[..., None]).swapaxes(1, 2)
+    square = weighted @ features + 1e-9 * np.eye(4)
+    return np.asarray(features @ np.linalg.solve(square, weighted @ reference) - reference)
+
+
+def _windows(lattice: Lattice, *, all_inside: bool = False) -> FloatArray:
+    """Give maps (m, 3, 3) from chart column, row to lattice places.
+
+    Unless ``all_inside``, a card's first or last row may be unseen, and one row more may look
+    like it.
+    """
+    least, most = lattice.places.min(axis=0), lattice.places.max(axis=0)
+    slack = 0 if all_inside else 1
+    maps = [
+        turn
+        for swapped in (False, True)
+        for size in [(_ROWS, _COLUMNS) if swapped else (_COLUMNS, _ROWS)]
+        for left in range(most[0] - size[0] + 1 - slack, least[0] + 1 + slack)
+        for top in range(most[1] - size[1] + 1 - slack, least[1] + 1 + slack)
+        for turn in _turns(left, top, swapped=swapped)
+    ]
+    if not all_inside and not maps:
+        maps = _wide_windows(least, most)
+    return np.array(maps, dtype=np.float64).reshape(-1, 3, 3)
+
+
+def _wide_windows(least: np.ndarray, most: np.ndarray) -> list[FloatArray]:
+    """Give the windows inside a lattice that is larger than a card."""
+    return [
+        turn
+        for swapped in (False, True)
+        for size in [(_ROWS, _COLUMNS) if swapped else (_COLUMNS, _ROWS)]
+        for left in range(least[0], most[0] - size[0] + 2)
+        for top in range(least[1], most[1] - size[1] + 2)
+        for turn in _turns(left, top, swapped=swapped)
+    ]
+
+
+def _turns(left: int, top: int, *, swapped: bool) -> Iterator[FloatArray]:
+    for flip_column in (False, True):
+        for flip_row in (False, True):
+            column = (-1.0, _COLUMNS - 1.0) if flip_column else (1.0, 0.0)
+            row = (-1.0, _ROWS - 1.0) if flip_row else (1.0, 0.0)
+            if swapped:
+                yield np.array(
+                    [[0, row[0], left + row[1]], [column[0], 0, top + column[1]], [0, 0, 1.0]]
+                )
+            else:
+                yield np.array(
+                    [[column[0], 0, left + column[1]], [0, row[0], top + row[1]], [0, 0, 1.0]]
+                )
+
+
+def blocks(small: PixelsU8, spots: np.ndarray) -> FloatArray:
+    """Give the mean of 3 x 3 pixels at spots (..., 2), 0..1."""
+    height, width = small.shape[:2]
+    columns = np.clip(spots[..., 0], 1, width - 2)
+    rows = np.clip(spots[..., 1], 1, height - 2)
+    total = np.zeros((*spots.shape[:-1], 3))
+    for down in (-1, 0, 1):
+        for across in (-1, 0, 1):
+            total += small[rows + down, columns + across]
+    return total / (9 * 255)

@@ -1,0 +1,1 @@
+"""Pixels to inches on the table, with an error that grows away from the card."""

@@ -1,0 +1,1 @@
+"""The light of a photo: true colours from camera colours, shade and what is burnt out."""

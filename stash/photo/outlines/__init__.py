@@ -1,0 +1,1 @@
+"""Outlines in inches: where cloth ends, to a fraction of a pixel."""

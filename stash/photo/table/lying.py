@@ -1,0 +1,160 @@
+"""What lies on the table, part by part: scraps, what the border cuts, what touches the card."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import find_objects
+
+from stash.photo.table.backing_model import Mask
+from stash.photo.table.gap_between import without_gap
+from stash.photo.table.loose_threads import loose_threads, without_threads
+from stash.photo.table.mask_sizes import numbered, parts_of
+from stash.photo.table.table_look import TableLook
+from stash.photo.table.touching import split_touching
+from stash.photo.table.true_shape import true_shapes
+from stash.photo.table.under_card import AtCard, at_card
+
+__all__ = ["Lying", "Part", "what_lies"]
+
+_LEAST_SQ_IN = 0.3
+_LEAST_WIDE_IN = 0.35  # cords, pencils, seam rippers; two seams alone take half an inch
+_MARGIN_IN = 0.45  # round a scrap, with room for its tips
+
+
+class Part(NamedTuple):
+    """One scrap: its pixels in a box and the box's corner.
+
+    ``exact`` if its border is known to a pixel; ``seam`` if another scrap touches or covers it;
+    ``threads`` are what was taken off it.
+    """
+
+    mask: Mask
+    left: int
+    top: int
+    exact: bool
+    seam: bool
+    threads: Mask
+
+
+@dataclass
+class Lying:
+    """What was met.
+
+    Attributes
+    ----------
+    parts : list of Part
+        The scraps.
+    cut_off : list of tuple
+        Middle x, y (work pixels) and share of the photo of what the border cuts.
+    at_card : int
+        Things that touch the card.
+    narrow : int
+        Things too narrow to be worth logging.
+    """
+
+    parts: list[Part] = field(default_factory=list)
+    cut_off: list[tuple[float, float, float]] = field(default_factory=list)
+    at_card: int = 0
+    narrow: int = 0
+
+    def notes(self, *, on_sheet: bool) -> tuple[str, ...]:
+        """Tell what was left alone, and why."""
+        said = []
+        if on_sheet:
+            said.append(
+                "The card lies on a sheet or mat that does not fill the photo; only what lies on "
+                "it was measured."
+            )
+        if self.at_card:
+            said.append(
+                "Something touches the card, or the card lies on it; it was not measured. Lay "
+                "scraps free of the card."
+            )
+        if any(part.seam for part in self.parts):
+            said.append(
+                "Scraps touch or overlap; each was measured as far as it shows. Lay them apart to "
+                "measure the whole of them."
+            )
+        if self.narrow:
+            said.append(_narrow_note(self.narrow))
+        return tuple(said)
+
+
+def _narrow_note(count: int) -> str:
+    if count == 1:
+        return "Something narrower than 3/8 in was left out: a cord, a tool or a trimming."
+    return (
+        f"{count} things narrower than 3/8 in were left out: cords, tools, trimmings, or the "
+        "stripes of a scrap that is else like what it lies on; lay that on another colour."
+    )
+
+
+def what_lies(look: TableLook, card: Mask) -> Lying:
+    """Sort everything on the table; ``card`` is where the card lies that gives the inches."""
+    lying, step = Lying(), look.step
+    labels, areas = numbered(look.cloth)
+    ends = set(np.unique(labels[look.edge]).tolist())
+    beside_card = at_card(labels, card, step)
+    for label, (rows, columns) in enumerate(find_objects(labels), start=1):
+        area = int(areas[label])
+        if area < _LEAST_SQ_IN * step**2:
+            continue
+        if label in beside_card:
+            lying.at_card += beside_card[label] is AtCard.TOUCHES
+        elif label in ends:
+            down, across = np.nonzero(labels[rows, columns] == label)
+            x, y = columns.start + float(across.mean()), rows.start + float(down.mean())
+            lying.cut_off.append((x, y, area / look.cloth.size))
+        else:
+            _add_scrap(lying, look, labels, label, (rows, columns))
+    return lying
+
+
+def _add_scrap(
+    lying: Lying,
+    look: TableLook,
+    labels: NDArray[np.int32],
+    label: int,
+    at: tuple[slice, slice],
+) -> None:
+    """Add the part with that number, which lies in those rows and columns."""
+    margin = round(_MARGIN_IN * look.step)
+    rows, columns = at
+    left, top = max(0, columns.start - margin), max(0, rows.start - margin)
+    box = (slice(top, rows.stop + margin), slice(left, columns.stop + margin))
+    here, colours = labels[box] == label, look.colours.within(box)
+    threads = loose_threads(here, colours, look.step)
+    here = without_threads(here, threads, colours.bold, look.step)
+    true = true_shapes(here, colours, (labels[box] == 0) | here, look.step)
+    for shape in true or parts_of(here, _LEAST_SQ_IN * look.step**2):
+        kinds = split_touching(shape, colours.lab, look.step)
+        if len(kinds) > 1 and not true:
+            kinds = without_gap(kinds, look.seen[box], look.step)
+        for mask in kinds:
+            if _wide_in(mask, look.step) < _LEAST_WIDE_IN:
+                lying.narrow += 1
+            else:
+                seam = _meets_other(mask, kinds)
+                lying.parts.append(Part(mask, left, top, bool(true), seam, _beside(threads, mask)))
+
+
+def _beside(threads: Mask, mask: Mask) -> Mask:
+    near = cv2.dilate(mask.astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
+    return threads & near
+
+
+def _meets_other(mask: Mask, kinds: list[Mask]) -> bool:
+    """Whether no backing shows between a scrap and another of those it hung together with."""
+    others = sum((kind.astype(np.uint8) for kind in kinds if kind is not mask), np.zeros_like(mask))
+    return bool((cv2.dilate(mask.astype(np.uint8), np.ones((5, 5), np.uint8)) * others).any())
+
+
+def _wide_in(mask: Mask, step: float) -> float:
+    """Give the diameter of the largest disc that fits in."""
+    inside = cv2.distanceTransform(np.pad(mask.astype(np.uint8), 1), cv2.DIST_L2, 3)
+    return 2 * float(inside.max()) / step
