@@ -1,5 +1,7 @@
 """Run the commands shown in the pages; `python -m tests.docs_pages` puts their real output in.
 
+It draws the pages' pictures anew as well, from what the commands wrote.
+
 In a page, a block fenced as ``console`` holds commands (lines that begin with ``$ stash``), each
 followed by its output. All pages run in one folder, the README first.
 """
@@ -16,11 +18,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from PIL import Image
+
 REPO = Path(__file__).resolve().parents[1]
 PAGES = (REPO / "README.md", REPO / "docs" / "tour.md")
 _BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 _MOST_LINES = 16
 _WIDTH = 100  # columns
+# Picture of a page: what a command wrote, width in pixels, most height (the top is kept).
+_PICTURES = {
+    "logged.jpg": ("tidewater/logged-teal-drawer.jpg", 1200, 1200),
+    "match.jpg": ("match.jpg", 1200, 1050),
+    "quilt.jpg": ("raffle.png", 1000, 1000),
+}
 
 
 @dataclass(frozen=True)
@@ -62,6 +72,17 @@ def refresh(folder: Path) -> None:
         page.write_text(_BLOCK.sub(lambda found: _with_output(found, folder), text), "utf-8")
 
 
+def redraw(folder: Path) -> None:
+    """Make the pages' pictures of what the commands wrote."""
+    for name, (written, wide, high) in _PICTURES.items():
+        picture = Image.open(folder / written).convert("RGB")
+        size = (wide, round(picture.height * wide / picture.width))
+        small = picture.resize(size, Image.Resampling.LANCZOS).crop(
+            (0, 0, wide, min(high, size[1]))
+        )
+        small.save(REPO / "docs" / "pictures" / name, quality=88)
+
+
 def _with_output(found: re.Match[str], folder: Path) -> str:
     lines = []
     for line in found.group(1).splitlines():
@@ -76,4 +97,6 @@ def _with_output(found: re.Match[str], folder: Path) -> str:
 
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as place:
-        refresh(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(place))
+        folder = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(place)
+        refresh(folder)
+        redraw(folder)
