@@ -26,9 +26,9 @@ from stash.photo.left_out import sort_out
 from stash.photo.light.burnt_out import burnt_share, doubt_de00, warning_of
 from stash.photo.light.calibration import Calibration, calibrate
 from stash.photo.light.shade import Relit, in_full_light, shade_over
+from stash.photo.maybe_two import two_note
 from stash.photo.notes import (
     cut_off_notes,
-    joined_notes,
     nothing_notes,
     thread_notes,
     unsure_notes,
@@ -68,7 +68,7 @@ class MeasuredScrap:
     """One scrap: its outline in the card's frame, its looks, its picture (see ``Swatch``).
 
     ``burnt_share`` is the part of its pixels that are too bright to tell, 0..1; ``notes`` says why
-    it may be no scrap.
+    it may be no scrap, or two.
     """
 
     outline: Outline
@@ -151,14 +151,13 @@ def measure_photo(
     plane, outlines = _on_a_truer_plane(sorted_out.kept, plane)
     relit = _in_full_light(pixels, outlines, plane, found, calibration)
     scraps = _scraps(relit.pixels_srgb, outlines, plane, calibration, relit.doubt_de00)
-    scraps = tuple(replace(scrap, notes=odd_note(scrap.outline)) for scrap in scraps)
+    scraps = tuple(replace(scrap, notes=_doubted(scrap.outline)) for scrap in scraps)
     return MeasuredPhoto(
         _report(found_card, calibration),
         scraps,
         (*photo.warnings, *calibration.warnings, *relit.warnings, *_burnt(scraps)),
         len(found.cut_off),
         (
-            *joined_notes(sorted_out.kept),
             *thread_notes(sorted_out.kept),
             *found.notes,
             *loose.notes,
@@ -277,6 +276,10 @@ def _scraps(
             )
         )
     return tuple(scraps)
+
+
+def _doubted(outline: Outline) -> str:
+    return "; ".join(filter(None, (odd_note(outline), two_note(outline))))
 
 
 def _burnt(scraps: Sequence[MeasuredScrap]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from stash.photo.table.segmentation import Segmentation
 from stash.shape.outline import Outline
 from stash.units import format_inches
 
-__all__ = ["cut_off_notes", "joined_notes", "nothing_notes", "thread_notes", "unsure_notes"]
+__all__ = ["cut_off_notes", "nothing_notes", "thread_notes", "unsure_notes"]
 
 _LARGE_SHARE = 0.08  # of the photo; a cut-off part so large may be a shadow with scraps in it
 _UNSURE_IN = 0.2  # a stated outline error that costs pieces
@@ -27,18 +27,6 @@ def unsure_notes(outlines: Sequence[Outline]) -> tuple[str, ...]:
     return (
         f"{what} sure to no better than {worst} in: the cloth looks like what it lies on, or its "
         f"edge is hidden. Photograph {it} on a cloth of another colour to get more pieces.",
-    )
-
-
-def joined_notes(measured: Sequence[MeasuredOutline]) -> tuple[str, ...]:
-    """Tell outlines that may be two scraps."""
-    joined = sum(one.joined for one in measured)
-    if not joined:
-        return ()
-    what = "One outline has" if joined == 1 else f"{joined} outlines have"
-    return (
-        f"{what} a waist and may be two scraps that touch; if so, lay them apart and take the "
-        "photo again.",
     )
 
 

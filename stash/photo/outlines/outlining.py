@@ -18,7 +18,6 @@ from stash.photo.outlines.straightening import Blemishes, straighten
 from stash.photo.outlines.unsure_edge import Doubts, doubts, seen_points
 from stash.photo.table.segmentation import Region, Segmentation
 from stash.photo.table.thin_parts import trimmed
-from stash.photo.table.touching import looks_joined
 from stash.shape.outline import Outline, outline_of
 
 __all__ = ["MeasuredOutline", "moved", "outline_region"]
@@ -69,8 +68,6 @@ class MeasuredOutline:
         How far the edge may lie off where it was seen; the plane's error comes on top.
     blur_in : float
         What the pixels add to both.
-    joined : bool
-        Whether it has a waist as two scraps have that touch.
     threads : bool
         Whether threads or pins were left off it.
     """
@@ -79,7 +76,6 @@ class MeasuredOutline:
     edge_step: float
     seen_in: float
     blur_in: float
-    joined: bool = False
     threads: bool = False
 
 
@@ -134,7 +130,6 @@ def outline_region(
         float(np.median(edges[0].step)),
         seen_in,
         blur_in,
-        joined=looks_joined(region.mask, found.step),
         threads=len(region.threads_px) > 0 or whole.area - shape.area > _THREAD_SQ_IN,
     )
 

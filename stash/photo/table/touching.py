@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from stash.photo.table.backing_model import Float32Array, Mask
 from stash.photo.table.cloth_seam import parted_at_seam
 
-__all__ = ["looks_joined", "split_touching"]
+__all__ = ["split_touching"]
 
 _BLUR_IN = 0.08
 _LEAST_SQ_IN = 0.5
@@ -23,7 +23,6 @@ _LEAST_STEP = 7.0  # CIELAB between the two cloths' means
 _CLEAR = 2.2  # that step over the two cloths' own spreads
 _WHOLE = 0.93  # share of the region that two connected parts must explain
 _CORNER_DEEP_IN, _CORNER_NEAR_IN = 0.12, 0.35
-_WAIST_DEEP_IN = 0.35
 _SAMPLES = 2500
 _LEAST_HALF_WIDTH_IN = 0.25  # no scrap worth logging is narrower than half an inch all over
 
@@ -62,14 +61,7 @@ def _of_two_colours(mask: Mask, lab: Float32Array, step: float) -> list[Mask] | 
     return kinds if len(near) >= 2 and any(near) else None
 
 
-def looks_joined(mask: Mask, step: float) -> bool:
-    """Whether two deep inward corners face each other across cloth: it may be two scraps."""
-    return len(_inward_corners(mask, step, deep_in=_WAIST_DEEP_IN)) >= 2
-
-
-def _inward_corners(
-    mask: Mask, step: float, *, deep_in: float = _CORNER_DEEP_IN
-) -> NDArray[np.float64]:
+def _inward_corners(mask: Mask, step: float) -> NDArray[np.float64]:
     """Points (n, 2) where the outline turns inwards by more than a nick."""
     contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     outer = max(contours, key=len)
@@ -81,7 +73,7 @@ def _inward_corners(
     if defects is None:
         return np.empty((0, 2))
     defects = defects.reshape(-1, 4)
-    deep = defects[:, 3] / 256 > deep_in * step
+    deep = defects[:, 3] / 256 > _CORNER_DEEP_IN * step
     return np.asarray(slim[defects[deep, 2]], dtype=np.float64)
 
 
