@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 from stash.photo.inches.plane import Plane
 from stash.photo.light.calibration import Calibration
 from stash.photo.outlines.outlining import MeasuredOutline
+from stash.photo.place_words import place_words
 from stash.photo.sewing_things import thing_like
 
-__all__ = ["Sorted", "place_words", "sort_out"]
+__all__ = ["Sorted", "sort_out"]
 
 # How far in the edge may lie, of the way to the middle, before it outlines nothing: as a rule (the
 # ends of slim scraps reach 1.5, blades of scissors begin at 2), and where its median step of colour
@@ -59,19 +60,6 @@ def sort_out(
         else:
             kept.append(one)
     return Sorted(tuple(kept), (*_thing_notes(things), *_guess_notes(guessed)))
-
-
-def place_words(at_px: Sequence[float], size_px: tuple[int, int]) -> str:
-    """Say in which ninth of a photo of that width and height a point lies.
-
-    >>> place_words((1500, 100), (1600, 1200)), place_words((800, 600), (1600, 1200))
-    ('top right', 'middle')
-    """
-    across, down = (
-        min(2, max(0, int(3 * at / side))) for at, side in zip(at_px, size_px, strict=True)
-    )
-    words = (("top", "", "bottom")[down], ("left", "", "right")[across])
-    return " ".join(word for word in words if word) or "middle"
 
 
 def _is_guessed(one: MeasuredOutline) -> bool:

@@ -29,7 +29,9 @@ from stash.photo.light.shade import Relit, in_full_light, shade_over
 from stash.photo.maybe_two import two_note
 from stash.photo.notes import (
     cut_off_notes,
+    narrow_notes,
     nothing_notes,
+    odd_notes,
     thread_notes,
     unsure_notes,
 )
@@ -162,8 +164,10 @@ def measure_photo(
             *found.notes,
             *loose.notes,
             *touching,
+            *narrow_notes(found),
             *nothing_notes(found),
             *cut_off_notes(found),
+            *odd_notes(found),
             *sorted_out.notes,
             *unsure_notes(outlines),
         ),

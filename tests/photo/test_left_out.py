@@ -16,10 +16,11 @@ from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.demo.things import THINGS
 from stash.photo.cards.card import chart24
 from stash.photo.files.reading import read_photo
-from stash.photo.left_out import place_words, sort_out
+from stash.photo.left_out import sort_out
 from stash.photo.light.calibration import Calibration
 from stash.photo.measuring import MeasuredPhoto, measure_photo
 from stash.photo.outlines.outlining import MeasuredOutline
+from stash.photo.place_words import place_words
 from stash.photo.sewing_things import odd_note
 from stash.shape.outline import outline_of
 from tests.photo.scoring import match_scraps

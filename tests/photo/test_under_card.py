@@ -59,7 +59,8 @@ def test_a_scrap_beside_the_card_is_measured() -> None:
 def test_a_cord_is_left_out_and_told() -> None:
     seen = table(((120, 400, 400, 412), RED), ((120, 100, 260, 220), BLUE))
     assert len(seen.regions) == 1
-    assert any("narrower" in note for note in seen.notes)
+    ((x, y),) = seen.narrow_px
+    assert abs(x - 260) < 6 and abs(y - 406) < 6
 
 
 def test_a_narrow_strip_of_cloth_stays() -> None:

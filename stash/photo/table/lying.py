@@ -24,6 +24,7 @@ __all__ = ["Lying", "Part", "what_lies"]
 
 _LEAST_SQ_IN = 0.3
 _LEAST_WIDE_IN = 0.35  # cords, pencils, seam rippers; two seams alone take half an inch
+_TELLING = 0.05  # share of a ninth of the photo that makes it worth naming
 _MARGIN_IN = 0.45  # round a scrap, with room for its tips
 
 
@@ -42,6 +43,16 @@ class Part(NamedTuple):
     threads: Mask
 
 
+class Cut(NamedTuple):
+    """What the border cuts: its pixels' middle x, y in each ninth that it covers, and its share.
+
+    Ninths and share are the photo's; the middles are in work pixels.
+    """
+
+    middles: tuple[tuple[float, float], ...]
+    share: float
+
+
 @dataclass
 class Lying:
     """What was met.
@@ -50,18 +61,21 @@ class Lying:
     ----------
     parts : list of Part
         The scraps.
-    cut_off : list of tuple
-        Middle x, y (work pixels) and share of the photo of what the border cuts.
+    cut_off : list of Cut
+        What the border cuts.
     at_card : int
         Things that touch the card.
-    narrow : int
-        Things too narrow to be worth logging.
+    known : bool, shape (height, width)
+        Where scraps lie, what the border cuts and what touches the card.
+    narrow : list of tuple
+        Middles x, y (work pixels) of things too narrow to be worth logging.
     """
 
     parts: list[Part] = field(default_factory=list)
-    cut_off: list[tuple[float, float, float]] = field(default_factory=list)
+    cut_off: list[Cut] = field(default_factory=list)
     at_card: int = 0
-    narrow: int = 0
+    known: Mask = field(default_factory=lambda: np.zeros((0, 0), dtype=bool))
+    narrow: list[tuple[float, float]] = field(default_factory=list)
 
     def notes(self, *, on_sheet: bool) -> tuple[str, ...]:
         """Tell what was left alone, and why."""
@@ -81,23 +95,12 @@ class Lying:
                 "Scraps touch or overlap; each was measured as far as it shows. Lay them apart to "
                 "measure the whole of them."
             )
-        if self.narrow:
-            said.append(_narrow_note(self.narrow))
         return tuple(said)
-
-
-def _narrow_note(count: int) -> str:
-    if count == 1:
-        return "Something narrower than 3/8 in was left out: a cord, a tool or a trimming."
-    return (
-        f"{count} things narrower than 3/8 in were left out: cords, tools, trimmings, or the "
-        "stripes of a scrap that is else like what it lies on; lay that on another colour."
-    )
 
 
 def what_lies(look: TableLook, card: Mask) -> Lying:
     """Sort everything on the table; ``card`` is where the card lies that gives the inches."""
-    lying, step = Lying(), look.step
+    lying, step = Lying(known=np.zeros_like(look.cloth)), look.step
     labels, areas = numbered(look.cloth)
     ends = set(np.unique(labels[look.edge]).tolist())
     beside_card = at_card(labels, card, step)
@@ -107,13 +110,25 @@ def what_lies(look: TableLook, card: Mask) -> Lying:
             continue
         if label in beside_card:
             lying.at_card += beside_card[label] is AtCard.TOUCHES
+            lying.known |= labels == label
         elif label in ends:
-            down, across = np.nonzero(labels[rows, columns] == label)
-            x, y = columns.start + float(across.mean()), rows.start + float(down.mean())
-            lying.cut_off.append((x, y, area / look.cloth.size))
+            lying.known |= labels == label
+            lying.cut_off.append(_cut(labels == label))
         else:
             _add_scrap(lying, look, labels, label, (rows, columns))
     return lying
+
+
+def _cut(mask: Mask) -> Cut:
+    """Describe a part by the ninths of which it covers enough, or by the one with most of it."""
+    down, across = np.nonzero(mask)
+    height, width = mask.shape
+    ninth = 3 * (3 * down // height) + 3 * across // width
+    ninths = [ninth == number for number in range(9)]
+    large = [here for here in ninths if 9 * here.sum() >= _TELLING * mask.size]
+    large = large or [max(ninths, key=np.count_nonzero)]
+    middles = tuple((float(across[here].mean()), float(down[here].mean())) for here in large)
+    return Cut(middles, len(down) / mask.size)
 
 
 def _add_scrap(
@@ -142,8 +157,10 @@ def _add_scrap(
             kinds = without_gap(kinds, look.seen[box], look.step)
         for mask in kinds:
             if _wide_in(mask, look.step) < _LEAST_WIDE_IN:
-                lying.narrow += 1
+                down, across = np.nonzero(mask)
+                lying.narrow.append((left + float(across.mean()), top + float(down.mean())))
             else:
+                lying.known[box] |= mask
                 seam = _meets_other(mask, kinds)
                 lying.parts.append(Part(mask, left, top, bool(true), seam, _beside(threads, mask)))
 

@@ -6,6 +6,7 @@ the edges, in the full photo (``stash.photo.outlines.edge_profile``).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -25,6 +26,7 @@ from stash.photo.table.backing_model import (
 from stash.photo.table.cloth_mask import COARSE_LIMIT
 from stash.photo.table.lying import Lying, Part, what_lies
 from stash.photo.table.mask_sizes import disc, shrunk
+from stash.photo.table.odd_area import odd_areas
 from stash.photo.table.table_look import TableLook, look_at
 from stash.photo.table.under_card import sheet_under
 
@@ -72,16 +74,19 @@ class Region:
 
 @dataclass(frozen=True)
 class CutOff:
-    """A scrap that the photo's border cuts: its middle in full-photo pixels, its share of it."""
+    """What the photo's border cuts: its middle in each ninth it covers, its share of the photo."""
 
-    x_px: float
-    y_px: float
+    middles_px: tuple[tuple[float, float], ...]
     share: float
 
 
 @dataclass(frozen=True)
 class Segmentation:
-    """What lies on the backing."""
+    """What lies on the backing.
+
+    ``narrow_px`` and ``odd_px`` are middles x, y, in pixels of the full photo, of what is too
+    narrow to log and of areas that a patterned backing does not explain.
+    """
 
     regions: tuple[Region, ...]
     cut_off: tuple[CutOff, ...]
@@ -91,6 +96,14 @@ class Segmentation:
     card: Mask
     step: float
     notes: tuple[str, ...] = ()
+    narrow_px: tuple[tuple[float, float], ...] = ()
+    odd_px: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def size_px(self) -> tuple[int, int]:
+        """Width and height of the full photo, about."""
+        height, width = self.work_srgb.shape[:2]
+        return round(width / self.scale), round(height / self.scale)
 
     @cached_property
     def backing_spots(self) -> tuple[FloatArray, FloatArray] | None:
@@ -177,11 +190,26 @@ def find_scraps(
     card = _card_mask(work.shape[:2], cards_px, scale, step)
     look, lying = _on_the_table(lab, card, _card_mask(card.shape, cards_px[:1], scale, step), step)
     regions = [_region(part, scale) for part in lying.parts]
-    cut_off = tuple(CutOff(x / scale, y / scale, share) for x, y, share in lying.cut_off)
+    cut_off = tuple(CutOff(_full(cut.middles, scale), cut.share) for cut in lying.cut_off)
+    odd = odd_areas(look.backing, look.blocked | lying.known, step)
     notes = lying.notes(on_sheet=not look.ground.all())
     return Segmentation(
-        tuple(regions), cut_off, look.backing, scale, work, look.blocked, step, notes
+        tuple(regions),
+        cut_off,
+        look.backing,
+        scale,
+        work,
+        look.blocked,
+        step,
+        notes,
+        _full(lying.narrow, scale),
+        _full(odd, scale),
     )
+
+
+def _full(middles: Sequence[tuple[float, float]], scale: float) -> tuple[tuple[float, float], ...]:
+    """Bring places from the work image to the full photo."""
+    return tuple((x / scale, y / scale) for x, y in middles)
 
 
 def _region(part: Part, scale: float) -> Region:
