@@ -51,6 +51,8 @@ def odd_areas(backing: BackingModel, known: Mask, step: float) -> tuple[tuple[fl
     colours = np.stack(planes, axis=-1).astype(np.float64)
     odd = np.zeros_like(seen)
     odd[seen] = _spreads_off(colours) > _LIMIT
+    if not odd.any():
+        return ()
     shaded = np.zeros_like(seen)
     table = np.stack([_cells(plane)[seen] for plane in backing.expected], axis=-1)
     shaded[seen] = _dimmed(colours - np.median(colours, axis=0), table)
