@@ -131,6 +131,9 @@ def measure(spec: SceneSpec, seed: int, tally: Tally) -> None:
         return
     matches, false = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
     tally.false += false
+    for note in photo.notes:
+        if "own colours" in note or "deep shadow" in note:  # to be held against what was missed
+            print(f"  seed {seed}: {note}", file=sys.stderr)
     count_two(scene.truth, photo.scraps, tally)
     for match in matches:
         if match.index is None:
