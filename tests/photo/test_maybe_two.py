@@ -13,6 +13,7 @@ from stash.photo.cards.card import chart24
 from stash.photo.files.reading import read_photo
 from stash.photo.maybe_two import two_note
 from stash.photo.measuring import measure_photo
+from stash.photo.table.faint_seam import parted_at_faint_seam
 from stash.shape.outline import outline_of
 
 
@@ -46,7 +47,22 @@ def test_one_leftover_alone_is_never_called_two(kind):
 
 def test_two_scraps_of_one_cloth_without_a_seam_are_called_so_and_an_ell_is_not():
     pair = (Leftover("foam", "square", 3.0), Leftover("foam", "square", 2.5, over_last_in=0.3))
-    scene = render_scene(SceneSpec((*pair, Leftover("coral", "ell", 3.0))), seed=605)
+    scene = render_scene(SceneSpec((*pair, Leftover("coral", "ell", 3.0)), shadow="none"), seed=605)
     photo = measure_photo(read_photo(scene.jpeg(), name="pair"), [chart24("chart", 0.55)])
     said = {round(scrap.outline.area_sq_in): scrap.notes for scrap in photo.scraps}
     assert "two scraps" in said[max(said)] and not said[min(said)]
+
+
+def test_a_faint_line_between_two_notches_parts_a_scrap_and_a_line_of_a_stripe_does_not():
+    mask = np.zeros((200, 340), dtype=bool)
+    mask[20:180, 20:160] = mask[50:150, 160:320] = True
+    columns = np.arange(340)[None, :]
+    lab = np.zeros((200, 340, 3), dtype=np.float32)
+    lab[..., 0] = 90 + np.random.default_rng(1).normal(0, 1, mask.shape)
+    assert parted_at_faint_seam(mask, lab, 40) is None
+    striped = lab - 6.0 * (columns % 10 < 3)[..., None]
+    assert parted_at_faint_seam(mask, striped, 40) is None
+    lab[..., 0] -= 6.0 * (abs(columns - 160) < 2)
+    parts = parted_at_faint_seam(mask, lab, 40)
+    assert parts is not None
+    assert sorted(int(part.sum()) for part in parts) == pytest.approx([16000, 22400], rel=0.03)

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from stash.photo.table.backing_model import Float32Array, Mask
 from stash.photo.table.cloth_seam import parted_at_seam
+from stash.photo.table.faint_seam import parted_at_faint_seam
 
 __all__ = ["split_touching"]
 
@@ -39,7 +40,11 @@ def split_touching(mask: Mask, lab: Float32Array, step: float) -> list[Mask]:
     step : float
         Pixels an inch.
     """
-    parts = _of_two_colours(mask, lab, step) or parted_at_seam(mask, lab, step)
+    parts = (
+        _of_two_colours(mask, lab, step)
+        or parted_at_seam(mask, lab, step)
+        or parted_at_faint_seam(mask, lab, step)
+    )
     if parts is None or not all(_has_body(part, step) for part in parts):
         return [mask]
     return [one for part in parts for one in split_touching(part, lab, step)]
