@@ -3,8 +3,8 @@
 usage: python -m tests.benchmarks.scraps_by_kind [--seeds N] [--wide PX] [KIND ...]
 
 Scenes come from stash.demo.scene, so their truth is exact; the table goes into
-docs/measurements.md. Take seeds nobody has looked at: 0 to 402, 500 to 503, 600 to 603,
-700 to 703, 800, 801, 900, 901 and 1000 have been.
+docs/measurements.md. Take seeds nobody has looked at: 0 to 402, 500 to 509, 600 to 612,
+700 to 705, 800 to 809, 900 to 911 and 1000 have been.
 """
 
 from __future__ import annotations
