@@ -22,7 +22,7 @@ from stash.photo.inches.loose_corners import level_by_corners
 from stash.photo.inches.parallel_sides import parallel_sides
 from stash.photo.inches.plane import Plane, fit_again
 from stash.photo.inches.table_plane import plane_of_photo
-from stash.photo.left_out import sort_out
+from stash.photo.left_out import Sorted, sort_out
 from stash.photo.light.burnt_out import burnt_share, doubt_de00, warning_of
 from stash.photo.light.calibration import Calibration, calibrate
 from stash.photo.light.shade import Relit, in_full_light, shade_over
@@ -159,20 +159,23 @@ def measure_photo(
         scraps,
         (*photo.warnings, *calibration.warnings, *relit.warnings, *_burnt(scraps)),
         len(found.cut_off),
-        (
-            *thread_notes(sorted_out.kept),
-            *found.notes,
-            *loose.notes,
-            *touching,
-            *narrow_notes(found),
-            *nothing_notes(found),
-            *cut_off_notes(found),
-            *odd_notes(found),
-            *sorted_out.notes,
-            *unsure_notes(outlines),
-        ),
+        (*loose.notes, *touching, *_notes(found, sorted_out, outlines)),
         plane,
         found_card.corners_px,
+    )
+
+
+def _notes(found: Segmentation, sorted_out: Sorted, outlines: Sequence[Outline]) -> tuple[str, ...]:
+    """Say what a person should know of what was found, and of what was left alone."""
+    return (
+        *thread_notes(sorted_out.kept),
+        *found.notes,
+        *narrow_notes(found),
+        *nothing_notes(found),
+        *cut_off_notes(found),
+        *odd_notes(found),
+        *sorted_out.notes,
+        *unsure_notes(outlines),
     )
 
 
@@ -283,6 +286,7 @@ def _scraps(
 
 
 def _doubted(outline: Outline) -> str:
+    """Say why what was found may be no scrap, or two."""
     return "; ".join(filter(None, (odd_note(outline), two_note(outline))))
 
 

@@ -28,6 +28,11 @@ def found(spec: SceneSpec, seed: int) -> tuple[RenderedScene, Segmentation]:
     return scene, find_scraps(scene.pixels_srgb, px_per_in=px_per_in, cards_px=(card,))
 
 
+def unseen(mask):
+    """No backing to be seen: nothing tells of a shadow."""
+    return np.full(mask.shape, -1, dtype=np.float32)
+
+
 @pytest.mark.parametrize(
     "backing",
     ["white flannel", "grey flannel", "dark board", "blue sheet", "wood table", "cutting mat",
@@ -80,7 +85,7 @@ def test_a_two_coloured_rectangle_is_one_scrap():
     mask[20:220, 20:280] = True
     lab = np.zeros((240, 300, 3), dtype=np.float32)
     lab[:, :150], lab[:, 150:] = (50, 60, 30), (40, 0, -50)
-    assert len(split_touching(mask, lab, 60.0)) == 1
+    assert len(split_touching(mask, lab, unseen(mask), 60.0)) == 1
 
 
 def test_two_unlike_squares_corner_on_corner_are_two_scraps():
@@ -89,7 +94,7 @@ def test_two_unlike_squares_corner_on_corner_are_two_scraps():
     mask[150:320, 150:320] = True
     lab = np.full((340, 340, 3), (50, 60, 30), dtype=np.float32)
     lab[150:320, 150:320] = (40, 0, -50)
-    parts = split_touching(mask, lab, 60.0)
+    parts = split_touching(mask, lab, unseen(mask), 60.0)
     assert [int(part.sum()) for part in parts].count(0) == 0
     assert len(parts) == 2
     assert sum(int(part.sum()) for part in parts) == mask.sum()
@@ -110,7 +115,7 @@ def checked_on_dotted() -> tuple[Mask, Mask, Float32Array]:
 
 def test_overlapping_prints_in_the_same_colours_are_parted_at_the_upper_ones_edge():
     square, over, lab = checked_on_dotted()
-    parts = split_touching(square | over, lab, 60.0)
+    parts = split_touching(square | over, lab, unseen(square), 60.0)
     assert len(parts) == 2
     shared = [[(part & true).sum() / (part | true).sum() for part in parts]
               for true in (over, square & ~over)]  # fmt: skip
@@ -121,7 +126,7 @@ def test_overlapping_prints_in_the_same_colours_are_parted_at_the_upper_ones_edg
 def test_one_print_in_the_outline_of_two_scraps_is_one_scrap():
     square, over, lab = checked_on_dotted()
     one = np.tile(lab[140:200, 160:220], (5, 6, 1))
-    assert len(split_touching(square | over, one, 60.0)) == 1
+    assert len(split_touching(square | over, one, unseen(square), 60.0)) == 1
 
 
 def test_a_backing_of_many_colours_is_refused():

@@ -19,7 +19,7 @@ from scipy.ndimage import gaussian_filter1d
 
 from stash.colour.spaces import FloatArray
 from stash.photo.table.backing_model import Float32Array, Mask
-from stash.photo.table.mask_sizes import disc
+from stash.photo.table.mask_sizes import disc, outer_border
 
 __all__ = ["parted_at_seam"]
 
@@ -109,11 +109,10 @@ def parted_at_seam(mask: Mask, lab: Float32Array, step: float) -> list[Mask] | N
 
 def _inward_corners(mask: Mask, step: float) -> list[_Corner]:
     """Find where the outer border lies behind the ends of both its arms, the deepest first."""
-    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    if not contours:
+    border = outer_border(mask).astype(np.float64)
+    if not len(border):
         return []
-    ring = max(contours, key=len).reshape(-1, 2).astype(np.float64)
-    ring = gaussian_filter1d(ring, 0.02 * step, axis=0, mode="wrap")
+    ring = gaussian_filter1d(border, 0.02 * step, axis=0, mode="wrap")
     arm = round(_CORNER_ARM_IN * step)
     if len(ring) < 4 * arm:
         return []

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 
 from stash.colour.spaces import FloatArray
 from stash.photo.table.backing_model import Float32Array, Mask
-from stash.photo.table.mask_sizes import disc
+from stash.photo.table.mask_sizes import disc, outer_border
 from stash.photo.table.seam_chords import seam_chords
 
 __all__ = ["parted_at_faint_seam"]
@@ -38,8 +38,7 @@ def parted_at_faint_seam(mask: Mask, lab: Float32Array, step: float) -> list[Mas
     step : float
         Pixels an inch.
     """
-    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    outer = max(contours, key=len).reshape(-1, 2)
+    outer = outer_border(mask)
     if len(outer) < 4:
         return None
     inside = cv2.erode(mask.astype(np.uint8), disc(_RIM_IN * step))

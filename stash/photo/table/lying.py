@@ -14,7 +14,6 @@ from stash.photo.table.backing_model import Mask
 from stash.photo.table.gap_between import without_gap
 from stash.photo.table.loose_threads import loose_threads, without_threads
 from stash.photo.table.mask_sizes import numbered, parts_of
-from stash.photo.table.shadow_edge import is_shadow_edge
 from stash.photo.table.table_look import TableLook
 from stash.photo.table.touching import split_touching
 from stash.photo.table.true_shape import true_shapes
@@ -148,11 +147,7 @@ def _add_scrap(
     here = without_threads(here, threads, colours.bold, look.step)
     true = true_shapes(here, colours, (labels[box] == 0) | here, look.step)
     for shape in true or parts_of(here, _LEAST_SQ_IN * look.step**2):
-        kinds = split_touching(shape, colours.lab, look.step)
-        if len(kinds) == 2 and is_shadow_edge(
-            kinds, colours.lab, look.backing.light_left[box], look.step
-        ):
-            kinds = [shape]
+        kinds = split_touching(shape, colours.lab, look.backing.light_left[box], look.step)
         if len(kinds) > 1 and not true:
             kinds = without_gap(kinds, look.seen[box], look.step)
         for mask in kinds:

@@ -16,6 +16,7 @@ __all__ = [
     "largest_part",
     "numbered",
     "opened",
+    "outer_border",
     "parts_of",
     "shrunk",
 ]
@@ -62,6 +63,13 @@ def parts_of(mask: Mask, least_px: float) -> list[Mask]:
     labels, areas = numbered(mask)
     large = 1 + np.flatnonzero(areas[1:] >= least_px)
     return [np.asarray(labels == label, dtype=bool) for label in large]
+
+
+def outer_border(mask: Mask) -> NDArray[np.int32]:
+    """Give the longest outer border, pixel by pixel, shape (n, 2) of x and y; n is 0 if none."""
+    rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    longest = max(rings, key=len, default=np.empty((0, 1, 2), np.int32))
+    return np.asarray(longest.reshape(-1, 2), dtype=np.int32)
 
 
 def largest_part(mask: Mask) -> Mask:

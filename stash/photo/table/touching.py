@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 from stash.photo.table.backing_model import Float32Array, Mask
 from stash.photo.table.cloth_seam import parted_at_seam
 from stash.photo.table.faint_seam import parted_at_faint_seam
+from stash.photo.table.mask_sizes import outer_border
+from stash.photo.table.shadow_edge import is_shadow_edge
 
 __all__ = ["split_touching"]
 
@@ -28,7 +30,9 @@ _SAMPLES = 2500
 _LEAST_HALF_WIDTH_IN = 0.25  # no scrap worth logging is narrower than half an inch all over
 
 
-def split_touching(mask: Mask, lab: Float32Array, step: float) -> list[Mask]:
+def split_touching(
+    mask: Mask, lab: Float32Array, light_left: Float32Array, step: float
+) -> list[Mask]:
     """Split a region into scraps, or give it back whole.
 
     Parameters
@@ -37,17 +41,18 @@ def split_touching(mask: Mask, lab: Float32Array, step: float) -> list[Mask]:
         The region in its box.
     lab : float32, shape (height, width, 3)
         CIELAB of the same box.
+    light_left : float32, shape (height, width)
+        Cube root of the light on the backing, -1 where it is not seen.
     step : float
         Pixels an inch.
     """
-    parts = (
-        _of_two_colours(mask, lab, step)
-        or parted_at_seam(mask, lab, step)
-        or parted_at_faint_seam(mask, lab, step)
-    )
+    looks = (_of_two_colours, parted_at_seam, parted_at_faint_seam)
+    found = (parts for look in looks if (parts := look(mask, lab, step)))
+    seams = (parts for parts in found if not is_shadow_edge(parts, lab, light_left, step))
+    parts = next(seams, None)
     if parts is None or not all(_has_body(part, step) for part in parts):
         return [mask]
-    return [one for part in parts for one in split_touching(part, lab, step)]
+    return [one for part in parts for one in split_touching(part, lab, light_left, step)]
 
 
 def _of_two_colours(mask: Mask, lab: Float32Array, step: float) -> list[Mask] | None:
@@ -68,9 +73,7 @@ def _of_two_colours(mask: Mask, lab: Float32Array, step: float) -> list[Mask] | 
 
 def _inward_corners(mask: Mask, step: float) -> NDArray[np.float64]:
     """Points (n, 2) where the outline turns inwards by more than a nick."""
-    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    outer = max(contours, key=len)
-    slim = cv2.approxPolyDP(outer, 0.04 * step, closed=True).reshape(-1, 2)
+    slim = cv2.approxPolyDP(outer_border(mask), 0.04 * step, closed=True).reshape(-1, 2)
     if len(slim) < 5:
         return np.empty((0, 2))
     hull = np.sort(cv2.convexHull(slim, returnPoints=False).ravel())[::-1].copy()
