@@ -45,7 +45,10 @@ def seam_chords(shape: Polygon) -> Iterator[tuple[FloatArray, FloatArray]]:
     if count < 4 * arm:
         return
     places = np.arange(count) * (border.length / count)
-    ring = shapely.get_coordinates(shapely.line_interpolate_point(border, places))
+    corners = shapely.get_coordinates(border)
+    reach = np.append(0.0, np.cumsum(np.hypot(*np.diff(corners, axis=0).T)))
+    # Shapely's own interpolation walks the whole border anew for every place.
+    ring = np.column_stack([np.interp(places, reach, axis) for axis in corners.T])
     deep = _depths(ring, arm)
     room = Polygon(border).buffer(_GRAZES_IN)
     for first, second in combinations(_inward_corners(deep), 2):
