@@ -58,6 +58,16 @@ def start_logging(home: Path, first: int) -> tuple[int, int]:
         os._exit(0)
 
 
+def whole_run_s(home: Path) -> float:
+    """Seconds that a process left alone takes here to log its photos."""
+    photos = [_photo(seed) for seed in range(PHOTOS)]
+    store = open_store(home)
+    began = time.monotonic()
+    for photo in photos:
+        store.log_photo(photo)
+    return time.monotonic() - began
+
+
 def kill_once(home: Path, rng: random.Random, first: int, tally: Tally, longest_s: float) -> None:
     """Log, kill at a random moment, and hold the stash against what was said."""
     child, reading = start_logging(home, first)
