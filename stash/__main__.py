@@ -9,17 +9,30 @@ from stash.errors import StashError
 
 __all__ = ["main"]
 
+# Packages that hold libGL, libglib and libxcb, by what installs them.
+_SYSTEM_LIBRARIES = (
+    "Install it and run the same again: apt-get install libgl1 libglib2.0-0 libxcb1 on Debian and "
+    "Ubuntu, dnf install mesa-libGL glib2 libxcb on Fedora."
+)
+
 
 def main() -> None:
     """Run the command line; a problem reads as one sentence and ends with exit code 1."""
     from stash.cli.app import make_app  # noqa: PLC0415 - keeps ``import stash.__main__`` free
 
+    # Else a library counts the processor's cores by a program that bare systems lack, and warns.
+    os.environ.setdefault("LOKY_MAX_CPU_COUNT", str(os.cpu_count() or 1))
     try:
         make_app(sys.argv[1:])()
     except StashError as problem:
         _end(str(problem), 1)
     except KeyboardInterrupt:
         _end("stopped; what was logged is kept.", 130)
+    except ImportError as lacking:
+        if ".so" not in str(lacking):
+            raise
+        library = str(lacking).partition(":")[0]
+        _end(f"this system lacks the library {library}, which OpenCV needs. {_SYSTEM_LIBRARIES}", 1)
     except Exception as fault:  # a fault of ours: a quilter gets a sentence, a tester the trace
         if os.environ.get("STASH_TRACE"):
             raise

@@ -1,0 +1,58 @@
+"""OpenCV loads where the system has no window libraries."""
+
+import ctypes
+import os
+import shlex
+import shutil
+import subprocess
+import sys
+
+import pytest
+
+from stash.window_libraries import WINDOW_LIBRARIES, empty_library
+from tests.running import REPO
+
+
+def without_window_libraries(code: str) -> subprocess.CompletedProcess[str]:
+    """Run Python where the files of the window libraries, if there are any, are empty ones."""
+    listed = subprocess.run(["ldconfig", "-p"], capture_output=True, text=True, check=False).stdout
+    rows = [line.split() for line in listed.splitlines()]
+    files = {os.path.realpath(row[-1]) for row in rows if row and row[0] in WINDOW_LIBRARIES}
+    steps = [f"mount --bind /dev/null {file}" for file in sorted(files)]
+    steps.append(f"exec {shlex.join([sys.executable, '-c', code])}")
+    return subprocess.run(
+        ["unshare", "--mount", "--map-root-user", "sh", "-c", " && ".join(steps)],
+        cwd=REPO, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+
+
+def may_hide_files() -> bool:
+    return (
+        sys.platform == "linux"
+        and bool(shutil.which("unshare"))
+        and (without_window_libraries("print(0)").returncode == 0)
+    )
+
+
+@pytest.mark.skipif(
+    shutil.which("unshare") is None
+    or "print" not in without_window_libraries('print("print")').stdout,
+    reason="files can be hidden only where this user may make a mount space of its own",
+)
+def test_opencv_computes_on_a_machine_without_window_libraries():
+    alone = without_window_libraries("import cv2")
+    assert "libxcb" in alone.stderr or "libGL" in alone.stderr  # they are hidden indeed
+    code = "import stash, cv2, numpy; print(cv2.countNonZero(numpy.eye(7)))"
+    done = without_window_libraries(code)
+    assert (done.stdout, done.stderr) == ("7\n", "")
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux looks libraries up this way")
+def test_an_empty_library_answers_nought_to_every_name_it_was_given(tmp_path):
+    names = [b"first_name", b"another", b"third"]
+    file = tmp_path / "libany.so"
+    file.write_bytes(empty_library("libany.so.9", names, os.uname().machine))
+    library = ctypes.CDLL(str(file))
+    assert [library[name.decode()]() for name in names] == [0, 0, 0]
+    assert not hasattr(library, "fourth")
+    assert ctypes.CDLL("libany.so.9")  # found by its name from now on
