@@ -200,9 +200,30 @@ def add_scrap(
         Optional[list[str]],  # noqa: UP045
         typer.Option("--colour", help="Its colour as hex, e.g. '#1f3f7a'; once for each."),
     ] = None,
+    picture: Annotated[
+        Optional[Path],  # noqa: UP045
+        typer.Option(
+            help="A picture of the cloth alone, a close-up or a shop's; colours are taken as it "
+            "says.",
+            show_default=False,
+        ),
+    ] = None,
+    px_per_in: Annotated[
+        Optional[float],  # noqa: UP045
+        typer.Option(
+            help="How many of the picture's pixels make an inch of cloth; without it no repeat "
+            "is known.",
+            show_default=False,
+        ),
+    ] = None,
     kind: Annotated[
-        str, typer.Option(help="plain, tone-on-tone, print, stripe or plaid.")
-    ] = "plain",
+        Optional[str],  # noqa: UP045
+        typer.Option(
+            help="plain, tone-on-tone, print, stripe or plaid (default: as the picture shows, "
+            "else plain).",
+            show_default=False,
+        ),
+    ] = None,
     same_as: Annotated[
         Optional[int],  # noqa: UP045
         typer.Option("--same-as", help="It is of this fabric, already in the stash."),
@@ -219,7 +240,7 @@ def add_scrap(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Add a scrap measured with a ruler instead of a photo."""
+    """Add a scrap measured with a ruler, its looks by words or by a picture of the cloth."""
     from stash.cli import scrap_answers  # noqa: PLC0415
     from stash.units import parse_length  # noqa: PLC0415
     from stash.usecases.correct_scraps import (  # noqa: PLC0415
@@ -227,15 +248,22 @@ def add_scrap(
         add_ruled_scrap,
         print_kind,
     )
+    from stash.usecases.picture_of_cloth import cloth_in_picture  # noqa: PLC0415
     from stash.usecases.review_scraps import view_scrap  # noqa: PLC0415
     from stash.usecases.ruler_sizes import rectangle_of, size_from_words  # noqa: PLC0415
 
     taken = size_from_words(size, unit=unit, cloth_width_in=parse_length(cloth_width, unit=unit))
+    if px_per_in is not None and picture is None:
+        raise typer.BadParameter("--px-per-in is of a picture; name it with --picture FILE")
+    cloth, warnings = (
+        (None, ()) if picture is None else cloth_in_picture(picture, taken, px_per_in=px_per_in)
+    )
     ruled = RuledScrap(
         outline=rectangle_of(taken, error_in=parse_length(error, unit=unit)),
         colours=tuple(colour or ()),
-        kind=print_kind(kind),
+        kind=None if kind is None else print_kind(kind),
         fabric=same_as,
+        cloth=cloth,
         name=name.strip(),
         place=place,
         washed=washed,
@@ -244,7 +272,14 @@ def add_scrap(
     scraps = add_ruled_scrap(store, ruled, words=size, count=count)
     views = [view_scrap(store, scrap.number) for scrap in scraps]
     if as_json:
-        print_json({"scraps": [scrap_answers.scrap_as_json(view) for view in views]})
+        print_json(
+            {
+                "scraps": [scrap_answers.scrap_as_json(view) for view in views],
+                "warnings": list(warnings),
+            }
+        )
         return
     for view in views:
         say(scrap_answers.one_line(view, unit=unit, taken_as=taken.taken_as))
+    for text in warnings:
+        say(f"  note: {text}")

@@ -12,7 +12,7 @@ from stash.colour.spaces import FloatArray
 from stash.photo.inches.plane import Plane
 from stash.shape.outline import Outline
 
-__all__ = ["ColourTable", "Swatch", "colour_table", "cut_swatch"]
+__all__ = ["ColourTable", "Swatch", "colour_table", "cut_swatch", "jpeg_of"]
 
 _LONG_SIDE_PX = 512
 _MARGIN_IN = 0.12
@@ -108,8 +108,13 @@ def cut_swatch(
     flat = cv2.warpPerspective(four, turn, size, borderMode=cv2.BORDER_REPLICATE)
     rgb = np.asarray(cv2.cvtColor(flat, cv2.COLOR_RGBA2RGB), dtype=np.uint8)
     true = table.applied_bgr(rgb)
-    _, jpeg = cv2.imencode(".jpg", true, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])
-    return Swatch(jpeg.tobytes(), scale, left, top)
+    return Swatch(jpeg_of(true), scale, left, top)
+
+
+def jpeg_of(pixels_bgr: NDArray[np.uint8]) -> bytes:
+    """Give a scrap's picture as it is kept."""
+    _, jpeg = cv2.imencode(".jpg", pixels_bgr, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])
+    return jpeg.tobytes()
 
 
 def _small_crop(

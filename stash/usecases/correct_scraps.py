@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.colour.spaces import Lab, chroma_of, lab_of_hex, lab_of_linear, linear_of_lab
@@ -12,6 +13,9 @@ from stash.scrap import Fabric, Scrap
 from stash.shape.outline import Outline, Point, outline_of
 from stash.units import parse_length
 from stash.usecases.ports import ScrapToLog, Store
+
+if TYPE_CHECKING:
+    from stash.photo.cloth_picture import PicturedCloth
 
 __all__ = [
     "TYPED_COLOUR_ERROR_DE00",
@@ -66,12 +70,27 @@ class Correction:
 
 @dataclass(frozen=True, slots=True)
 class RuledScrap:
-    """A scrap measured with a ruler, and what it looks like: hex colours, or a fabric's number."""
+    """A scrap measured with a ruler, and what it looks like.
+
+    Attributes
+    ----------
+    outline : Outline
+        A rectangle, its lower left corner at 0, 0.
+    colours : tuple of str
+        Hex colours; not needed with a picture or a fabric.
+    kind : PrintKind or None
+        As a person says it; None is as the picture shows, or plain.
+    fabric : int or None
+        A fabric already there; without a picture the scrap looks like it.
+    cloth : PicturedCloth or None
+        What a picture of the cloth tells.
+    """
 
     outline: Outline
     colours: tuple[str, ...] = ()
-    kind: PrintKind = PrintKind.PLAIN
+    kind: PrintKind | None = None
     fabric: int | None = None
+    cloth: PicturedCloth | None = None
     name: str = ""
     place: str = ""
     washed: bool = False
@@ -247,21 +266,11 @@ def add_ruled_scrap(
     Raises
     ------
     MeasureError
-        If neither a colour nor a fabric is given.
+        If neither a colour, a picture nor a fabric is given, or both a colour and a picture.
     NotFoundError
         If there is no such fabric.
     """
-    if ruled.fabric is not None:
-        _fabric(store, ruled.fabric)
-        sisters = [one for one in store.scraps() if one.fabric == ruled.fabric]
-        appearance = sisters[0].appearance
-    elif ruled.colours:
-        appearance = appearance_of_hex(ruled.colours, kind=ruled.kind)
-    else:
-        raise MeasureError(
-            "Say what the cloth looks like: --colour '#1f3f7a' (as often as it has colours), or "
-            "--same-as with the number of a fabric already there."
-        )
+    appearance = _looks_of(store, ruled)
     fabric = ruled.fabric
     scraps = []
     for _ in range(count):
@@ -272,6 +281,10 @@ def add_ruled_scrap(
             place=ruled.place,
             washed=ruled.washed,
         )
+        if ruled.cloth is not None:
+            to_log = replace(
+                to_log, picture_jpeg=ruled.cloth.picture_jpeg, px_per_in=ruled.cloth.px_per_in
+            )
         scraps.append(store.add_scrap(to_log, why=f"added a scrap by ruler ({words})"))
         fabric = scraps[-1].fabric
     if ruled.name and ruled.fabric is None:
@@ -279,3 +292,22 @@ def add_ruled_scrap(
         why = f"fabric {cloth.number}: named “{ruled.name}”"
         store.change_fabric(replace(cloth, name=ruled.name), seen=cloth, why=why)
     return tuple(scraps)
+
+
+def _looks_of(store: Store, ruled: RuledScrap) -> Appearance:
+    if ruled.cloth is not None and ruled.colours:
+        raise MeasureError("Give the cloth's colours by --picture or by --colour, not both.")
+    if ruled.fabric is not None:
+        _fabric(store, ruled.fabric)
+    if ruled.cloth is not None:
+        looks = ruled.cloth.appearance
+        return looks if ruled.kind is None else replace(looks, kind=ruled.kind)
+    if ruled.fabric is not None:
+        return next(one for one in store.scraps() if one.fabric == ruled.fabric).appearance
+    if ruled.colours:
+        return appearance_of_hex(ruled.colours, kind=ruled.kind or PrintKind.PLAIN)
+    raise MeasureError(
+        "Say what the cloth looks like: --colour '#1f3f7a' (as often as it has colours), "
+        "--picture with a picture of the cloth alone, or --same-as with the number of a fabric "
+        "already there."
+    )

@@ -6,6 +6,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from PIL import Image
 
 from stash.cli.photo_commands import say_outcome
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
@@ -38,6 +39,41 @@ def test_a_scrap_is_added_by_ruler(tmp_path: Path) -> None:
                       home=tmp_path)  # fmt: skip
     (scrap,) = added["scraps"]
     assert (scrap["size_in"], scrap["name"], scrap["family"]) == ([9, 40], "sea", "blue")
+
+
+def test_cloth_is_added_by_a_picture_of_it_alone(tmp_path: Path) -> None:
+    home = tmp_path / "stash"
+    grey = Image.new("L", (200, 160), 120)
+    grey.save(tmp_path / "shop é.png")
+    added = answer_of("scrap", "add", "18 x 22", "--picture", tmp_path / "shop é.png",
+                      "--kind", "print", "--name", "slate", "--count", 2, home=home)  # fmt: skip
+    one, other = added["scraps"]
+    assert (one["size_in"], one["name"], one["kind"]) == ([18, 22], "slate", "print")
+    # CIELAB of sRGB grey 120, by hand: L* = 116 (0.1878)^(1/3) - 16 = 50.4
+    assert one["reads_as_lab"] == pytest.approx([50.4, 0, 0], abs=0.2)
+    assert one["error_de00"] == 1.5 and one["picture"] is not None
+    assert one["fabric"] == other["fabric"]
+    assert "black-and-white" in added["warnings"][0]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["--picture", "empty.jpg"], "empty"),
+        (["--picture", "nowhere.jpg"], "nowhere.jpg cannot be opened"),
+        (["--picture", "shop.png", "--colour", "#1f3f7a"], "not both"),
+        (["--picture", "shop.png", "--px-per-in", "0"], "pixels to the inch"),
+    ],
+)
+def test_a_picture_that_tells_nothing_is_refused_in_one_sentence(
+    tmp_path: Path, words: list[str], told: str
+) -> None:
+    Image.new("RGB", (200, 160), (31, 63, 122)).save(tmp_path / "shop.png")
+    (tmp_path / "empty.jpg").touch()
+    done = run_stash("scrap", "add", "5 x 5", *words, home=tmp_path / "stash", cwd=tmp_path)
+    assert done.returncode == 1
+    assert told in done.stderr and len(done.stderr.strip().splitlines()) == 1
+    assert not open_store(tmp_path / "stash").scraps()
 
 
 def test_a_scrap_that_may_be_none_is_told_with_the_command_that_takes_it_out(

@@ -35,7 +35,7 @@ def check_size(image: Image.Image, data: bytes, name: str) -> None:
     TooLargePhotoError
         Too many pixels, far more pixels than the file can hold, or too many layers of them.
     TooSmallPhotoError
-        Too few pixels to show a card and scraps.
+        Too few pixels to show cloth.
     """
     width, height = image.size
     megapixels = width * height / 1e6
@@ -50,7 +50,7 @@ def check_size(image: Image.Image, data: bytes, name: str) -> None:
     if min(width, height) < _MIN_SIDE_PX:
         raise TooSmallPhotoError(
             name,
-            f"This picture is too small ({width} × {height} pixels) to show a card and scraps. "
+            f"This picture is too small ({width} × {height} pixels) to show cloth. "
             "Use the photo as the phone took it.",
         )
     _check_scans(image, data, name)
