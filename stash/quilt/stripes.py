@@ -38,6 +38,8 @@ def turn_stripes(
     Only pieces that can be cut either way are turned, and none that is cut already.
     """
     turned = list(pieces)
+    if not any(piece.kind == "stripe" for piece in pieces):
+        return tuple(turned)
     beside: dict[int, list[int]] = {}
     for one, other in pattern.neighbours:
         beside.setdefault(one, []).append(other)

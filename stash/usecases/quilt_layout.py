@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from stash.errors import PlanError
+from stash.errors import ChangedElsewhereError, PlanError
 from stash.quilt.layout import Arrangement, Cells, PieceColours, arrange, judge_layout, swap
 from stash.quilt.pattern import Pattern
 from stash.quilt.plan import Quilt
 from stash.quilt.stripes import turn_stripes
 from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_seen
-from stash.usecases.ports import Store
+from stash.usecases.ports import Document, Store
 
-__all__ = ["LayoutRequest", "lay_out", "layout_of"]
+__all__ = ["LayoutRequest", "lay_out", "layout_of", "move_pieces"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,39 +54,109 @@ def lay_out(store: Store, name: str, request: LayoutRequest) -> tuple[Quilt, Arr
     PlanError
         If it has no pieces yet, or a place is not on it.
     """
+    quilt, seen = _with_pieces(store, name)
+    pattern = pattern_of(quilt.plan)
+    cells, colours = _cells(pattern), _colours(quilt)
+    if request.swaps or (request.keep and quilt.piece_at):
+        changed = _moved(quilt, pattern, request)
+        laid = judge_layout(cells, colours, changed.piece_at)
+    else:
+        pinned = _pinned(quilt, pattern, request)
+        laid = arrange(
+            cells,
+            colours,
+            seed=request.seed,
+            start=quilt.piece_at or None,
+            fixed=_fixed(quilt, pattern, request, pinned),
+        )
+        changed = _laid(quilt, pattern, laid.piece_at, pinned)
+    changed = replace(changed, seed=request.seed)
+    keep_quilt(store, changed, seen=(seen,), why=f"laid out the quilt {name}")
+    return changed, laid
+
+
+def move_pieces(
+    store: Store,
+    name: str,
+    request: LayoutRequest,
+    *,
+    shown: Mapping[str, int] | None = None,
+) -> Quilt:
+    """Swap and pin pieces by hand and keep that; how even it is now is not measured.
+
+    Parameters
+    ----------
+    store : Store
+        The stash.
+    name : str
+        The quilt.
+    request : LayoutRequest
+        Its pins and swaps; nothing else of it is read.
+    shown : mapping, optional
+        The scrap a person saw in each place that is to change.
+
+    Raises
+    ------
+    NotFoundError
+        If there is no such quilt.
+    PlanError
+        If it is not laid out yet, or a place is not on it.
+    ChangedElsewhereError
+        If another scrap lies in one of the places shown.
+    """
+    quilt, seen = _with_pieces(store, name)
+    pattern = pattern_of(quilt.plan)
+    at = _places(pattern)
+    for place, scrap in (shown or {}).items():
+        [cell] = _numbers(at, (place,))
+        if not quilt.piece_at or quilt.pieces[quilt.piece_at[cell]].scrap != scrap:
+            raise ChangedElsewhereError(
+                f"“{name}” was laid out differently meanwhile; load its page again, then move on."
+            )
+    changed = _moved(quilt, pattern, request)
+    keep_quilt(store, changed, seen=(seen,), why=f"moved pieces of the quilt {name}")
+    return changed
+
+
+def _with_pieces(store: Store, name: str) -> tuple[Quilt, Document]:
     quilt, seen = quilt_seen(store, name)
     if not quilt.pieces:
         raise PlanError(
             f"“{name}” has no pieces to lay out yet; run stash quilt allot “{name}” first."
         )
-    pattern = pattern_of(quilt.plan)
-    cells, colours = _cells(pattern), _colours(quilt)
-    at = {place.name: number for number, place in enumerate(pattern.places)}
-    piece_at = quilt.piece_at or None
+    return quilt, seen
+
+
+def _moved(quilt: Quilt, pattern: Pattern, request: LayoutRequest) -> Quilt:
+    at, piece_at = _places(pattern), quilt.piece_at
+    if not piece_at:
+        raise PlanError(f"“{quilt.name}” is not laid out yet, so no pieces can change places.")
     for one, other in request.swaps:
-        if piece_at is None:
-            raise PlanError(f"“{name}” is not laid out yet, so no pieces can change places.")
         piece_at = swap(piece_at, *_numbers(at, (one, other)))
+    return _laid(quilt, pattern, piece_at, _pinned(quilt, pattern, request))
+
+
+def _laid(quilt: Quilt, pattern: Pattern, piece_at: Sequence[int], pinned: Sequence[str]) -> Quilt:
+    pieces = turn_stripes(quilt.pieces, pattern, piece_at)
+    return replace(quilt, pieces=pieces, piece_at=tuple(piece_at), pinned=tuple(pinned))
+
+
+def _pinned(quilt: Quilt, pattern: Pattern, request: LayoutRequest) -> list[str]:
     pinned = (set(quilt.pinned) | set(request.pin)) - set(request.unpin)
-    _numbers(at, (*pinned, *request.unpin))
-    if (request.keep or request.swaps) and piece_at is not None:
-        laid = judge_layout(cells, colours, piece_at)
-    else:
-        fixed = set(_numbers(at, sorted(pinned))) if piece_at is not None else set()
-        if request.only and piece_at is not None:
-            chosen = set(_numbers(at, request.only))
-            fixed |= {number for number in at.values() if number not in chosen}
-        laid = arrange(cells, colours, seed=request.seed, start=piece_at, fixed=fixed)
-    pieces = turn_stripes(quilt.pieces, pattern, laid.piece_at)
-    changed = replace(
-        quilt,
-        pieces=pieces,
-        piece_at=laid.piece_at,
-        pinned=tuple(sorted(pinned)),
-        seed=request.seed,
-    )
-    keep_quilt(store, changed, seen=(seen,), why=f"laid out the quilt {name}")
-    return changed, laid
+    _numbers(_places(pattern), (*pinned, *request.unpin))
+    return sorted(pinned)
+
+
+def _fixed(
+    quilt: Quilt, pattern: Pattern, request: LayoutRequest, pinned: Sequence[str]
+) -> set[int]:
+    if not quilt.piece_at:
+        return set()
+    at = _places(pattern)
+    fixed = set(_numbers(at, pinned))
+    if request.only:
+        fixed |= set(at.values()) - set(_numbers(at, request.only))
+    return fixed
 
 
 def layout_of(quilt: Quilt) -> Arrangement | None:
@@ -112,6 +182,10 @@ def _colours(quilt: Quilt) -> PieceColours:
         classes["stripes"] = ["stripe" if piece.kind == "stripe" else "" for piece in pieces]
     labs = np.array([piece.lab for piece in pieces])
     return PieceColours(labs, [piece.fabric for piece in pieces], classes)
+
+
+def _places(pattern: Pattern) -> dict[str, int]:
+    return {place.name: number for number, place in enumerate(pattern.places)}
 
 
 def _numbers(at: dict[str, int], names: Sequence[str]) -> list[int]:

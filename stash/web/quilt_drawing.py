@@ -30,8 +30,10 @@ class Patchwork:
         Its reads-as colour; empty before the quilt is allotted.
     scrap : int
         0 before the quilt is allotted.
-    words : str
-        What it is, for those who do not see it.
+    fabric : int
+        0 before the quilt is allotted.
+    called : str
+        What lies there, for those who do not see it.
     """
 
     place: str
@@ -42,7 +44,8 @@ class Patchwork:
     scrap: int
     pinned: bool
     cut: bool
-    words: str
+    fabric: int
+    called: str
 
 
 @dataclass(frozen=True)
@@ -94,7 +97,8 @@ class QuiltDrawing:
             scrap=piece.scrap if piece else 0,
             pinned=place.name in self.quilt.pinned,
             cut=bool(piece and piece.cut),
-            words=self._words(place.row, place.number, piece),
+            fabric=piece.fabric if piece else 0,
+            called=self._called(piece),
         )
 
     def _in_place(self, index: int) -> QuiltPiece | None:
@@ -102,11 +106,9 @@ class QuiltDrawing:
             return None
         return self.quilt.pieces[self.quilt.piece_at[index]]
 
-    def _words(self, row: int, number: int, piece: QuiltPiece | None) -> str:
-        where = f"Row {row}, piece {number}"
+    def _called(self, piece: QuiltPiece | None) -> str:
         if piece is None:
-            return where
+            return "no piece yet"
         tile = self.tiles.get(piece.scrap)
         name = tile.name if tile else f"{piece.value} {piece.family}"
-        pinned = ", pinned" if f"{row}.{number}" in self.quilt.pinned else ""
-        return f"{where}: {name} from scrap {piece.scrap}{pinned}"
+        return f"{name} from scrap {piece.scrap}"

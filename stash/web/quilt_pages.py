@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 
 from stash.errors import PlanError
 from stash.quilt.allocation import Change
@@ -21,8 +21,8 @@ from stash.usecases.plan_quilt import QuiltRequest, make_quilt, pattern_of, quil
 from stash.usecases.quilt_allot import allot_quilt
 from stash.usecases.quilt_cut import cut_scraps, progress_of
 from stash.usecases.quilt_enough import enough_for
-from stash.usecases.quilt_layout import LayoutRequest, lay_out, layout_of
-from stash.web.desk import Desk, Page, back_to
+from stash.usecases.quilt_layout import LayoutRequest, lay_out, layout_of, move_pieces
+from stash.web.desk import Desk, Page, back_to, wants_json
 from stash.web.forms import Form
 from stash.web.quilt_drawing import QuiltDrawing
 from stash.web.tiles import Tile, tiles_by_scrap
@@ -145,19 +145,28 @@ def _allot(desk: Desk, _request: Request, form: Form) -> Response:
     return back_to("/quilt", name=name, said="allotted")
 
 
-def _layout(desk: Desk, _request: Request, form: Form) -> Response:
+def _layout(desk: Desk, request: Request, form: Form) -> Response:
     name, what = form.text("name"), form.text("what")
-    one, other = form.text("one"), form.text("other")
     if what == "shuffle":
-        asked = LayoutRequest(seed=secrets.randbelow(1_000_000))
-    elif what == "swap":
-        asked = LayoutRequest(swaps=((one, other),), keep=True)
-    elif what == "pin":
-        asked = LayoutRequest(pin=(one,), keep=True)
+        lay_out(desk.store, name, LayoutRequest(seed=secrets.randbelow(1_000_000)))
     else:
-        asked = LayoutRequest(unpin=(one,), keep=True)
-    lay_out(desk.store, name, asked)
+        move_pieces(desk.store, name, _by_hand(form), shown=_shown(form.text("seen")))
+    if wants_json(request):
+        return JSONResponse({"kept": True})
     return back_to("/quilt", name=name, said="laid")
+
+
+def _by_hand(form: Form) -> LayoutRequest:
+    what, one, other = form.text("what"), form.text("one"), form.text("other")
+    if what == "swap":
+        return LayoutRequest(swaps=((one, other),))
+    return LayoutRequest(pin=(one,)) if what == "pin" else LayoutRequest(unpin=(one,))
+
+
+def _shown(seen: str) -> dict[str, int]:
+    """Read which scrap lay in each place on the page, such as ``3.12=7 4.5=20``."""
+    pairs = (pair.partition("=") for pair in seen.split())
+    return {place: int(scrap) for place, _, scrap in pairs if scrap.isdecimal() and len(scrap) < 10}
 
 
 def _cut(desk: Desk, _request: Request, form: Form) -> Response:

@@ -167,15 +167,17 @@ def choose_and_plan(phone, address: str) -> None:
 
 def lay_by_hand(phone) -> None:
     """Two pieces change places by two touches, one is pinned."""
-    was = phone.get_attribute("[data-place='1.1']", "data-words")
-    phone.locator("[data-place='1.1']").click()
-    phone.locator("[data-place='2.3']").click()
-    said(phone, "layout is kept")
-    now = phone.get_attribute("[data-place='2.3']", "data-words")
-    assert was.split(": ")[1] == now.split(": ")[1]
-    phone.locator("[data-place='1.2']").click()
-    phone.click("button:has-text('Pin it')")
+    was = phone.get_attribute("[data-place='1.1']", "data-called")
+    phone.locator("[data-place='1.1']").tap()
+    phone.locator("[data-place='2.3']").tap()
+    phone.wait_for_selector("#layout[aria-busy=false]")
+    phone.reload()
+    phone.wait_for_selector("#chosen:has-text('Drag a piece')")
+    assert phone.get_attribute("[data-place='2.3']", "data-called") == was
+    phone.locator("[data-place='1.2']").tap()
+    phone.locator("#layout-pin").tap()
     phone.wait_for_selector("text=Pinned: 1.2")
+    phone.wait_for_selector("#layout[aria-busy=false]")
 
 
 def test_a_quilter_photographs_corrects_and_plans_though_the_power_fails_between(
