@@ -16,9 +16,13 @@ __all__ = [
     "CM_PER_INCH",
     "format_inches",
     "format_size",
+    "length_words",
     "parse_length",
     "parse_pair",
     "round_down",
+    "said_size",
+    "size_words",
+    "with_unit",
 ]
 
 CM_PER_INCH = 2.54  # exact, international yard and pound agreement of 1959
@@ -110,6 +114,39 @@ def parse_pair(text: str, *, unit: str = "in") -> tuple[float, float]:
     return parse_length(first, unit=unit), parse_length(second, unit=unit)
 
 
+def with_unit(text: str, unit: str) -> str:
+    """Write out the unit that bare numbers are meant in, so that a size keeps its meaning.
+
+    Parameters
+    ----------
+    text : str
+        One length or two with an x between them, as somebody wrote it.
+    unit : str
+        The unit of bare numbers: ``in`` or ``cm``.
+
+    Examples
+    --------
+    >>> with_unit("9", "cm"), with_unit("3 x 5", "cm"), with_unit("4 in", "cm")
+    ('9 cm', '3 x 5 cm', '4 in')
+    """
+    bare = text.strip()
+    return f"{bare} cm" if unit == "cm" and bare and not _NAMED.search(bare.lower()) else bare
+
+
+def said_size(text: str, *, unit: str = "in") -> str:
+    """Write a size that was typed once, such as ``4 1/2`` or ``3 x 5 cm``, in the unit chosen.
+
+    Examples
+    --------
+    >>> said_size("4 1/2"), said_size("2x3", unit="cm"), said_size("9 cm", unit="cm")
+    ('4½ in', '5.1 × 7.6 cm', '9.0 cm')
+    """
+    parts = re.split(r"[x×*]", text)
+    lengths = parse_pair(text) if len(parts) == 2 else (parse_length(text),)
+    shown = [format_inches(one, step=16, unit=unit).removesuffix(" cm") for one in lengths]
+    return f"{' × '.join(shown)} {unit}"
+
+
 def format_inches(inches: float, *, step: int = 8, unit: str = "in") -> str:
     """Write a length for a person: inches in eighths, or centimetres.
 
@@ -142,6 +179,18 @@ def _parts_in_words(count: int, step: int) -> str:
     text = str(part)
     shown = _PARTS.get(text, f" {text}" if whole else text)
     return f"{sign}{whole or ''}{shown}"
+
+
+def length_words(inches: float, *, unit: str = "in") -> str:
+    """Write a length for a person with its unit, e.g. ``4½ in`` or ``11.4 cm``."""
+    text = format_inches(inches, unit=unit)
+    return text if unit == "cm" else f"{text} in"
+
+
+def size_words(width_in: float, height_in: float, *, unit: str = "in") -> str:
+    """Write width x height for a person with the unit, e.g. ``5¼ × 9 in``."""
+    text = format_size(width_in, height_in, unit=unit)
+    return text if unit == "cm" else f"{text} in"
 
 
 def round_down(inches: float, *, step: int = 16) -> float:

@@ -30,7 +30,7 @@ from stash.shape.curve import Arc
 from stash.shape.outline import Ring, outline_of
 from stash.shape.straight_cuts import StripCuts, strip_cuts
 from stash.shape.template import Template
-from stash.units import format_inches, format_size
+from stash.units import CM_PER_INCH, length_words, size_words
 from stash.usecases.piece_counts import CutRule, one_way_scraps, usable_outline
 from stash.usecases.plan_quilt import pattern_of, quilt_named, template_of
 from stash.usecases.ports import Store
@@ -55,7 +55,8 @@ __all__ = [
 ]
 
 BIN_CODE = "bin:"
-_SIZE_STEPS_IN = (3.0, 6.0)  # scraps under, between and over these; a judgement for labels
+# Steps a person sorts by, round in either unit: a choice of ours.
+_SIZE_STEPS_IN = {"in": (3.0, 6.0), "cm": (8 / CM_PER_INCH, 15 / CM_PER_INCH)}
 
 
 @dataclass(frozen=True)
@@ -168,8 +169,10 @@ def cut_sheets(cuts: CutList, paper: Paper) -> bytes:
     return cutting_pdf(cuts, paper)
 
 
-def bin_labels(store: Store, places: Sequence[str] = ()) -> tuple[BinLabel, ...]:
-    """Say what lies in each bin, or in those named.
+def bin_labels(
+    store: Store, places: Sequence[str] = (), *, unit: str = "in"
+) -> tuple[BinLabel, ...]:
+    """Say what lies in each bin, or in those named; lengths in the unit ``in`` or ``cm``.
 
     Raises
     ------
@@ -185,7 +188,7 @@ def bin_labels(store: Store, places: Sequence[str] = ()) -> tuple[BinLabel, ...]
         if place not in inside:
             known = ", ".join(sorted(inside)) or "none yet; log scraps with --bin NAME"
             raise NotFoundError("bin", place, hint=f"Bins with scraps: {known}.")
-    return tuple(_label(place, inside[place]) for place in wanted)
+    return tuple(_label(place, inside[place], unit) for place in wanted)
 
 
 def label_sheet(labels: Sequence[BinLabel], paper: Paper) -> bytes:
@@ -271,15 +274,16 @@ def _strips(store: Store, scrap: Scrap, plan: Plan, wanted: int) -> StripCuts | 
     return cuts
 
 
-def _label(place: str, scraps: Sequence[Scrap]) -> BinLabel:
+def _label(place: str, scraps: Sequence[Scrap], unit: str) -> BinLabel:
     families = Counter(cloth_families([scrap.appearance for scrap in scraps]))
     named = ", ".join(f"{family} {count}" for family, count in families.most_common())
     widths = [_width_in(scrap) for scrap in scraps]
-    low, high = _SIZE_STEPS_IN
+    low, high = _SIZE_STEPS_IN[unit]
+    more, some = (length_words(one, unit=unit) for one in (high, low))
     counts = (
-        (sum(width >= high for width in widths), f"at least {format_inches(high)} in wide"),
-        (sum(low <= width < high for width in widths), f"at least {format_inches(low)} in"),
-        (sum(width < low for width in widths), f"under {format_inches(low)} in"),
+        (sum(width >= high for width in widths), f"at least {more} wide"),
+        (sum(low <= width < high for width in widths), f"at least {some}"),
+        (sum(width < low for width in widths), f"under {some}"),
     )
     sizes = ", ".join(f"{count} {words}" for count, words in counts if count)
     largest = max(scraps, key=lambda scrap: scrap.outline.area_sq_in)
@@ -288,7 +292,7 @@ def _label(place: str, scraps: Sequence[Scrap]) -> BinLabel:
         place,
         len(scraps),
         len({scrap.fabric for scrap in scraps}),
-        (named, sizes, f"largest {format_size(right - left, top - bottom)} in"),
+        (named, sizes, f"largest {size_words(right - left, top - bottom, unit=unit)}"),
         f"{BIN_CODE}{place}",
     )
 

@@ -110,9 +110,7 @@ def move_pieces(
     for place, scrap in (shown or {}).items():
         [cell] = _numbers(at, (place,))
         if not quilt.piece_at or quilt.pieces[quilt.piece_at[cell]].scrap != scrap:
-            raise ChangedElsewhereError(
-                f"“{name}” was laid out differently meanwhile; load its page again, then move on."
-            )
+            raise ChangedElsewhereError(f"the layout of “{name}”")
     changed = _moved(quilt, pattern, request)
     keep_quilt(store, changed, seen=(seen,), why=f"moved pieces of the quilt {name}")
     return changed

@@ -104,7 +104,6 @@ def _stand_ins(desk: Desk, request: Request) -> Response:
         "scrap": scrap,
         "tile": tiles[scrap.fabric],
         "found": [(one, tiles[one.fabric]) for one in found if one.fabric in tiles],
-        "desk": desk,
     }
     return desk.page(request, "stand_ins.html", values)
 

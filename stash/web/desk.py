@@ -15,7 +15,15 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from stash.colour.spaces import Lab, hex_of_lab
 from stash.scrap import Scrap
-from stash.units import format_inches, format_size
+from stash.units import (
+    CM_PER_INCH,
+    format_inches,
+    length_words,
+    round_down,
+    said_size,
+    size_words,
+    with_unit,
+)
 from stash.usecases.add_photo import PhotoOutcome
 from stash.usecases.ports import Store
 from stash.usecases.review_scraps import ScrapFilter, ScrapView, find_scraps
@@ -144,19 +152,32 @@ class Desk:
             said=_SAID.get(said, ""),
             undone=said == "undone",
             lan=bool(self.settings.lan_address),
+            desk=self,
             **(values or {}),
         )
         return HTMLResponse(text, status_code=status)
 
     def length(self, inches: float) -> str:
         """Write a length with its unit."""
-        text = format_inches(inches, unit=self.settings.unit)
-        return text if self.settings.unit == "cm" else f"{text} in"
+        return length_words(inches, unit=self.settings.unit)
+
+    def largest(self, inches: float) -> str:
+        """Write a length that must not be overstated: down to a sixteenth, or to a millimetre."""
+        if self.settings.unit == "cm":
+            return self.length(round_down(inches * CM_PER_INCH, step=10) / CM_PER_INCH)
+        return f"{format_inches(round_down(inches), step=16)} in"
+
+    def meant(self, text: str) -> str:
+        """Give a size as it was typed, its unit written out."""
+        return with_unit(text, self.settings.unit)
+
+    def said(self, size: str) -> str:
+        """Write a kept size in the unit chosen."""
+        return said_size(size, unit=self.settings.unit)
 
     def size(self, width_in: float, height_in: float) -> str:
         """Write width by height with its unit."""
-        text = format_size(width_in, height_in, unit=self.settings.unit)
-        return text if self.settings.unit == "cm" else f"{text} in"
+        return size_words(width_in, height_in, unit=self.settings.unit)
 
 
 @dataclass(frozen=True, slots=True)

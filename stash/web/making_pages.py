@@ -41,7 +41,6 @@ def _finishing(desk: Desk, request: Request) -> Response:
         "asked": asked,
         "problem": "",
         "answer": None,
-        "desk": desk,
         "cloth": lambda yards: cloth_length(yards, desk.settings.unit),
     }
     status = 200

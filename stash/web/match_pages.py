@@ -11,7 +11,7 @@ from starlette.responses import Response
 
 from stash.errors import StashError, TemplateError
 from stash.shape.template import Template, families
-from stash.units import format_inches, round_down
+from stash.units import CM_PER_INCH
 from stash.usecases.manage_palettes import palette_named, palettes
 from stash.usecases.manage_templates import template_of
 from stash.usecases.match_palette import FabricMatch, MatchRequest, match
@@ -102,7 +102,7 @@ def _match(desk: Desk, request: Request) -> Response:
 
 
 def _answer(desk: Desk, asked: dict[str, str], most: int) -> dict[str, object]:
-    template = template_named(desk.store, asked["shape"], asked["size"])
+    template = template_named(desk.store, asked["shape"], desk.meant(asked["size"]))
     rule = CutRule(grain_tolerance_deg=_degrees(asked["grain"]))
     needed = int(asked["needed"]) if asked["needed"].isdecimal() else None
     palette = palette_named(desk.store, asked["palette"])
@@ -119,12 +119,18 @@ def _answer(desk: Desk, asked: dict[str, str], most: int) -> dict[str, object]:
         "most": most,
         "needed": needed,
         "template": template,
-        "can": _Rows(answer.can_go_in, tiles, most),
-        "near": _Rows(near, tiles, most),
-        "rest": _Rows(answer.cannot[len(near) :], tiles, most),
-        "curve": CurveDrawing(size_curve(desk.store, wanted), template.size_in),
-        "inches": lambda value: format_inches(value, step=16),
+        "can": _Rows(answer.can_go_in, tiles, most, desk),
+        "near": _Rows(near, tiles, most, desk),
+        "rest": _Rows(answer.cannot[len(near) :], tiles, most, desk),
+        "curve": CurveDrawing(
+            size_curve(desk.store, wanted, step_in=_step_in(desk)), template.size_in
+        ),
+        "per_unit": CM_PER_INCH if desk.settings.unit == "cm" else 1.0,
     }
+
+
+def _step_in(desk: Desk) -> float:
+    return 0.5 / CM_PER_INCH if desk.settings.unit == "cm" else 0.25
 
 
 def _degrees(text: str) -> float | None:
@@ -141,6 +147,7 @@ class _Rows:
     lines: Sequence[FabricMatch]
     tiles: Mapping[int, Tile]
     most: int
+    desk: Desk
 
     def __len__(self) -> int:
         return len(self.lines)
@@ -148,12 +155,14 @@ class _Rows:
     @property
     def shown(self) -> list[tuple[FabricMatch, Tile, str]]:
         """The first few, with what to show them by."""
-        return [(line, self.tiles[line.fabric], _pieces(line)) for line in self.lines[: self.most]]
+        return [
+            (line, self.tiles[line.fabric], _pieces(line, self.desk))
+            for line in self.lines[: self.most]
+        ]
 
 
-def _pieces(line: FabricMatch) -> str:
-    size = format_inches(round_down(line.largest_size_in), step=16)
-    largest = f"up to {size.replace(' ', _NO_BREAK)} in"
+def _pieces(line: FabricMatch, desk: Desk) -> str:
+    largest = f"up to {desk.largest(line.largest_size_in).replace(' ', _NO_BREAK)}"
     if line.largest_size_in <= 0:
         return ""
     count = sum(scrap.pieces for scrap in line.scraps)

@@ -108,7 +108,6 @@ def _photo(desk: Desk, request: Request) -> Response:
         "outlines": outlines_on_photo(photo.view, scraps) if photo.view else [],
         "size_px": photo_size_px(desk, photo.sha256),
         "place": scraps[0].place if scraps and len({one.place for one in scraps}) == 1 else "",
-        "desk": desk,
     }
     return desk.page(request, "photo.html", values)
 

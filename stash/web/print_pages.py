@@ -44,7 +44,7 @@ def _choose(desk: Desk, request: Request) -> Response:
     store = desk.store
     held = any(scrap.place for scrap in store.scraps())
     values = {
-        "labels": bin_labels(store)[:_MOST_BINS] if held else (),
+        "labels": bin_labels(store, unit=desk.settings.unit)[:_MOST_BINS] if held else (),
         "quilts": quilts(store),
         "shapes": shapes_of(store),
         "papers": (A4, LETTER) if desk.settings.unit == "cm" else (LETTER, A4),
@@ -53,14 +53,16 @@ def _choose(desk: Desk, request: Request) -> Response:
 
 
 def _labels(desk: Desk, request: Request) -> Response:
-    labels = bin_labels(desk.store, request.query_params.getlist("bin")[:_MOST_BINS])
+    bins = request.query_params.getlist("bin")[:_MOST_BINS]
+    labels = bin_labels(desk.store, bins, unit=desk.settings.unit)
     if not labels:
         raise PlanError("No scrap lies in a bin yet. Note the bins first, then print labels.")
     return _pdf(label_sheet(labels, _paper(request)), "bin labels")
 
 
 def _template(desk: Desk, request: Request) -> Response:
-    shape, size = request.query_params.get("shape", ""), request.query_params.get("size", "")
+    shape = request.query_params.get("shape", "")
+    size = desk.meant(request.query_params.get("size", ""))
     template = template_named(desk.store, shape, size)
     return _pdf(template_pdf([template], _paper(request)), f"{shape} {size}")
 

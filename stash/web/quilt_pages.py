@@ -60,7 +60,7 @@ def _list(desk: Desk, request: Request) -> Response:
     for quilt in quilts(desk.store):
         pattern = pattern_of(quilt.plan)
         shown.append((quilt, pattern, QuiltDrawing(quilt, pattern, {})))
-    return desk.page(request, "quilts.html", {"quilts": shown, "desk": desk})
+    return desk.page(request, "quilts.html", {"quilts": shown})
 
 
 def _new(desk: Desk, request: Request) -> Response:
@@ -69,7 +69,6 @@ def _new(desk: Desk, request: Request) -> Response:
         "settings": [(family, settings_of(family)) for family in families()],
         "beds": QUILT_SIZES,
         "palettes": [palette.name for palette in reversed(palettes(desk.store))],
-        "desk": desk,
     }
     return desk.page(request, "quilt_new.html", values)
 
@@ -83,7 +82,7 @@ def _make(desk: Desk, _request: Request, form: Form) -> Response:
         QuiltRequest(
             name=form.text("name")[:_LONGEST_NAME],
             template=form.text("shape"),
-            size=form.text("size"),
+            size=desk.meant(form.text("size")),
             setting=form.text("setting"),
             rows=form.number("rows"),
             across=form.number("across"),
@@ -111,7 +110,6 @@ def _quilt(desk: Desk, request: Request) -> Response:
         "to_cut": _to_cut(quilt, tiles),
         "answer": None,
         "words_of_change": words_of_change,
-        "desk": desk,
         "tiles": tiles,
     }
     if not quilt.pieces:

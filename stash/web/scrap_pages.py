@@ -47,7 +47,6 @@ def _look(desk: Desk, request: Request) -> Response:
         "alike": _alike(desk, scrap),
         "grain_deg": round(grain_of(scrap)) % 180,
         "was_grain": _grain_text(scrap),
-        "desk": desk,
     }
     return desk.page(request, "scrap.html", values)
 

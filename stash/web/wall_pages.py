@@ -46,7 +46,6 @@ def _wall(desk: Desk, request: Request) -> Response:
         "shapes": shapes(),
         "page": page,
         "page_count": -(-len(shown) // _A_PAGE),
-        "desk": desk,
     }
     return desk.page(request, "wall.html", values)
 

@@ -104,7 +104,7 @@ def test_a_layout_is_swapped_pinned_and_shuffled_without_script(tmp_path: Path) 
 def words(served: Served) -> dict[str, str]:
     """Give which scrap lies in every place."""
     text = served.client.get("/quilt?name=Small").text
-    found = re.findall(r'data-place="([0-9.]+)" data-words="[^"]* from scrap (\d+)', text)
+    found = re.findall(r'data-place="([0-9.]+)" data-called="[^"]* from scrap (\d+)', text)
     return dict(found)
 
 
