@@ -11,10 +11,11 @@ from shapely.geometry.base import BaseGeometry
 
 from stash.shape.outline import Outline, Ring, outline_of
 
-__all__ = ["KNIFE_ERROR_IN", "lies_on", "remainders"]
+__all__ = ["KNIFE_ERROR_IN", "LEAST_IN", "lies_on", "remainders"]
 
 # A cut edge lies where the knife went, not where it was planned: a sixteenth (judgement).
 KNIFE_ERROR_IN = 1 / 16
+LEAST_IN = 1.0  # a leftover narrower than this gives no piece of anything (judgement)
 _SIMPLER_IN = 0.005
 _GRID_IN = 1e-6
 _TOUCH_IN = 0.02  # a piece may reach so far over the border by rounding and flattening
@@ -30,27 +31,31 @@ def remainders(outline: Outline, pieces: Sequence[Ring], *, least_in: float) -> 
     pieces : sequence of Ring
         The cut shapes, in the scrap's own inches.
     least_in : float
-        Parts and tongues narrower than this are thrown away, inches.
+        Parts narrower than this are thrown away, and tongues as narrow half of it from where
+        they begin, inches.
 
     Returns
     -------
     tuple of Outline
-        Their error is the scrap's and the knife's together.
+        Their error is the scrap's. Where that is less than the knife's, the new border is drawn
+        so much inside of it that it holds for the knife too; the old border is as it was.
     """
+    beyond_in = max(0.0, KNIFE_ERROR_IN - outline.error_in)
     cut = shapely.union_all([Polygon(ring) for ring in pieces])
-    left = outline.polygon.difference(cut)
+    left = outline.polygon.difference(cut.buffer(beyond_in, join_style="mitre"))
     half = least_in / 2
-    # Erode and grow again: what is too narrow anywhere is gone, corners stay sharp.
-    opened = left.buffer(-half, join_style="mitre").buffer(half, join_style="mitre", mitre_limit=2)
+    # Erode and grow again: what is too narrow anywhere is gone, tips of what is wide stay.
+    opened = left.buffer(-half, join_style="mitre").buffer(2 * half)
     # On a fine grid, so that a border met twice within rounding does not tear the shape.
     with np.errstate(all="ignore"):  # the library snaps numbers near zero by dividing
         kept = shapely.intersection(opened, left, grid_size=_GRID_IN)
     simple = [_simplified(part) for part in _polygons(kept)]
     parts = sorted((part for part in simple if part.is_valid), key=lambda part: -part.area)
-    error_in = outline.error_in + KNIFE_ERROR_IN
     return tuple(
         outline_of(
-            part.exterior.coords, [ring.coords for ring in part.interiors], error_in=error_in
+            part.exterior.coords,
+            [ring.coords for ring in part.interiors],
+            error_in=outline.error_in,
         )
         for part in parts
         if part.area >= least_in**2

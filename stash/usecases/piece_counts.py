@@ -17,6 +17,7 @@ from stash.usecases.ports import AskedStore, SizeKey
 __all__ = [
     "CutRule",
     "count_key",
+    "grain_of",
     "keep_sizes",
     "kept_sizes",
     "largest_sizes",

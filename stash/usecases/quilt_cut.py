@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from stash.errors import NotFoundError, PlanError
 from stash.quilt.plan import CropPlace, Plan, Quilt
-from stash.quilt.remainder import lies_on, remainders
+from stash.quilt.remainder import LEAST_IN, lies_on, remainders
 from stash.scrap import Scrap, ScrapState
 from stash.shape.outline import Outline, Ring
 from stash.shape.piece_fit import Placement
@@ -15,8 +15,6 @@ from stash.usecases.plan_quilt import held_scraps, quilt_document, quilt_seen, t
 from stash.usecases.ports import ScrapToLog, Store
 
 __all__ = ["CutAnswer", "CutScrap", "Progress", "cut_ring", "cut_scraps", "progress_of"]
-
-LEAST_IN = 1.0  # a leftover narrower than this gives no piece of anything (judgement)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,12 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from stash.colour.appearance import PrintKind
 from stash.colour.cloth_family import cloth_families
 from stash.colour.naming import value_word
 from stash.colour.verdict import FabricVerdict, Verdict
 from stash.quilt.amounts import amount_of
+from stash.quilt.keeping import TableRule, lay_to_keep
 from stash.quilt.plan import Plan, Quilt
 from stash.quilt.supply import Supply
 from stash.scrap import Scrap, ScrapState
@@ -23,6 +25,7 @@ from stash.usecases.manage_palettes import palette_named
 from stash.usecases.match_palette import verdicts
 from stash.usecases.piece_counts import (
     CutRule,
+    grain_of,
     keep_sizes,
     kept_sizes,
     one_way_scraps,
@@ -44,6 +47,8 @@ __all__ = [
 # A third of the usual search finds 98 of 100 pieces, rows and lattices alone 90.
 _QUICK = Effort(steps=12)
 _STRIPE_TOLERANCE_DEG = 2.0  # stripes more askew than this look like a mistake (judgement)
+_ON_GRAIN = ("square", "rectangle")
+_WOVEN = (PrintKind.PLAID, PrintKind.STRIPE)
 _RELUCTANCE = 10_000.0  # square inches: a borderline fabric only when nothing else will do
 
 
@@ -132,15 +137,21 @@ def growth_on(scrap: Scrap, plan: Plan) -> float:
 
 
 def placements_on(scrap: Scrap, plan: Plan, pieces: int, *, one_way: bool) -> tuple[Placement, ...]:
-    """Lay so many pieces on a scrap, in the inches of its washed outline."""
+    """Lay so many pieces on a scrap, in the inches of its washed outline.
+
+    They lie so that what is left gives the most further pieces; squares, rectangles, plaids and
+    stripes lie on the grain where turns are free.
+    """
     template, rule = template_of(plan), cut_rule(plan)
     turning = rule.turning(scrap, template.family, one_way=one_way)
-    outline = usable_outline(scrap, rule)
-    if pieces == 1:
-        answer = find_placements([outline], template, turnings=[turning])[0]
-        if answer.placement:
-            return (answer.placement,)
-    return fill(outline, template, turning=turning, effort=_QUICK).placements[:pieces]
+    on_grain = template.family in _ON_GRAIN or scrap.appearance.kind in _WOVEN
+    table = TableRule(
+        template,
+        turning,
+        grain_deg=grain_of(scrap) if on_grain else None,
+        grain_known=scrap.grain_deg is not None,
+    )
+    return lay_to_keep(usable_outline(scrap, rule), table, pieces)
 
 
 def stripe_placements(
@@ -161,9 +172,8 @@ def stripe_placements(
             found.append(None)
             continue
         turning = Turning.grain(direction, _STRIPE_TOLERANCE_DEG, turns)
-        answer = find_placements([outline], template, turnings=[turning])[0]
-        place = answer.placement
-        found.append(place if place and given.allows(place.angle_deg) else None)
+        laid = lay_to_keep(outline, TableRule(template, turning), 1)
+        found.append(laid[0] if laid and given.allows(laid[0].angle_deg) else None)
     return found[0], found[1]
 
 
