@@ -13,6 +13,7 @@ __all__ = [
     "ChangedElsewhereError",
     "HistoryEndError",
     "MeasureError",
+    "NameTakenError",
     "NotFoundError",
     "PaletteError",
     "PlanError",
@@ -42,6 +43,16 @@ class ChangedElsewhereError(StashError):
 
 class PaletteError(StashError):
     """A palette says nothing, or says it in a word that is not known."""
+
+
+class NameTakenError(StashError):
+    """Something of that name is kept already, and would be written over."""
+
+    def __init__(self, kind: str, name: str) -> None:
+        super().__init__(
+            f"There is a {kind} “{name}” already. Give another name, or say that this one takes "
+            "its place."
+        )
 
 
 class TemplateError(StashError):

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import defaultdict
 from dataclasses import dataclass
 
 from stash.colour.cloth_family import cloth_families
 from stash.colour.naming import value_limits
 from stash.colour.palette import Palette
+from stash.colour.spaces import Lab
 from stash.colour.substitutes import Substitute, rank_substitutes
 from stash.errors import NotFoundError
 from stash.quilt.plan import Quilt
@@ -35,11 +36,23 @@ class PlaceForScrap:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """How many fabrics of a family and value there are."""
+    """How many fabrics of a family and value there are.
+
+    Attributes
+    ----------
+    family, value : str
+        What they share.
+    fabrics : int
+        How many there are.
+    lab : Lab
+        The reads-as colour of the one of middle lightness, CIELAB, white D65: what stands for
+        them in a drawing.
+    """
 
     family: str
     value: str
     fabrics: int
+    lab: Lab
 
 
 def substitutes(store: Store, fabric: int, *, most: int = 8) -> tuple[Substitute, ...]:
@@ -98,8 +111,12 @@ def tally(store: Store) -> tuple[Tally, ...]:
     lightnesses = [look.reads_as[0] for look in looks]
     dark, light = value_limits(lightnesses)
     values = ["light" if at >= light else "dark" if at < dark else "medium" for at in lightnesses]
-    counts = Counter(zip(cloth_families(looks), values, strict=True))
-    return tuple(Tally(*key, count) for key, count in sorted(counts.items()))
+    found: dict[tuple[str, str], list[Lab]] = defaultdict(list)
+    for family, value, look in zip(cloth_families(looks), values, looks, strict=True):
+        found[family, value].append(look.reads_as)
+    return tuple(
+        Tally(*key, len(labs), sorted(labs)[len(labs) // 2]) for key, labs in sorted(found.items())
+    )
 
 
 def _whole(store: Store) -> list[Scrap]:

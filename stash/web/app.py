@@ -35,8 +35,8 @@ from stash.web import (
     scrap_pages,
     wall_pages,
 )
-from stash.web.desk import Desk, Handler, Page, problem
-from stash.web.forms import read_form
+from stash.web.desk import Desk, Handler, Page, problem, wants_json
+from stash.web.forms import Form, read_form
 from stash.web.pairing import Pairing
 from stash.web.security import Gate, Incoming, Refusal
 from stash.web.settings import WebSettings
@@ -183,11 +183,10 @@ def _handler(page: Page) -> Handler:
 
 
 async def _sent(page: Page, desk: Desk, request: Request) -> Response:
-    assert page.send is not None
     limits = desk.settings.limits
     if not page.photos:
         form = await read_form(request, limits)
-        return await run_in_threadpool(page.send, desk, request, form)
+        return await run_in_threadpool(_send, page, desk, request, form)
     uploads: anyio.CapacityLimiter = request.app.state.uploads
     try:
         uploads.acquire_nowait()
@@ -198,11 +197,24 @@ async def _sent(page: Page, desk: Desk, request: Request) -> Response:
     try:
         form = await read_form(request, limits, photos=True)
         try:
-            return await run_in_threadpool(page.send, desk, request, form)
+            return await run_in_threadpool(_send, page, desk, request, form)
         finally:
             form.close()
     finally:
         uploads.release()
+
+
+def _send(page: Page, desk: Desk, request: Request, form: Form) -> Response:
+    """Do what a form asks; what cannot be done is told in the form, which keeps what was typed."""
+    assert page.send is not None
+    try:
+        return page.send(desk, request, form)
+    except StashError as trouble:
+        if page.again is None or wants_json(request):
+            raise
+        answered = page.again(desk, request, page.kept(form, trouble))
+        answered.status_code = _status_of(trouble)
+        return answered
 
 
 def _status_of(trouble: StashError) -> int:

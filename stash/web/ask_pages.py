@@ -9,7 +9,6 @@ from starlette.responses import Response
 
 from stash.colour.colour_name import colour_name
 from stash.colour.naming import FAMILIES
-from stash.colour.palette_files import typical_lab
 from stash.colour.spaces import hex_of_lab
 from stash.errors import NotFoundError, PhotoError
 from stash.usecases.add_photo import cards_to_use
@@ -80,7 +79,7 @@ def _tally(desk: Desk, request: Request) -> Response:
         "rows": [(family, _counts(found, family)) for family in _families(found)],
         "values": _VALUES,
         "totals": [sum(one.fabrics for one in found if one.value == value) for value in _VALUES],
-        "fill_of": lambda family, value: hex_of_lab(typical_lab(family, value)),
+        "fills": {(one.family, one.value): hex_of_lab(one.lab) for one in found},
         "most": max((one.fabrics for one in found), default=0),
     }
     return desk.page(request, "tally.html", values)

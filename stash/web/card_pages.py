@@ -5,11 +5,11 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from stash.errors import MeasureError
+from stash.errors import MeasureError, UnitError
 from stash.units import parse_length
 from stash.usecases.manage_cards import add_chart, cards
 from stash.web.desk import Desk, Page, back_to
-from stash.web.forms import Form
+from stash.web.forms import Form, Kept
 
 __all__ = ["PAGES"]
 
@@ -17,7 +17,12 @@ _LONGEST_NAME = 120
 
 
 def _list(desk: Desk, request: Request) -> Response:
-    return desk.page(request, "cards.html", {"cards": list(reversed(cards(desk.store)))})
+    return _form(desk, request, Kept())
+
+
+def _form(desk: Desk, request: Request, kept: Kept) -> Response:
+    values = {"cards": list(reversed(cards(desk.store))), "kept": kept}
+    return desk.page(request, "cards.html", values)
 
 
 def _add(desk: Desk, _request: Request, form: Form) -> Response:
@@ -28,4 +33,4 @@ def _add(desk: Desk, _request: Request, form: Form) -> Response:
     return back_to("/photograph", said="card")
 
 
-PAGES = (Page("/cards", look=_list, send=_add),)
+PAGES = (Page("/cards", look=_list, send=_add, again=_form, fields={UnitError: "pitch"}),)

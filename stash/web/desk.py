@@ -14,6 +14,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from stash.colour.spaces import Lab, hex_of_lab
+from stash.errors import StashError
 from stash.scrap import Scrap
 from stash.units import (
     CM_PER_INCH,
@@ -28,15 +29,26 @@ from stash.usecases.add_photo import PhotoOutcome
 from stash.usecases.ports import Store
 from stash.usecases.review_scraps import ScrapFilter, ScrapView, find_scraps
 from stash.web.bench import Bench
-from stash.web.forms import Form
+from stash.web.forms import Form, Kept
 from stash.web.pairing import Pairing, form_token, new_session
 from stash.web.picture_shelf import PictureShelf
 from stash.web.settings import WebSettings
 
-__all__ = ["Desk", "Look", "Page", "Send", "back_to", "grey_of", "most_asked", "wants_json"]
+__all__ = [
+    "Again",
+    "Desk",
+    "Look",
+    "Page",
+    "Send",
+    "back_to",
+    "grey_of",
+    "most_asked",
+    "wants_json",
+]
 
 Look: TypeAlias = Callable[["Desk", Request], Response]
 Send: TypeAlias = Callable[["Desk", Request, Form], Response]
+Again: TypeAlias = Callable[["Desk", Request, Kept], Response]
 
 _RUNS_KEPT = 50
 # What a page says after something was done; addresses carry the word, never the sentence.
@@ -182,12 +194,33 @@ class Desk:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One address and what answers there: ``look`` to GET, ``send`` to POST."""
+    """One address and what answers there.
+
+    Attributes
+    ----------
+    path : str
+        The address.
+    look, send : callable, optional
+        Answers to GET and to POST.
+    photos : bool
+        Whether files are welcome.
+    again : callable, optional
+        Shows a form that could not be taken once more, with everything typed in it.
+    fields : mapping
+        By kind of problem, the field it belongs to.
+    """
 
     path: str
     look: Look | None = None
     send: Send | None = None
     photos: bool = False
+    again: Again | None = None
+    fields: Mapping[type[StashError], str] = field(default_factory=dict)
+
+    def kept(self, form: Form, trouble: StashError) -> Kept:
+        """Give what was typed, with the reason at its field."""
+        at = next((name for kind, name in self.fields.items() if isinstance(trouble, kind)), "")
+        return Kept(form, str(trouble), at)
 
 
 def most_asked(request: Request, usual: int) -> int:

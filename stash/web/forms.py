@@ -25,7 +25,7 @@ from stash.web.pairing import form_token
 from stash.web.security import Refusal
 from stash.web.settings import Limits
 
-__all__ = ["Form", "SentFile", "label_of", "read_form"]
+__all__ = ["Form", "Kept", "SentFile", "label_of", "read_form"]
 
 _IN_MEMORY_BYTES = 512_000
 _LABEL_LENGTH = 120
@@ -96,6 +96,33 @@ def label_of(name: str) -> str:
     if len(shown) > _LABEL_LENGTH:
         shown = f"{shown[: _LABEL_LENGTH - 12]}…{shown[-11:]}"
     return shown or "photo"
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What was typed into a form that could not be taken, to be shown again with the reason.
+
+    Attributes
+    ----------
+    form : Form
+        Everything typed; empty when a page is opened anew.
+    problem : str
+        Why it could not be taken; empty when a page is opened anew.
+    at : str
+        The field the reason belongs to; empty for the form as a whole.
+    """
+
+    form: Form = field(default_factory=Form)
+    problem: str = ""
+    at: str = ""
+
+    def text(self, name: str, default: str = "") -> str:
+        """Give what was typed into a field, or what it shows at first."""
+        return self.form.text(name, default)
+
+    def has(self, name: str, value: str, *, first: bool = False) -> bool:
+        """Whether a choice was made, or is made at first."""
+        return value in self.form.texts(name) if self.form.fields else first
 
 
 async def read_form(request: Request, limits: Limits, *, photos: bool = False) -> Form:

@@ -14,7 +14,7 @@ from stash.colour.palette import Amount, Palette
 from stash.colour.palette_files import typical_lab
 from stash.colour.spaces import hex_of_lab
 from stash.colour.verdict import FabricVerdict, Verdict
-from stash.errors import PaletteError
+from stash.errors import NameTakenError, PaletteError
 from stash.usecases.manage_palettes import (
     PaletteRequest,
     compose_palette,
@@ -25,7 +25,7 @@ from stash.usecases.manage_palettes import (
 )
 from stash.usecases.match_palette import clashes
 from stash.web.desk import Desk, Page, back_to, most_asked
-from stash.web.forms import Form
+from stash.web.forms import Form, Kept
 from stash.web.tiles import Tile, tiles_by_fabric
 
 __all__ = ["PAGES", "Patch", "patches_of"]
@@ -110,14 +110,22 @@ def _list(desk: Desk, request: Request) -> Response:
 
 
 def _new(desk: Desk, request: Request) -> Response:
+    return _form(desk, request, Kept())
+
+
+def _form(desk: Desk, request: Request, kept: Kept) -> Response:
     tiles = list(tiles_by_fabric(desk.views()).values())[:_SHOWN_TO_PICK]
-    return desk.page(request, "palette_new.html", {"families": FAMILIES, "tiles": tiles})
+    return desk.page(
+        request, "palette_new.html", {"kept": kept, "families": FAMILIES, "tiles": tiles}
+    )
 
 
 def _make(desk: Desk, _request: Request, form: Form) -> Response:
     photo = form.files[0] if form.files else None
     fields = _Fields(form.fields)
     asked = fields.request(photo.read(), photo.label) if photo else fields.request()
+    if not form.text("replace") and asked.name in {one.name for one in palettes(desk.store)}:
+        raise NameTakenError("palette", asked.name)
     palette = make_palette(desk.store, asked)
     return back_to("/palette", name=palette.name, said="palette")
 
@@ -171,7 +179,14 @@ def _forget(desk: Desk, _request: Request, form: Form) -> Response:
 
 
 PAGES = (
-    Page("/palettes", look=_list, send=_make, photos=True),
+    Page(
+        "/palettes",
+        look=_list,
+        send=_make,
+        photos=True,
+        again=_form,
+        fields={NameTakenError: "name", PaletteError: "words"},
+    ),
     Page("/palettes/new", look=_new),
     Page("/palettes/preview", look=_preview),
     Page("/palettes/forget", send=_forget),

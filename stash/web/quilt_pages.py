@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from stash.errors import PlanError
+from stash.errors import PlanError, SettingError, TemplateError, UnitError
 from stash.quilt.allocation import Change
 from stash.quilt.bed_sizes import QUILT_SIZES
 from stash.quilt.plan import Quilt
@@ -23,7 +23,7 @@ from stash.usecases.quilt_cut import cut_scraps, progress_of
 from stash.usecases.quilt_enough import enough_for
 from stash.usecases.quilt_layout import LayoutRequest, lay_out, layout_of, move_pieces
 from stash.web.desk import Desk, Page, back_to, wants_json
-from stash.web.forms import Form
+from stash.web.forms import Form, Kept
 from stash.web.quilt_drawing import QuiltDrawing
 from stash.web.tiles import Tile, tiles_by_scrap
 
@@ -64,7 +64,12 @@ def _list(desk: Desk, request: Request) -> Response:
 
 
 def _new(desk: Desk, request: Request) -> Response:
+    return _form(desk, request, Kept())
+
+
+def _form(desk: Desk, request: Request, kept: Kept) -> Response:
     values = {
+        "kept": kept,
         "shapes": families(),
         "settings": [(family, settings_of(family)) for family in families()],
         "beds": QUILT_SIZES,
@@ -176,7 +181,13 @@ def _cut(desk: Desk, _request: Request, form: Form) -> Response:
 
 
 PAGES = (
-    Page("/quilts", look=_list, send=_make),
+    Page(
+        "/quilts",
+        look=_list,
+        send=_make,
+        again=_form,
+        fields={TemplateError: "size", SettingError: "setting", UnitError: "width"},
+    ),
     Page("/quilts/new", look=_new),
     Page("/quilt", look=_quilt),
     Page("/quilt/allot", send=_allot),

@@ -69,7 +69,7 @@ def _large_enough(
     if not asked["size"]:
         return views, 0
     shape = asked["shape"] if asked["shape"] in shapes() else shapes()[0]
-    template = template_of(None, shape, size=asked["size"])
+    template = template_of(None, shape, size=desk.meant(asked["size"]))
     unknown = desk.bench.left(desk.store, template, CutRule(), counts=False)
     sizes = sizes_known(desk.store, template, CutRule())
     found = [view for view in views if sizes.get(view.scrap.number, 0.0) >= template.size_in]
