@@ -18,12 +18,18 @@ _SYSTEM_LIBRARIES = (
 
 def main() -> None:
     """Run the command line; a problem reads as one sentence and ends with exit code 1."""
-    from stash.cli.app import make_app  # noqa: PLC0415 - keeps ``import stash.__main__`` free
+    # Loaded here: ``import stash.__main__`` stays free.
+    from stash.cli.app import in_command_order, make_app  # noqa: PLC0415
+    from stash.cli.plain_text import spell_out  # noqa: PLC0415
+    from stash.cli.settings_file import defaults_for  # noqa: PLC0415
+
+    spell_out(sys.stdout, sys.stderr)
 
     # Else a library counts the processor's cores by a program that bare systems lack, and warns.
     os.environ.setdefault("LOKY_MAX_CPU_COUNT", str(os.cpu_count() or 1))
     try:
-        make_app(sys.argv[1:])()
+        words = in_command_order(sys.argv[1:])
+        make_app(words)(words, prog_name="stash", default_map=defaults_for(words))
     except StashError as problem:
         _end(str(problem), 1)
     except KeyboardInterrupt:

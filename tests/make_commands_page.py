@@ -15,8 +15,10 @@ PAGE = Path(__file__).resolve().parents[1] / "docs" / "commands.md"
 HEAD = """# Commands
 
 Every command takes `--home FOLDER` (or `STASH_HOME`) for the stash folder, and `--json` to answer
-programs. Exit codes: 0 done, 1 a problem with what was given (one sentence says what, where and
-what to do), 2 the command was called wrongly. This page is made from the commands' own help
+programs; both, and `--unit`, may stand before the command or behind it. `stash settings` keeps
+unit, paper, stash folder, card and seam for good. Completion: `stash --install-completion`. Exit
+codes: 0 done, 1 a problem with what was given (one sentence says what, where and what to do), 2 the
+command was called wrongly. This page is made from the commands' own help
 (`python -m tests.make_commands_page`); a test holds the two together.
 """
 
@@ -49,11 +51,14 @@ def _section(name: str, command: Any) -> str:
         for one in options
         if one.name not in ("home", "as_json", "help") and not one.hidden
     ]
+    if command.epilog:
+        example = command.epilog.removeprefix("Example: ")
+        rows += [*([""] if rows else []), f"Example: `{example}`"]
     return "\n".join(lines + rows) + ("\n" if rows else "")
 
 
 def _placeholder(argument: Any) -> str:
-    name = (argument.metavar or argument.name or "").upper()
+    name = (argument.metavar or argument.name or "").upper().removesuffix("...")
     many = "..." if argument.nargs == -1 else ""
     return f"{name}{many}" if argument.required else f"[{name}{many}]"
 

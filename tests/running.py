@@ -6,24 +6,32 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 REPO = Path(__file__).resolve().parents[1]
 
 
-def run_stash(*words: object, home: Path | None = None, **options: Any):
+def run_stash(
+    *words: object,
+    home: Path | None = None,
+    environment: Mapping[str, str] = MappingProxyType({}),
+    **options: Any,
+):
     """Run ``stash`` with these words; gives the finished process with its texts."""
-    environment = {**os.environ, "PYTHONPATH": str(REPO)}
-    environment.pop("STASH_HOME", None)
-    environment["STASH_TRACE"] = "1"  # a fault of ours shows its trace, and fails the test
+    around = {**os.environ, "PYTHONPATH": str(REPO)}
+    around.pop("STASH_HOME", None)
+    around["STASH_SETTINGS"] = os.devnull  # not those of whoever runs the tests
+    around["STASH_TRACE"] = "1"  # a fault of ours shows its trace, and fails the test
     if home is not None:
-        environment["STASH_HOME"] = str(home)
+        around["STASH_HOME"] = str(home)
     return subprocess.run(
         [sys.executable, "-m", "stash", *map(str, words)],
         capture_output=True,
         text=True,
-        env=environment,
+        env={**around, **environment},
         timeout=600,
         check=False,
         **options,

@@ -1,35 +1,47 @@
-"""The command line: one app, its commands registered by trade, only those that are asked for."""
+"""The command line: one app, of whose commands only those that are asked for are loaded."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from functools import wraps
+import os
+from collections.abc import Sequence
+from difflib import get_close_matches
 from importlib import import_module
-from typing import Any
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
-__all__ = ["WORDS", "make_app"]
+from stash.cli.contents import CONTENTS, WORDS
 
-# Which module answers which first words, in the order of the help; a test holds the words equal
-# to what the modules register.
-WORDS = {
-    "demo_commands": ("demo",),
-    "card_commands": ("card",),
-    "photo_commands": ("log",),
-    "scrap_commands": ("scraps", "fabrics"),
-    "one_scrap_commands": ("scrap",),
-    "palette_commands": ("palette",),
-    "template_commands": ("fit", "template"),
-    "match_commands": ("match", "clash"),
-    "neighbour_commands": ("own", "substitutes", "tally", "uses"),
-    "quilt_commands": ("quilt",),
-    "label_commands": ("labels",),
-    "safety_commands": (
-        "backup", "restore", "verify", "export", "import", "history", "undo", "redo", "bin",
-    ),
-    "web_commands": ("web",),
-}  # fmt: skip
+__all__ = ["in_command_order", "make_app"]
+
+_ANYWHERE = {"--json": 1, "--home": 2, "--unit": 2}  # and of how many words each is
+_BESIDE = (
+    "--home, --json and --unit may stand before or after the command. stash COMMAND --help tells "
+    "the rest, with an example. What was changed is taken back with stash undo."
+)
+
+
+class _Contents(TyperGroup):
+    """Tells the commands under their headings, also those that are not loaded."""
+
+    def format_commands(self, _ctx: Any, formatter: Any) -> None:
+        """Write the commands into the help."""
+        widest = max(map(len, WORDS))
+        for heading, words in CONTENTS.items():
+            with formatter.section(heading):
+                formatter.write_dl(
+                    [(f"{word:<{widest}}", text) for word, (_, text) in words.items()]
+                )
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> Any:
+        """Find a command; one that there is not may be misspelt."""
+        word = args[0] if args else ""
+        if word and not word.startswith("-") and word not in WORDS:
+            near = get_close_matches(word, WORDS, n=3)
+            meant = f" Did you mean {' or '.join(near)}?" if near else ""
+            ctx.fail(f"There is no command “{word}”.{meant} stash --help lists them.")
+        return super().resolve_command(ctx, args)
 
 
 def make_app(words: Sequence[str] | None = None) -> typer.Typer:
@@ -38,45 +50,69 @@ def make_app(words: Sequence[str] | None = None) -> typer.Typer:
     Parameters
     ----------
     words : sequence of str, optional
-        What follows ``stash``. Where its first word names a command only that one's module is
-        loaded, otherwise the commands are there by name and help alone: reading the options of
-        all of them takes longer than many answers. None builds everything.
+        What follows ``stash``. Only the module of its first word is loaded: reading the options of
+        all of them takes longer than many answers. None loads every command.
     """
     app = typer.Typer(
         name="stash",
+        cls=_Contents,
         help="Know your fabric scraps by true colour and size, and plan quilts from them.",
+        epilog=_BESIDE,
         no_args_is_help=True,
-        add_completion=False,
         pretty_exceptions_enable=False,
         rich_markup_mode=None,
     )
-    app.callback()(_nothing)  # without it an app of one command would take no word
+    app.callback()(_every_command)
     first = words[0] if words else ""
-    asked = [module for module, names in WORDS.items() if words is None or first in names]
-    for module in asked or WORDS:
+    everything = words is None or "_STASH_COMPLETE" in os.environ
+    modules = [module for word, module in WORDS.items() if everything or word == first]
+    for module in dict.fromkeys(modules):
         import_module(f"stash.cli.{module}").register(app)
-    if not asked:
-        _leave_options_out(app)
+    if everything or "--help" in (words or ()):
+        from stash.cli.examples import complete_the_help  # noqa: PLC0415 - only where they are read
+
+        complete_the_help(app)
     return app
 
 
-def _nothing() -> None: ...
+def in_command_order(words: Sequence[str]) -> list[str]:
+    """Put what may stand before a command behind it, where its options are read.
+
+    Examples
+    --------
+    >>> in_command_order(["--home", "den", "quilt", "--json", "enough", "raffle"])
+    ['quilt', 'enough', 'raffle', '--home', 'den', '--json']
+    """
+    command: list[str] = []
+    moved: list[str] = []
+    rest = list(words)
+    while rest and len(command) < 2:  # a group's command has two words
+        option, given, _ = rest[0].partition("=")
+        if option in _ANYWHERE:
+            count = 1 if given else _ANYWHERE[option]
+            moved += rest[:count]
+            rest = rest[count:]
+        elif rest[0].startswith("-"):
+            break
+        else:
+            command.append(rest.pop(0))
+    if not command:
+        return rest
+    end = rest.index("--") if "--" in rest else len(rest)
+    return [*command, *rest[:end], *moved, *rest[end:]]
 
 
-def _leave_options_out(app: typer.Typer) -> None:
-    """Keep names and help of commands that will not be run."""
-    for command in app.registered_commands:
-        if command.callback is not None:
-            command.callback = _without_options(command.callback)
-    for group in app.registered_groups:
-        if group.typer_instance is not None:
-            group.typer_instance.registered_commands = []
+def _tell_version(asked: bool) -> None:
+    if asked:
+        from stash import __version__  # noqa: PLC0415
+
+        typer.echo(f"stash {__version__}")
+        raise typer.Exit
 
 
-def _without_options(callback: Callable[..., Any]) -> Callable[..., Any]:
-    @wraps(callback)
-    def bare() -> None: ...
-
-    del bare.__wrapped__  # or its options would be read
-    bare.__annotations__ = {}
-    return bare
+def _every_command(
+    version: Annotated[
+        bool,
+        typer.Option("--version", callback=_tell_version, is_eager=True, help="Say which it is."),
+    ] = False,
+) -> None: ...

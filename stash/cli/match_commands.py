@@ -19,6 +19,7 @@ from stash.cli.options import (
     ask_for_picture,
 )
 from stash.units import format_inches, parse_length, round_down
+from stash.usecases.scrap_numbers import scrap_numbers
 from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
@@ -102,7 +103,7 @@ def clash(
     ] = None,
     scraps: Annotated[
         Optional[str],  # noqa: UP045
-        typer.Option(help="Without a palette: these scraps among themselves, e.g. 3,7,12."),
+        typer.Option(help="Without a palette: these scraps among themselves, e.g. 1,3,7-9."),
     ] = None,
     home: Home = None,
     picture: PictureFile = None,
@@ -149,10 +150,7 @@ def _answer_company(
     from stash.usecases.match_palette import odd_ones  # noqa: PLC0415 - loads NumPy
     from stash.wiring import open_store  # noqa: PLC0415
 
-    try:
-        numbers = [int(part) for part in scraps.replace(",", " ").split()]
-    except ValueError:
-        raise typer.BadParameter(f"“{scraps}” are no scrap numbers; write 3,7,12") from None
+    numbers = scrap_numbers(scraps)
     store = open_store(home, must_exist=True)
     found = odd_ones(store, numbers)
     if picture is not None:

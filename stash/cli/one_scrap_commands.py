@@ -1,4 +1,4 @@
-"""One scrap: look at it, put it right, add one by ruler."""
+"""One scrap or some: look at them, put them right, add one by ruler."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 import typer
 from typer.core import TyperGroup
 
-from stash.cli.messages import print_json, say
+from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, Unit
+from stash.errors import MeasureError, UnitError
+from stash.usecases.scrap_numbers import scrap_numbers
 from stash.usecases.user_files import read_file
 from stash.wiring import open_store
 
@@ -21,10 +23,10 @@ __all__ = ["register"]
 
 
 class _NumberOrWord(TyperGroup):
-    """Lets ``stash scrap 12`` stand for ``stash scrap look 12``."""
+    """Lets ``stash scrap 12`` stand for ``stash scrap look 12``, and so with 1,3,7-9."""
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
-        if args and args[0].isdigit():
+        if args and args[0][:1] in "#0123456789":
             args = ["look", *args]
         return super().resolve_command(ctx, args)
 
@@ -34,8 +36,8 @@ def register(app: typer.Typer) -> None:
     group = typer.Typer(
         cls=_NumberOrWord,
         no_args_is_help=True,
-        help="Look at one scrap. `stash scrap 12` shows it, its options put it right; "
-        "`add` measures one with a ruler.",
+        help="Look at one scrap, or put some right. `stash scrap 12` shows it, its options put it "
+        "right, `stash scrap 1,3,7-9` does so with several; `add` measures one with a ruler.",
     )
     group.command("look")(look_at_scrap)
     group.command("add")(add_scrap)
@@ -43,14 +45,19 @@ def register(app: typer.Typer) -> None:
 
 
 def look_at_scrap(
-    number: Annotated[int, typer.Argument(help="The scrap's number.")],
+    numbers: Annotated[
+        str, typer.Argument(help="The scrap's number; or several: 1,3,7-9.", metavar="NUMBERS")
+    ],
     name: Annotated[Optional[str], typer.Option(help="Name its fabric.")] = None,  # noqa: UP045
     one_way: Annotated[
         Optional[bool],  # noqa: UP045
         typer.Option("--one-way/--both-ways", help="Whether the print has an up and a down."),
     ] = None,
     place: Annotated[Optional[str], typer.Option("--bin", help="Where it lies.")] = None,  # noqa: UP045
-    washed: Annotated[Optional[bool], typer.Option("--washed/--unwashed")] = None,  # noqa: UP045
+    washed: Annotated[
+        Optional[bool],  # noqa: UP045
+        typer.Option("--washed/--unwashed", help="Whether the cloth has been washed."),
+    ] = None,
     fibre: Annotated[Optional[str], typer.Option(help="Cotton, linen ...")] = None,  # noqa: UP045
     notes: Annotated[Optional[str], typer.Option(help="Anything to remember.")] = None,  # noqa: UP045
     grain: Annotated[
@@ -85,19 +92,24 @@ def look_at_scrap(
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Show a scrap; with options, put it right first. `stash undo` takes a change back."""
+    """Show a scrap, or some; with options, put them right first. `stash undo` takes a change back.
+
+    Bin, washed, fibre, notes, grain and fabric may be set for several scraps in one change.
+    """
     from stash.usecases.correct_scraps import Correction, corners_from_words  # noqa: PLC0415
 
     store = open_store(home, must_exist=True)
+    chosen = scrap_numbers(numbers)
     if delete:
-        store.scrap(number)
-        why = f"deleted scrap {number}"
-        store.delete_scrap(number, why=why)
-        _tell_changes((why,), as_json=as_json)
-        if as_json:
-            print_json({"deleted": number})
+        _delete(store, chosen, as_json=as_json)
         return
-    outline = _new_outline(store.scrap(number).outline, corners, size, error, unit)
+    several = len(chosen) > 1
+    if several and (corners or size or mask or error):
+        raise MeasureError("An outline is put right one scrap at a time; name one scrap.")
+    number = chosen[0]
+    outline = (
+        None if several else _new_outline(store.scrap(number).outline, corners, size, error, unit)
+    )
     if mask is not None:
         outline = _painted(store, number, mask, outline)
     correction = Correction(
@@ -114,7 +126,40 @@ def look_at_scrap(
         same_as=same_as,
         own_fabric=own_fabric,
     )
-    _correct_and_show(store, number, correction, unit=unit, as_json=as_json)
+    if several:
+        _correct_and_list(store, chosen, correction, unit=unit, as_json=as_json)
+    else:
+        _correct_and_show(store, number, correction, unit=unit, as_json=as_json)
+
+
+def _delete(store: Any, numbers: tuple[int, ...], *, as_json: bool) -> None:
+    for number in numbers:
+        store.scrap(number)  # all are there, or none is deleted
+    done = []
+    for number in numbers:
+        done.append(f"deleted scrap {number}")
+        store.delete_scrap(number, why=done[-1])
+    if as_json:
+        print_json({"deleted": numbers[0] if len(numbers) == 1 else list(numbers)})
+    else:
+        _tell_changes(tuple(done))
+
+
+def _correct_and_list(
+    store: Any, numbers: tuple[int, ...], correction: Correction, *, unit: str, as_json: bool
+) -> None:
+    from stash.cli import scrap_answers  # noqa: PLC0415
+    from stash.usecases.correct_scraps import correct_scraps  # noqa: PLC0415
+    from stash.usecases.review_scraps import view_scraps  # noqa: PLC0415
+
+    done = correct_scraps(store, numbers, correction)
+    views = view_scraps(store, numbers)
+    if as_json:
+        scraps = [scrap_answers.scrap_as_json(view) for view in views]
+        print_json({"scraps": scraps, "changed": list(done)})
+        return
+    _tell_changes(done)
+    print_table(scrap_answers.SCRAP_HEADS, scrap_answers.scrap_rows(views, unit=unit))
 
 
 def _correct_and_show(
@@ -129,13 +174,13 @@ def _correct_and_show(
     if as_json:
         print_json({**scrap_answers.scrap_as_json(view), "changed": list(done)})
         return
-    _tell_changes(done, as_json=as_json)
+    _tell_changes(done)
     for line in scrap_answers.scrap_lines(view, unit=unit):
         say(line)
 
 
-def _tell_changes(done: tuple[str, ...], *, as_json: bool) -> None:
-    if as_json or not done:
+def _tell_changes(done: tuple[str, ...]) -> None:
+    if not done:
         return
     for line in done:
         say(f"Changed: {line}.")
@@ -144,8 +189,6 @@ def _tell_changes(done: tuple[str, ...], *, as_json: bool) -> None:
 
 
 def _degrees(text: str) -> float:
-    from stash.errors import UnitError  # noqa: PLC0415
-
     try:
         degrees = float(text.rstrip("°"))
     except ValueError:
@@ -158,7 +201,6 @@ def _degrees(text: str) -> float:
 def _new_outline(
     before: Outline, corners: str, size: str, error: str | None, unit: str
 ) -> Outline | None:
-    from stash.errors import MeasureError  # noqa: PLC0415
     from stash.shape.outline import outline_of  # noqa: PLC0415
     from stash.units import parse_length  # noqa: PLC0415
     from stash.usecases.correct_scraps import corners_from_words  # noqa: PLC0415
@@ -180,7 +222,6 @@ def _new_outline(
 
 
 def _painted(store: Any, number: int, mask: Path, other: Outline | None) -> Outline:
-    from stash.errors import MeasureError  # noqa: PLC0415
     from stash.usecases.outline_by_mask import outline_by_mask  # noqa: PLC0415 - OpenCV
 
     if other is not None:

@@ -31,6 +31,7 @@ Home = Annotated[
     typer.Option(
         "--home",
         envvar="STASH_HOME",
+        metavar="FOLDER",
         help="The stash folder (default: the data folder of this computer's user).",
         show_default=False,
     ),
@@ -46,7 +47,18 @@ GreyValues = Annotated[
         "--values", help="Draw the picture in grey, each cloth as light as it is, to see values."
     ),
 ]
-Unit = Annotated[str, typer.Option("--unit", help="Show and read lengths in: in, cm.")]
+
+
+def _unit(text: str) -> str:
+    if text not in ("in", "cm"):
+        raise typer.BadParameter(f"“{text}” is not one of in, cm")
+    return text
+
+
+Unit = Annotated[
+    str,
+    typer.Option("--unit", parser=_unit, metavar="in|cm", help="Show and read lengths in: in, cm."),
+]
 
 QuiltName = Annotated[str, typer.Argument(help="The name of the quilt.", show_default=False)]
 MaybeQuilt = Annotated[

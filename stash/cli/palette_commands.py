@@ -11,6 +11,7 @@ import typer
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, PictureFile
 from stash.errors import PaletteError
+from stash.usecases.scrap_numbers import scrap_numbers
 from stash.usecases.user_files import read_file, write_beside
 
 if TYPE_CHECKING:
@@ -54,7 +55,7 @@ def make(
         Optional[Path],  # noqa: UP045
         typer.Option(help="A GIMP palette file.", show_default=False),
     ] = None,
-    scraps: Annotated[str, typer.Option(help="Numbers of scraps: 3,7.")] = "",
+    scraps: Annotated[str, typer.Option(help="Numbers of scraps: 1,3,7-9.")] = "",
     fabric: Annotated[
         Optional[int],  # noqa: UP045
         typer.Option(help="The number of a focus fabric.", show_default=False),
@@ -79,7 +80,7 @@ def make(
         words=words,
         colours=tuple(_split(colours)),
         gpl=read_file(gpl).decode("utf-8", errors="replace") if gpl else "",
-        scraps=tuple(_number(text) for text in _split(scraps)),
+        scraps=scrap_numbers(scraps) if scraps else (),
         fabric=fabric,
         photo=read_file(photo) if photo else b"",
         photo_name=photo.name if photo else "",
@@ -149,26 +150,36 @@ def show(
 def export(
     name: Name,
     file: Annotated[
-        Path, typer.Argument(help="Where to: a .gpl or .csv file, or - for the screen.")
+        Path,
+        typer.Argument(
+            help="Where to. Its ending says what is written: .gpl (GIMP palette), .csv, .json or "
+            ".ase (Adobe swatch exchange); - writes a GIMP palette on the screen."
+        ),
     ],
-    csv: Annotated[bool, typer.Option("--csv", help="A table even if the file is -.")] = False,
+    csv: Annotated[bool, typer.Option("--csv", help="With -: a table (CSV).")] = False,
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Write a palette as a GIMP palette or as a table (CSV)."""
-    from stash.colour.palette_files import csv_of_palette, gpl_of_palette  # noqa: PLC0415 - NumPy
+    """Write a palette for other programs. GIMP palette, CSV, JSON or Adobe swatch exchange."""
+    from stash.colour.palette_files import PALETTE_FORMATS  # noqa: PLC0415 - NumPy
     from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - NumPy
     from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
 
-    as_table = csv or file.suffix.lower() == ".csv"
+    on_screen = str(file) == "-"
+    ending = (".csv" if csv else ".gpl") if on_screen else file.suffix.lower()
+    if ending not in PALETTE_FORMATS or (csv and ending != ".csv"):
+        raise PaletteError(
+            f"{file} is not written: a palette can be {', '.join(PALETTE_FORMATS)}. Let the file's "
+            "name end in one of them."
+        )
     palette = palette_named(open_store(home, must_exist=True), name)
-    text = csv_of_palette(palette) if as_table else gpl_of_palette(palette)
-    if str(file) == "-":
-        sys.stdout.write(text)
+    data = PALETTE_FORMATS[ending](palette)
+    if on_screen:
+        sys.stdout.write(data.decode())
         return
-    write_beside(file, text.encode())
+    write_beside(file, data)
     if as_json:
-        print_json({"palette": name, "file": str(file), "format": "csv" if as_table else "gpl"})
+        print_json({"palette": name, "file": str(file), "format": ending.lstrip(".")})
     else:
         say(f"Wrote {name} to {file}.")
 
@@ -221,12 +232,6 @@ def _welcome(palette: Palette) -> str:
 
 def _split(text: str) -> list[str]:
     return [part.strip() for part in text.split(",") if part.strip()]
-
-
-def _number(text: str) -> int:
-    if not text.isdecimal():
-        raise PaletteError(f"“{text}” is not the number of a scrap; write numbers such as 3,7.")
-    return int(text)
 
 
 def _limits(given: list[str] | None) -> dict[str, float]:

@@ -60,7 +60,7 @@ def log(
     ] = None,
     picture: Annotated[
         Optional[Path],  # noqa: UP045
-        typer.Option(help="Draw each photo with its outlines into this folder."),
+        typer.Option(metavar="FOLDER", help="Draw each photo with its outlines into this folder."),
     ] = None,
     as_json: Json = False,
 ) -> None:

@@ -148,12 +148,12 @@ def say_enough(answer: EnoughAnswer) -> None:
         [
             part.name, part.by, str(part.fabrics), str(part.pieces),
             "" if part.least is None else f"{part.least} to {part.most}",
-            f"{part.short} short" if part.short else "",
+            str(part.short) if part.short else "",
         ]
         for part in one.parts
     ]  # fmt: skip
     if rows:
-        print_table(["", "", "fabrics", "pieces", "wanted", ""], rows)
+        print_table(["part", "by", "fabrics", "pieces", "wanted", "short"], rows)
     if answer.one_row_more:
         say(f"One row more ({answer.pieces_one_row_more} pieces) is possible too.")
     elif one.possible:

@@ -22,6 +22,7 @@ from stash.cli.options import (
 )
 from stash.errors import PlanError
 from stash.units import parse_length, parse_pair
+from stash.usecases.scrap_numbers import scrap_numbers
 from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ def make(
         Optional[int],  # noqa: UP045
         typer.Option("--limit-per-fabric", help="Most pieces of one fabric."),
     ] = None,
-    seam: Seam = "1/4",
+    seam: Seam = "1/4 in",
     grain_tolerance: GrainTolerance = None,
     shrink: Shrink = 3.0,
     values: Annotated[
@@ -198,8 +199,8 @@ def cut(
     name: QuiltName,
     home: Home = None,
     scrap: Annotated[
-        Optional[list[int]],  # noqa: UP045
-        typer.Option("--scrap", help="A scrap that has been cut. Give it again for more."),
+        Optional[list[str]],  # noqa: UP045
+        typer.Option("--scrap", help="Scraps that have been cut: 12 or 1,3,7-9."),
     ] = None,
     everything: Annotated[
         bool, typer.Option("--all", help="All scraps allotted to the quilt.")
@@ -215,8 +216,9 @@ def cut(
     from stash.usecases.quilt_cut import cut_scraps  # noqa: PLC0415 - loads shapely
 
     if bool(scrap) == everything:
-        raise PlanError("Say which scraps have been cut: --scrap N for each, or --all.")
-    answer = cut_scraps(_store(home), name, scrap or [], least_in=parse_length(least, unit=unit))
+        raise PlanError("Say which scraps have been cut: --scrap 1,3,7-9, or --all.")
+    scraps = scrap_numbers(scrap) if scrap else ()
+    answer = cut_scraps(_store(home), name, scraps, least_in=parse_length(least, unit=unit))
     if as_json:
         print_json(cut_record(answer))
     else:
@@ -280,7 +282,7 @@ def list_quilts(home: Home = None, as_json: Json = False) -> None:
         ]
         for quilt, plan in found
     ]  # fmt: skip
-    print_table(["quilt", "piece", "pieces", "cut", ""], rows)
+    print_table(["quilt", "piece", "pieces", "cut", "state"], rows)
 
 
 @_quilt.command("set-aside")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -171,8 +172,13 @@ def history(
         say("Nothing was changed yet.")
     else:
         shown = {"done": "", "undone": "taken back", "final": "cannot be undone"}
-        table = [[str(x.number), x.at[:16].replace("T", " "), x.why, shown[x.state]] for x in lines]
-        print_table(["no.", "when (UTC)", "what", ""], table)
+        table = [[str(x.number), _local(x.at), x.why, shown[x.state]] for x in lines]
+        print_table(["no.", "when", "what", "state"], table)
+
+
+def _local(at: str) -> str:
+    """Give a time of the record as a clock on the wall here showed it."""
+    return datetime.fromisoformat(at).astimezone().strftime("%Y-%m-%d %H:%M")
 
 
 def undo(

@@ -21,7 +21,7 @@ __all__ = [
     "scrap_rows",
 ]
 
-SCRAP_HEADS = ("scrap", "fabric", "size", "name", "family", "value", "kind", "bin", "")
+SCRAP_HEADS = ("scrap", "fabric", "size", "name", "family", "value", "kind", "bin", "remarks")
 FABRIC_HEADS = ("fabric", "name", "family", "value", "kind", "scraps", "largest", "in all")
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional, TypeVar
 
 import typer
 
-from stash.cli.messages import print_json, print_table, say
+from stash.cli.messages import print_csv, print_json, print_table, say
 from stash.cli.options import (
     GreyValues,
     Home,
@@ -58,6 +58,7 @@ Washed = Annotated[
     Optional[bool],  # noqa: UP045
     typer.Option("--washed/--unwashed", help="Only washed, only unwashed.", show_default=False),
 ]
+AsTable = Annotated[bool, typer.Option("--csv", help="As a table for a spreadsheet (CSV).")]
 State = Annotated[str, typer.Option("--state", help="Only whole, reserved or 'cut up'.")]
 
 
@@ -73,6 +74,7 @@ def list_scraps(
     sort_by: SortBy = None,
     picture: PictureFile = None,
     values: GreyValues = False,
+    as_table: AsTable = False,
     unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
@@ -93,6 +95,8 @@ def list_scraps(
         _draw(store, views, picture, look, counted_as="scrap", unit=unit)
     if as_json:
         print_json({"scraps": [scrap_answers.scrap_as_json(view) for view in views]})
+    elif as_table:
+        print_csv([scrap_answers.scrap_as_json(view) for view in views])
     elif views:
         print_table(scrap_answers.SCRAP_HEADS, scrap_answers.scrap_rows(views, unit=unit))
         say(f"{len(views)} scrap{'' if len(views) == 1 else 's'}.")
@@ -112,6 +116,7 @@ def list_fabrics(
     sort_by: SortBy = None,
     picture: PictureFile = None,
     values: GreyValues = False,
+    as_table: AsTable = False,
     unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
@@ -133,6 +138,8 @@ def list_fabrics(
         _draw(store, largest, picture, look, counted_as="fabric", unit=unit)
     if as_json:
         print_json({"fabrics": [scrap_answers.fabric_as_json(view) for view in views]})
+    elif as_table:
+        print_csv([scrap_answers.fabric_as_json(view) for view in views])
     elif views:
         print_table(scrap_answers.FABRIC_HEADS, scrap_answers.fabric_rows(views, unit=unit))
         say(f"{len(views)} fabric{'' if len(views) == 1 else 's'}.")

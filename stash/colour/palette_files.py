@@ -1,11 +1,13 @@
-"""Palettes as files for other programs: GIMP palettes and CSV."""
+"""Palettes as files for other programs: GIMP palettes, CSV, JSON and Adobe swatch exchange."""
 
 from __future__ import annotations
 
 import csv
 import io
+import json
 import re
-from collections.abc import Iterator
+import struct
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
@@ -14,7 +16,15 @@ from stash.colour.palette import Palette, Target
 from stash.colour.spaces import Lab, hex_of_lab, lab_of_hex
 from stash.errors import PaletteError
 
-__all__ = ["csv_of_palette", "gpl_of_palette", "palette_of_gpl", "typical_lab"]
+__all__ = [
+    "PALETTE_FORMATS",
+    "ase_of_palette",
+    "csv_of_palette",
+    "gpl_of_palette",
+    "json_of_palette",
+    "palette_of_gpl",
+    "typical_lab",
+]
 
 _ROW = re.compile(r"^\s*(\d{1,3})\s+(\d{1,3})\s+(\d{1,3})(?:\s+(.*))?$")
 # A colour in the middle of each family, to show it by; own choice, tested to be in the family.
@@ -98,3 +108,58 @@ def csv_of_palette(palette: Palette) -> str:
     for family in palette.without:
         writer.writerow(["ruled out", family, "", family, "", "", "", ""])
     return out.getvalue()
+
+
+def json_of_palette(palette: Palette) -> str:
+    """Write JSON: what is wanted, with hex and CIELAB (white D65), and what is ruled out."""
+    wanted = [
+        {
+            "name": label,
+            "amount": amount,
+            "family": str(family_of(lab).family),
+            "hex": hex_of_lab(lab),
+            "lab": [round(float(value), 2) for value in lab],
+        }
+        for label, amount, lab in _entries(palette)
+    ]
+    body = {
+        "palette": palette.name,
+        "wanted": wanted,
+        "ruled_out": list(palette.without),
+        "neutrals": palette.neutrals,
+    }
+    return json.dumps(body, ensure_ascii=False, indent=1) + "\n"
+
+
+def ase_of_palette(palette: Palette) -> bytes:
+    """Write an Adobe swatch exchange file: one group of the palette's name, colours as sRGB.
+
+    The layout is that of docs/sources.md, "swatch exchange": big-endian blocks of kind, length,
+    name in UTF-16 ended by a zero, colour model, levels from 0 to 1, and how the ink is used.
+    """
+    blocks = [_ase_block(0xC001, _ase_name(palette.name))]
+    for label, _, lab in _entries(palette):
+        code = hex_of_lab(lab).lstrip("#")
+        levels = [int(code[i : i + 2], 16) / 255 for i in (0, 2, 4)]
+        colour = struct.pack(">4s3fH", b"RGB ", *levels, 2)  # 2: neither global nor spot
+        blocks.append(_ase_block(0x0001, _ase_name(label) + colour))
+    blocks.append(_ase_block(0xC002, b""))
+    return struct.pack(">4sHHI", b"ASEF", 1, 0, len(blocks)) + b"".join(blocks)
+
+
+def _ase_block(kind: int, body: bytes) -> bytes:
+    return struct.pack(">HI", kind, len(body)) + body
+
+
+def _ase_name(name: str) -> bytes:
+    units = name.replace("\0", " ").encode("utf-16-be", errors="replace") + b"\0\0"
+    return struct.pack(">H", len(units) // 2) + units
+
+
+# What a file's ending asks for.
+PALETTE_FORMATS: dict[str, Callable[[Palette], bytes]] = {
+    ".gpl": lambda palette: gpl_of_palette(palette).encode(),
+    ".csv": lambda palette: csv_of_palette(palette).encode(),
+    ".json": lambda palette: json_of_palette(palette).encode(),
+    ".ase": ase_of_palette,
+}

@@ -22,6 +22,9 @@
     +-- NotFoundError          no scrap, palette, card ... of that name
     |   +-- HistoryEndError
     +-- ChangedElsewhereError  somebody else changed the same thing meanwhile
+    +-- ScrapNumbersError      which scraps are meant was not understood
+    +-- SettingValueError      a setting that there is not, or a value it cannot have
+    +-- SettingsFileError      the settings cannot be read, understood or written
     +-- UserFileError          a file the user named cannot be read or written
 
 Each message says what was seen, where, and what to do next. Leaves carry the facts as
@@ -37,7 +40,10 @@ from stash.errors.asking_problems import (
     PaletteError,
     PlanError,
     PlanUndecidedError,
+    ScrapNumbersError,
     SettingError,
+    SettingsFileError,
+    SettingValueError,
     TemplateError,
     UnitError,
     UserFileError,
@@ -104,7 +110,10 @@ __all__ = [
     "PlanError",
     "PlanUndecidedError",
     "RecordDamagedError",
+    "ScrapNumbersError",
     "SettingError",
+    "SettingValueError",
+    "SettingsFileError",
     "StashDamagedError",
     "StashError",
     "StashFullError",

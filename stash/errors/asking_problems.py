@@ -18,7 +18,10 @@ __all__ = [
     "PaletteError",
     "PlanError",
     "PlanUndecidedError",
+    "ScrapNumbersError",
     "SettingError",
+    "SettingValueError",
+    "SettingsFileError",
     "TemplateError",
     "UnitError",
     "UserFileError",
@@ -80,6 +83,31 @@ class PlanUndecidedError(PlanError):
             f"I could not decide within {seconds:g} seconds whether these scraps make the quilt. "
             "Ask for fewer rows or wider shares."
         )
+
+
+class ScrapNumbersError(StashError):
+    """Numbers of scraps were not understood."""
+
+    def __init__(self, part: str) -> None:
+        super().__init__(
+            f"“{part}” does not name scraps; write their numbers and ranges, such as 12 or 1,3,7-9."
+        )
+        self.part = part
+
+
+class SettingValueError(StashError):
+    """A setting that there is not, or a value that it cannot have."""
+
+
+class SettingsFileError(StashError):
+    """The file of settings cannot be read, understood or written."""
+
+    def __init__(self, path: Path, what: str) -> None:
+        super().__init__(
+            f"The settings in {path} do not hold: {what}. Put the file right or delete it, or set "
+            "anew with stash settings NAME=VALUE."
+        )
+        self.path = path
 
 
 class UserFileError(StashError):

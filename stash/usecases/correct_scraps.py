@@ -25,6 +25,7 @@ __all__ = [
     "appearance_of_hex",
     "corners_from_words",
     "correct_scrap",
+    "correct_scraps",
     "print_kind",
 ]
 
@@ -126,6 +127,48 @@ def correct_scrap(
     return tuple(done)
 
 
+def correct_scraps(store: Store, numbers: Sequence[int], correction: Correction) -> tuple[str, ...]:
+    """Apply one correction to many scraps, as one change in the history; says what it was.
+
+    Only what many scraps can have in common is changed: bin, washed, fibre, notes, grain, fabric.
+
+    Raises
+    ------
+    NotFoundError
+        If there is no such scrap or fabric; nothing is changed then.
+    MeasureError
+        If the correction holds what belongs to a single scrap.
+    """
+    common = replace(correction, name=None, one_way=None, outline=None, stains=(), own_fabric=False)
+    if common != correction:
+        raise MeasureError(
+            "Outline, stains, name and print are put right one scrap at a time; name one scrap."
+        )
+    fabric = None if common.same_as is None else _fabric(store, common.same_as).number
+    pairs: list[tuple[Scrap, Scrap]] = []
+    told: list[str] = []
+    for scrap in map(store.scrap, numbers):
+        changed, what = _corrected(scrap, common)
+        if fabric is not None and fabric != scrap.fabric:
+            changed = replace(changed, fabric=fabric)
+            what.append(f"of fabric {fabric}")
+        if what:
+            pairs.append((scrap, changed))
+            told += what
+    if not pairs:
+        return ()
+    count = "1 scrap" if len(pairs) == 1 else f"{len(pairs)} scraps"
+    why = f"{count} ({_listed([scrap.number for scrap, _ in pairs])}): "
+    why += ", ".join(dict.fromkeys(told))
+    store.keep_together(changed=pairs, why=why)
+    return (why,)
+
+
+def _listed(numbers: Sequence[int]) -> str:
+    shown = ", ".join(map(str, numbers[:6]))
+    return shown if len(numbers) <= 6 else f"{shown} ..."
+
+
 def _correct_fabric_of(store: Store, scrap: Scrap, correction: Correction) -> tuple[int, list[str]]:
     """Say which fabric the scrap is of from now on, and what was changed for that."""
     if correction.own_fabric:
@@ -165,7 +208,8 @@ def _told(field: str, value: object) -> str:
         return "washed" if value else "not washed"
     if field == "grain_deg":
         return f"grain at {value:.0f}°"
-    return f"{field} “{value}”" if value else f"no {field}"
+    name = "bin" if field == "place" else field
+    return f"{name} “{value}”" if value else f"no {name}"
 
 
 def _corrected_outline(outline: Outline, correction: Correction) -> Outline:

@@ -26,6 +26,7 @@ __all__ = [
     "find_scraps",
     "sift",
     "view_scrap",
+    "view_scraps",
     "words_for_fabrics",
 ]
 
@@ -179,6 +180,11 @@ def view_scrap(store: Store, number: int) -> ScrapView:
     """Give one scrap; raises NotFoundError."""
     (view,) = _views(store, [store.scrap(number)], store.scraps())
     return view
+
+
+def view_scraps(store: Store, numbers: Sequence[int]) -> list[ScrapView]:
+    """Give some scraps, in the order of their numbers; raises NotFoundError."""
+    return _views(store, [store.scrap(number) for number in numbers], store.scraps())
 
 
 def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -> list[ScrapView]:

@@ -13,6 +13,13 @@ __all__ = ["plain_name", "read_file", "read_photo_file", "write_beside"]
 _MOST_PHOTO_MB = 500  # far above any photo; read whole into memory
 _JPEG_SUFFIXES = (".jpg", ".jpeg")
 _PNG_HEAD = b"\x89PNG"
+# How the kinds of file begin that are drawn here, and the endings each may have.
+_ENDINGS = {
+    _PNG_HEAD: (".png", *_JPEG_SUFFIXES),
+    b"\xff\xd8": _JPEG_SUFFIXES,
+    b"<svg": (".svg",),
+    b"%PDF": (".pdf",),
+}
 
 
 def read_file(path: Path) -> bytes:
@@ -61,8 +68,16 @@ def write_beside(path: Path, data: bytes) -> None:
     Raises
     ------
     UserFileError
-        If it cannot be written; says where and why.
+        If it cannot be written, or its name ends as another kind of file; says where and why.
     """
+    for head, endings in _ENDINGS.items():
+        if data.startswith(head) and path.suffix.lower() not in ("", *endings):
+            known = " or ".join(endings)
+            raise UserFileError(
+                path,
+                f"{path} is not written, for this answer is no {path.suffix} file. Let its "
+                f"name end in {known}.",
+            )
     if path.suffix.lower() in _JPEG_SUFFIXES and data.startswith(_PNG_HEAD):
         data = _as_jpeg(data)
     try:

@@ -1,6 +1,12 @@
 """Palettes through the command line, as its user runs it."""
 
+import csv
+import io
+import json
+
+import pytest
 from PIL import Image
+from PIL.GimpPaletteFile import GimpPaletteFile
 
 from stash.colour.spaces import lab_of_hex
 from tests.running import answer_of, run_stash
@@ -95,3 +101,58 @@ def test_a_forgotten_palette_is_gone(tmp_path):
     run_stash("palette", "make", "Harbour", "--colours", "#1f3f7a", home=tmp_path)
     assert answer_of("palette", "forget", "Harbour", home=tmp_path) == {"forgotten": "Harbour"}
     assert answer_of("palette", "list", home=tmp_path) == {"palettes": []}
+
+
+def read_by_others(file):
+    """Read colours and names with somebody else's reader of that kind of file."""
+    if file.suffix == ".gpl":
+        with file.open("rb") as opened:
+            levels = GimpPaletteFile(opened).palette
+        return ["#" + levels[at : at + 3].hex() for at in range(0, len(levels), 3)]
+    if file.suffix == ".ase":
+        swatch = pytest.importorskip("swatch", reason="a reader of swatch exchange files")
+        (group,) = swatch.parse(str(file))
+        rows = [one["data"]["values"] for one in group["swatches"]]
+        return ["#" + bytes(round(255 * level) for level in row).hex() for row in rows]
+    if file.suffix == ".csv":
+        with file.open(encoding="utf-8", newline="") as opened:
+            return [row["hex"] for row in csv.DictReader(opened) if row["role"] == "wanted"]
+    return [one["hex"] for one in json.loads(file.read_text(encoding="utf-8"))["wanted"]]
+
+
+@pytest.mark.parametrize("ending", [".gpl", ".csv", ".json", ".ase"])
+def test_a_palette_file_is_what_its_ending_says(tmp_path, ending):
+    colours = ["#1f3f7a", "#2f8f8f", "#ff0000"]
+    answer_of("palette", "make", "Häfen 港", "--colours", ",".join(colours), home=tmp_path)
+    file = tmp_path / f"out{ending}"
+    answer_of("palette", "export", "Häfen 港", file, home=tmp_path)
+    assert read_by_others(file)[: len(colours)] == colours
+
+
+@pytest.mark.parametrize("name", ["p.aco", "p.txt", "p"])
+def test_a_palette_is_not_written_as_what_it_cannot_be(tmp_path, name):
+    answer_of("palette", "make", "Harbour", "--colours", "#1f3f7a", home=tmp_path)
+    done = run_stash("palette", "export", "Harbour", tmp_path / name, home=tmp_path)
+    assert done.returncode == 1
+    assert ".ase" in done.stderr
+    assert not (tmp_path / name).exists()
+
+
+@pytest.mark.parametrize("name", ["p.bmp", "p.pdf", "p.json"])
+def test_a_picture_is_not_written_under_another_kinds_ending(tmp_path, name):
+    answer_of("palette", "make", "Harbour", "--colours", "#1f3f7a", home=tmp_path)
+    done = run_stash("palette", "show", "Harbour", "--picture", tmp_path / name, home=tmp_path)
+    assert (done.returncode, len(done.stderr.splitlines())) == (1, 1)
+    assert not (tmp_path / name).exists()
+
+
+def test_scraps_come_as_a_table_for_a_spreadsheet(tmp_path):
+    words = ("scrap", "add", "5 x 7", "--colour", "#1f3f7a", "--name", 'sea, "deep"\nblue')
+    (scrap,) = answer_of(*words, "--bin", "=1+1", home=tmp_path)["scraps"]
+    done = run_stash("scraps", "--csv", home=tmp_path)
+    (row,) = csv.DictReader(io.StringIO(done.stdout))
+    assert row["name"] == 'sea, "deep"\nblue'
+    assert row["bin"] == "'=1+1"  # a spreadsheet would compute it
+    assert (float(row["size_in_short"]), float(row["size_in_long"])) == (5, 7)
+    assert float(row["area_sq_in"]) == 35
+    assert float(row["L*"]) == pytest.approx(scrap["reads_as_lab"][0], abs=0.01)
