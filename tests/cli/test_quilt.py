@@ -87,7 +87,7 @@ def test_a_quilt_that_cannot_be_made_is_an_answer(home: Path) -> None:
         (["make", "X", *MAKE, "--rows", "2", "--across", "2", "--values", "1,2"], "30,40,30"),
         (["make", "X", *MAKE, "--bed", "hammock"], "twin"),
         (["show", "Nowhere"], "There is no quilt"),
-        (["cut", "Nowhere"], "--scrap N"),
+        (["cut", "Nowhere"], "--scrap 1,3,7-9"),
     ],
 )
 def test_a_slip_is_told_in_a_sentence(home: Path, words: list[str], said: str) -> None:
