@@ -8,7 +8,18 @@ from enum import StrEnum
 from stash.colour.appearance import Appearance
 from stash.shape.outline import Outline
 
-__all__ = ["CardReport", "Fabric", "LoggedPhoto", "PhotoView", "Picture", "Scrap", "ScrapState"]
+__all__ = [
+    "SCAN",
+    "CardReport",
+    "Fabric",
+    "LoggedPhoto",
+    "PhotoView",
+    "Picture",
+    "Scrap",
+    "ScrapState",
+]
+
+SCAN = "scan"  # what a flatbed scan, which has no card, says instead of the card's kind
 
 
 class ScrapState(StrEnum):
@@ -70,7 +81,10 @@ class Scrap:
 
 @dataclass(frozen=True, slots=True)
 class CardReport:
-    """How well the reference card of a photo could be read, CIEDE2000, leave-one-out."""
+    """How well the reference card of a photo could be read, CIEDE2000, leave-one-out.
+
+    A flatbed scan has none: then the kind is ``SCAN``, and the errors are what is said of it.
+    """
 
     kind: str
     error_de00: float

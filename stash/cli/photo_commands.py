@@ -58,6 +58,14 @@ def log(
             show_default=False,
         ),
     ] = None,
+    scan: Annotated[
+        bool,
+        typer.Option(
+            "--scan",
+            help="These are flatbed scans without a card: inches by their resolution, colours by "
+            "their profile.",
+        ),
+    ] = False,
     picture: Annotated[
         Optional[Path],  # noqa: UP045
         typer.Option(metavar="FOLDER", help="Draw each photo with its outlines into this folder."),
@@ -74,7 +82,7 @@ def log(
         raise typer.BadParameter("--corners marks scraps of one photo; name just that one")
     store = open_store(home)
     line_in = None if corner_line is None else parse_length(corner_line)
-    options = LogOptions(place, washed, backing is Backing.PLAIN, rings, line_in)
+    options = LogOptions(place, washed, backing is Backing.PLAIN, rings, line_in, scan)
     batch = Batch(tuple(photos), card, options, picture)
     outcomes: list[PhotoOutcome] = []
     try:

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from stash.photo.inches.plane import Plane
-from stash.photo.light.calibration import Calibration
+from stash.photo.light.colours import Colours
 from stash.photo.outlines.outlining import MeasuredOutline
 from stash.photo.place_words import place_words
 from stash.photo.sewing_things import thing_like
@@ -35,7 +35,7 @@ def sort_out(
     measured: Sequence[MeasuredOutline],
     pixels_srgb: NDArray[np.uint8],
     plane: Plane,
-    calibration: Calibration,
+    calibration: Colours,
 ) -> Sorted:
     """Leave out what is a guess or no cloth.
 

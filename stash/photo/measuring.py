@@ -20,11 +20,12 @@ from stash.photo.cards.corner_marker import LoosePrint
 from stash.photo.files.reading import Photo
 from stash.photo.inches.loose_corners import level_by_corners
 from stash.photo.inches.parallel_sides import parallel_sides
-from stash.photo.inches.plane import Plane, fit_again
+from stash.photo.inches.plane import Plane, fit_again, scanned_plane
 from stash.photo.inches.table_plane import plane_of_photo
 from stash.photo.left_out import Sorted, sort_out
 from stash.photo.light.burnt_out import burnt_share, doubt_de00, warning_of
 from stash.photo.light.calibration import Calibration, calibrate
+from stash.photo.light.colours import Colours, FileColours
 from stash.photo.light.shade import Relit, in_full_light, shade_over
 from stash.photo.maybe_two import two_note
 from stash.photo.notes import (
@@ -37,13 +38,17 @@ from stash.photo.notes import (
 )
 from stash.photo.outlines.by_hand import outline_by_hand
 from stash.photo.outlines.outlining import MeasuredOutline, moved, outline_region
+from stash.photo.scan_plate import plate_of
 from stash.photo.sewing_things import odd_note
 from stash.photo.swatch import colour_table, cut_swatch
 from stash.photo.table.segmentation import Segmentation, find_scraps
-from stash.scrap import CardReport
+from stash.scrap import SCAN, CardReport
 from stash.shape.outline import Outline, Ring
 
-__all__ = ["MeasureOptions", "MeasuredPhoto", "MeasuredScrap", "measure_photo"]
+__all__ = ["MeasureOptions", "MeasuredPhoto", "MeasuredScrap", "measure_photo", "measure_scan"]
+
+
+_BY_HAND = "The scraps were marked by hand."
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,6 +170,44 @@ def measure_photo(
     )
 
 
+def measure_scan(photo: Photo, *, corners_px: Sequence[Ring] = ()) -> MeasuredPhoto:
+    """Measure every scrap of a flatbed scan: inches by its resolution, colours by its profile.
+
+    The frame of its outlines has its origin in the middle of the scan.
+
+    Parameters
+    ----------
+    photo : Photo
+        As ``stash.photo.files.reading`` gives it.
+    corners_px : sequence of Ring
+        Scraps marked by hand, as in ``MeasureOptions``.
+
+    Raises
+    ------
+    PhotoError
+        If the file is no scan or does not tell its resolution, or if the lid hides the scraps.
+    """
+    plate = plate_of(photo)
+    pixels = plate.pixels_srgb
+    plane = scanned_plane(plate.size_px, plate.px_per_in)
+    colours = FileColours(plate.error_de00, absolute=plate.has_profile)
+    if corners_px:
+        outlines = [outline_by_hand(ring, plane, size_px=plate.size_px) for ring in corners_px]
+        notes: tuple[str, ...] = (_BY_HAND,)
+        cut_off = 0
+    else:
+        found = find_scraps(pixels, px_per_in=plate.px_per_in, cards_px=())
+        sorted_out = sort_out(_outlines(pixels, found, plane), pixels, plane, colours)
+        outlines = [one.outline for one in sorted_out.kept]
+        notes, cut_off = _notes(found, sorted_out, outlines), len(found.cut_off)
+    scraps = _scraps(pixels, outlines, plane, colours, (0.0,) * len(outlines))
+    if not corners_px:
+        scraps = tuple(replace(scrap, notes=_doubted(scrap.outline)) for scrap in scraps)
+    card = CardReport(SCAN, colours.error_de00, colours.error_de00, absolute=colours.absolute)
+    warnings = (*photo.warnings, *plate.warnings, *_burnt(scraps))
+    return MeasuredPhoto(card, scraps, warnings, cut_off, notes, plane, np.empty((0, 2)))
+
+
 def _notes(found: Segmentation, sorted_out: Sorted, outlines: Sequence[Outline]) -> tuple[str, ...]:
     """Say what a person should know of what was found, and of what was left alone."""
     return (
@@ -195,7 +238,7 @@ def _marked(
         scraps,
         (*photo.warnings, *calibration.warnings, *_burnt(scraps)),
         0,
-        ("The scraps were marked by hand.",),
+        (_BY_HAND,),
         plane,
         found_card.corners_px,
     )
@@ -257,7 +300,7 @@ def _scraps(
     pixels: NDArray[np.uint8],
     outlines: Sequence[Outline],
     plane: Plane,
-    calibration: Calibration,
+    calibration: Colours,
     doubts_de00: Sequence[float],
 ) -> tuple[MeasuredScrap, ...]:
     table = colour_table(calibration.lut3d(17))
@@ -295,7 +338,7 @@ def _burnt(scraps: Sequence[MeasuredScrap]) -> tuple[str, ...]:
 
 
 def _sample(
-    pixels: NDArray[np.uint8], outline: Outline, plane: Plane, calibration: Calibration
+    pixels: NDArray[np.uint8], outline: Outline, plane: Plane, calibration: Colours
 ) -> ClothSample:
     """Crop the photo to a scrap and mask what is surely cloth."""
     rings = [plane.to_pixels(np.array(ring)) for ring in (outline.points, *outline.holes)]
@@ -316,5 +359,5 @@ def _sample(
     )
 
 
-def _lab_at(calibration: Calibration, at_px: FloatArray, srgb: FloatArray) -> FloatArray:
+def _lab_at(calibration: Colours, at_px: FloatArray, srgb: FloatArray) -> FloatArray:
     return calibration.lab_of(srgb, np.broadcast_to(at_px, (len(srgb), 2)))

@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 
 from stash.colour.spaces import FloatArray
 from stash.photo.inches.plane import Plane
-from stash.photo.light.calibration import Calibration
+from stash.photo.light.colours import Colours
 from stash.photo.table.backing_model import Float32Array
 from stash.shape.outline import Outline
 
@@ -42,7 +42,7 @@ _SAMPLES_PER_IN = 80.0
 
 
 def thing_like(
-    outline: Outline, pixels_srgb: NDArray[np.uint8], plane: Plane, calibration: Calibration
+    outline: Outline, pixels_srgb: NDArray[np.uint8], plane: Plane, calibration: Colours
 ) -> str:
     """Name the thing that an outline is surely of, as in "scissors"; empty for what may be cloth.
 
@@ -105,7 +105,7 @@ def _has_finger_rings(outline: Outline) -> bool:
 
 
 def _face(
-    outline: Outline, pixels: NDArray[np.uint8], plane: Plane, calibration: Calibration
+    outline: Outline, pixels: NDArray[np.uint8], plane: Plane, calibration: Colours
 ) -> Float32Array:
     """Sample the outline's least box, its long side along the rows: CIELAB (rows, columns, 3)."""
     corners = shapely.get_coordinates(shapely.oriented_envelope(outline.polygon))[:4]

@@ -47,6 +47,8 @@ class LogOptions:
         Scraps marked by hand, corners in pixels of the upright photo; then none is looked for.
     corner_line_in : float or None
         What a ruler says of the 6-inch line on the sheet of loose corner markers.
+    scan : bool
+        Whether they are flatbed scans: then the file tells inches and colours, and no card.
 
     Raises
     ------
@@ -59,6 +61,7 @@ class LogOptions:
     plain_backing: bool = True
     corners_px: tuple[Ring, ...] = ()
     corner_line_in: float | None = None
+    scan: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a line that was misread before any photo is measured by it."""
@@ -132,10 +135,16 @@ def measure(
     """Measure a photo, or say why not; pure work that may run in another process."""
     from stash.photo.cards.corner_marker import LoosePrint  # noqa: PLC0415 - loads cv2
     from stash.photo.files.reading import read_photo  # noqa: PLC0415
-    from stash.photo.measuring import MeasureOptions, measure_photo  # noqa: PLC0415 - loads cv2 and sklearn
+    from stash.photo.measuring import (  # noqa: PLC0415 - loads cv2 and sklearn
+        MeasureOptions,
+        measure_photo,
+        measure_scan,
+    )
 
     try:
         photo = read_photo(data, name=file_name)
+        if options.scan:
+            return measure_scan(photo, corners_px=options.corners_px)
         line_in = options.corner_line_in
         printed = LoosePrint() if line_in is None else LoosePrint.of_line(line_in)
         look = MeasureOptions(options.plain_backing, options.corners_px, printed)

@@ -70,7 +70,7 @@ def log_batch(store: Store, batch: Batch) -> Iterator[tuple[int, int, PhotoOutco
     StorageError
         If the stash cannot be written.
     """
-    cards = cards_to_use(store, batch.card)
+    cards = () if batch.options.scan else cards_to_use(store, batch.card)
     paths = _photos_in(batch.paths)
     ready: dict[Path, PhotoOutcome] = {}
     to_measure: list[Path] = []

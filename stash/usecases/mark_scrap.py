@@ -9,7 +9,7 @@ import numpy as np
 
 from stash.drawing.photo_view import to_pixels
 from stash.errors import MeasureError, NotFoundError
-from stash.scrap import LoggedPhoto, Scrap
+from stash.scrap import SCAN, LoggedPhoto, Scrap
 from stash.shape.outline import Outline, Point, Ring, outline_of
 from stash.usecases.add_photo import LogOptions, PhotoOutcome, measure, view_of
 from stash.usecases.ports import ScrapToLog, Store
@@ -75,10 +75,9 @@ def _measured(store: Store, photo: LoggedPhoto, ring: Ring) -> MeasuredPhoto:
     outline_of(ring)  # corners that are no shape are told before the photo is read
     data = store.picture(photo.sha256)
     refused = ""
-    for card in _cards_of(store, photo):
-        result = measure(
-            data, file_name=photo.file_name, cards=[card], options=LogOptions(corners_px=(ring,))
-        )
+    options = LogOptions(corners_px=(ring,), scan=photo.card.kind == SCAN)
+    for cards in [()] if options.scan else [(card,) for card in _cards_of(store, photo)]:
+        result = measure(data, file_name=photo.file_name, cards=cards, options=options)
         if isinstance(result, PhotoOutcome):
             refused = refused or result.reason
         elif _agrees(photo, result):

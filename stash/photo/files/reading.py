@@ -92,6 +92,10 @@ class Photo:
         False for black-and-white pictures.
     focal_35mm : float or None
         35 mm equivalent focal length, if the photo's details tell it.
+    dots_per_in : tuple of two floats, or None
+        Resolution across and along that the file states; a scanner's is true, a camera's is not.
+    has_profile : bool
+        Whether a colour profile says what the file's colours mean.
     """
 
     pixels_srgb: PixelsU8
@@ -100,6 +104,8 @@ class Photo:
     warnings: tuple[str, ...] = ()
     has_colour: bool = True
     focal_35mm: float | None = None
+    dots_per_in: tuple[float, float] | None = None
+    has_profile: bool = False
 
 
 def read_photo(data: bytes, *, name: str) -> Photo:
@@ -128,18 +134,36 @@ def read_photo(data: bytes, *, name: str) -> Photo:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # odd metadata is told in our own words
         image, said = _decoded(data, name)
+        dots_per_in, has_profile = _dots_per_in(image), bool(image.info.get("icc_profile"))
         details = read_details(image)
         said += details.warnings
         pixels, profile_said = _srgb_pixels(image, name, adobe_rgb=details.adobe_rgb)
         image.close()
     said += profile_said
     pixels = _upright(pixels, details.orientation)
+    if dots_per_in is not None and details.orientation > 4:  # lies on its side
+        dots_per_in = dots_per_in[::-1]
     has_colour = _has_colour(pixels)
     if not has_colour:
         said += ("This picture is black-and-white (grey): it shows value, but no colour.",)
     return Photo(
-        pixels, hashlib.sha256(data).hexdigest(), name, said, has_colour, details.focal_35mm
+        pixels,
+        hashlib.sha256(data).hexdigest(),
+        name,
+        said,
+        has_colour,
+        details.focal_35mm,
+        dots_per_in,
+        has_profile and not profile_said,
     )
+
+
+def _dots_per_in(image: Image.Image) -> tuple[float, float] | None:
+    try:
+        across, along = (float(value) for value in image.info["dpi"])
+    except (KeyError, *_FAULTS, ArithmeticError):
+        return None
+    return (across, along) if across > 0 and along > 0 else None
 
 
 def _decoded(data: bytes, name: str) -> tuple[Image.Image, tuple[str, ...]]:

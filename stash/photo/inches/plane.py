@@ -20,7 +20,15 @@ from stash.photo.inches.parallel_sides import ParallelSides
 from stash.photo.inches.plane_fit import PATCH_NOISE_IN, PlaneFacts, fitted_to_sides
 from stash.photo.inches.table_view import Frame, homography_of, numbers_of, straightened
 
-__all__ = ["RADIAL_SPREAD", "Lens", "Plane", "fit_again", "fit_plane", "fit_to_shapes"]
+__all__ = [
+    "RADIAL_SPREAD",
+    "Lens",
+    "Plane",
+    "fit_again",
+    "fit_plane",
+    "fit_to_shapes",
+    "scanned_plane",
+]
 
 # Phone main cameras are 24 to 28 mm in 35 mm terms and 48 to 56 mm zoomed in twice (makers' data
 # sheets, from memory). In units of the long side of a 4:3 photo that is 0.75 and 1.5: the middle
@@ -34,6 +42,8 @@ _PRINT_FLOOR_IN = 0.006  # feed of a home printer over a page, common practice, 
 # A card's centres may all be off together, which turns or scales the far end of a big table; one
 # by one they then count as sure to so much. Found on rendered scenes of 45 to 95 pixels an inch.
 _CARD_ASTRAY_PX = 0.4
+# How truly a flatbed holds the resolution it states; from memory, makers state 0.2 % and better.
+_SCANNER_SPREAD = 0.002
 _SHARE_OF_SIGMA = 0.1  # the step by which slopes are taken
 _CLOSE_ENOUGH = 1e-13  # in half long sides: far less than a millionth of a pixel
 
@@ -202,6 +212,27 @@ def fit_plane(
     numbers, covariance = facts.fitted(start)
     floor = _PRINT_FLOOR_IN if found.card.kind == "printed" else _EDGE_FLOOR_IN
     return _plane(facts, numbers, covariance, floor)
+
+
+def scanned_plane(size_px: tuple[int, int], px_per_in: float) -> Plane:
+    """Give the plane of a flatbed scan: seen straight from above, inches from its middle.
+
+    Parameters
+    ----------
+    size_px : tuple of int
+        Height and width of the scan.
+    px_per_in : float
+        Its resolution, the same both ways.
+    """
+    height, width = size_px
+    frame = (np.array([(width - 1) / 2, (height - 1) / 2]), max(height, width) / 2)
+    log_scale = float(np.log(px_per_in / frame[1]))
+    numbers = np.array([0, 0, log_scale, 0, 0, 0, np.log(_FOCAL_SIDES), 0])
+    covariance = np.zeros((8, 8))
+    covariance[2, 2] = _SCANNER_SPREAD**2
+    nothing = np.empty((0, 2))
+    facts = PlaneFacts(nothing, nothing, nothing, frame, numbers[6:], np.ones(2))
+    return _plane(facts, numbers, covariance, _EDGE_FLOOR_IN)
 
 
 def fit_again(plane: Plane, sides: ParallelSides) -> Plane:
