@@ -32,6 +32,7 @@ def labels(
     as_json: Json = False,
 ) -> None:
     """Print labels for bins. They bear families, sizes and a code that finds the bin again."""
+    from stash.cli.quilt_answers import counted  # noqa: PLC0415
     from stash.cli.sheet_answers import label_record, say_scraps, scrap_record  # noqa: PLC0415
     from stash.usecases.print_sheets import (  # noqa: PLC0415 - loads the PDF library
         bin_labels,
@@ -57,5 +58,6 @@ def labels(
         print_json({"file": str(file), "labels": [label_record(one) for one in made]})
         return
     for one in made:
-        say(f"{one.place}: {one.scraps} scraps of {one.fabrics} fabrics ({'; '.join(one.lines)})")
+        held = f"{counted(one.scraps, 'scrap')} of {counted(one.fabrics, 'fabric')}"
+        say(f"{one.place}: {held} ({'; '.join(one.lines)})")
     say(f"Labels: {file}")

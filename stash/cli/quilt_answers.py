@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from stash.usecases.quilt_enough import EnoughAnswer
 
 __all__ = [
-    "allot_record", "cut_record", "enough_record", "layout_record", "progress_record",
+    "allot_record", "counted", "cut_record", "enough_record", "layout_record", "progress_record",
     "say_allot", "say_cut", "say_enough", "say_layout", "say_plan", "say_progress",
 ]  # fmt: skip
 

@@ -1,4 +1,4 @@
-"""Lettering for pictures: Pillow's own typeface, with the fractions it lacks built from digits."""
+"""Lettering for pictures: Pillow's own typeface, others for letters it lacks, built fractions."""
 
 from __future__ import annotations
 
@@ -8,10 +8,14 @@ from typing import Literal
 from PIL import ImageDraw, ImageFont
 
 from stash.drawing.fractions import Piece, in_pieces
+from stash.drawing.typefaces import OWN, face_file, in_faces, in_reading_order
 
 __all__ = ["letter", "letter_width", "typeface"]
 
 _SMALL = 0.62  # share of the type size for the digits of a fraction
+_BESIDE = 0.92  # size of the other typefaces: their small letters are taller
+# What Pillow's typeface (Aileron) holds besides ASCII; a test looks at each.
+_HOLDS = frozenset("©«°±´·»‘’“”…‹›⁄™")
 Align = Literal["left", "middle", "right"]
 
 
@@ -22,6 +26,21 @@ def typeface(size_px: int) -> ImageFont.FreeTypeFont:
     if not isinstance(font, ImageFont.FreeTypeFont):
         raise TypeError("Pillow was built without FreeType, so pictures cannot be lettered")
     return font
+
+
+@cache
+def _other_typeface(face: str, size_px: int) -> ImageFont.FreeTypeFont:
+    size = max(1, round(_BESIDE * size_px))
+    # Letter by letter from the left: the line is in reading order already.
+    return ImageFont.truetype(face_file(face), size, layout_engine=ImageFont.Layout.BASIC)
+
+
+def _in_own_typeface(sign: str) -> bool:
+    return (sign.isascii() and sign.isprintable()) or sign in _HOLDS
+
+
+def _font(face: str, size_px: int) -> ImageFont.FreeTypeFont:
+    return typeface(size_px) if face == OWN else _other_typeface(face, size_px)
 
 
 def letter_width(text: str, size_px: int) -> float:
@@ -44,19 +63,20 @@ def letter(
     x -= {"left": 0.0, "middle": width / 2, "right": width}[align]
     for piece in _split(text):
         if isinstance(piece, str):
-            draw.text((x, y), piece, fill=fill, font=typeface(size_px))
+            _draw_letters(draw, (x, y), piece, size_px=size_px, fill=fill)
         else:
             _draw_fraction(draw, (x, y), piece, size_px=size_px, fill=fill)
         x += _piece_width(piece, size_px)
 
 
 def _split(text: str) -> list[Piece]:
-    return in_pieces(text.replace("×", "x"))  # the typeface has no multiplication sign
+    return in_pieces(in_reading_order(text).replace("×", "x"))  # its own x looks better
 
 
 def _piece_width(piece: Piece, size_px: int) -> float:
     if isinstance(piece, str):
-        return float(typeface(size_px).getlength(piece))
+        runs = in_faces(piece, _in_own_typeface)
+        return float(sum(_font(face, size_px).getlength(run) for face, run in runs))
     small = typeface(_small_px(size_px))
     over, under = (small.getlength(str(number)) for number in piece)
     return float(over + under + 0.22 * size_px)
@@ -64,6 +84,17 @@ def _piece_width(piece: Piece, size_px: int) -> float:
 
 def _small_px(size_px: int) -> int:
     return max(6, round(_SMALL * size_px))
+
+
+def _draw_letters(
+    draw: ImageDraw.ImageDraw, at: tuple[float, float], text: str, *, size_px: int, fill: str
+) -> None:
+    x, y = at
+    base = y + typeface(size_px).getmetrics()[0]
+    for face, run in in_faces(text, _in_own_typeface):
+        font = _font(face, size_px)
+        draw.text((x, base), run, fill=fill, font=font, anchor="ls")
+        x += font.getlength(run)
 
 
 def _draw_fraction(

@@ -1,18 +1,22 @@
-"""Type on PDF pages: how wide a line is, what the standard fonts can print, where it wraps."""
+"""Type on PDF pages: how wide a line is, which typeface prints which letter, where it wraps."""
 
 from __future__ import annotations
 
-import unicodedata
+from collections.abc import Iterator
+from functools import cache
 
-from reportlab.pdfbase.pdfmetrics import stringWidth
+from reportlab.pdfbase.pdfmetrics import registerFont, stringWidth
+from reportlab.pdfbase.ttfonts import TTFont
 
-from stash.drawing.fractions import FRACTION_SIGNS, Piece, in_pieces
+from stash.drawing.fractions import Piece, in_pieces
 from stash.drawing.line_breaks import broken
+from stash.drawing.typefaces import OWN, face_file, in_faces, in_reading_order
 
 __all__ = [
     "PT_PER_IN",
     "SMALL",
     "font_name",
+    "in_fonts",
     "piece_pt",
     "printed_pieces",
     "text_width",
@@ -40,8 +44,14 @@ def font_name(bold: bool) -> str:
 
 
 def printed_pieces(text: str) -> list[Piece]:
-    """Cut a line into letters the standard fonts hold, and fractions."""
-    return in_pieces(_printable(text))
+    """Cut a line into letters and fractions, in the order in which they stand on paper."""
+    return in_pieces(in_reading_order(text))
+
+
+def in_fonts(text: str, font: str) -> Iterator[tuple[str, str]]:
+    """Cut letters into runs that one font prints: its name for the PDF, and the letters."""
+    for face, run in in_faces(text, _in_standard_fonts):
+        yield font if face == OWN else _registered(face, font.endswith("Bold")), run
 
 
 def width_pt(text: str, size_pt: float, font: str) -> float:
@@ -52,26 +62,23 @@ def width_pt(text: str, size_pt: float, font: str) -> float:
 def piece_pt(piece: Piece, size_pt: float, font: str) -> float:
     """Give the width of letters or of a built fraction, points."""
     if isinstance(piece, str):
-        return float(stringWidth(piece, font, size_pt))
+        runs = in_fonts(piece, font)
+        return float(sum(stringWidth(run, used, size_pt) for used, run in runs))
     over, under = (stringWidth(str(number), font, SMALL * size_pt) for number in piece)
     return float(over + under + 0.27 * size_pt)
 
 
-def _printable(text: str) -> str:
-    """Keep what the standard fonts hold; the nearest plain letter stands for the rest."""
-    kept = []
-    for sign in text:
-        if sign in FRACTION_SIGNS or _in_font(sign):
-            kept.append(sign)
-            continue
-        plain = "".join(part for part in unicodedata.normalize("NFKD", sign) if _in_font(part))
-        kept.append(plain or "?")
-    return "".join(kept)
-
-
-def _in_font(sign: str) -> bool:
+def _in_standard_fonts(sign: str) -> bool:
     try:
         sign.encode("cp1252")
     except UnicodeEncodeError:
         return False
     return sign.isprintable()
+
+
+@cache
+def _registered(face: str, bold: bool) -> str:
+    """Make a font known to the PDF library under a name of its own; a file embeds what it uses."""
+    file = face_file(face, bold=bold)
+    registerFont(TTFont(file.stem, str(file)))
+    return file.stem

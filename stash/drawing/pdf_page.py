@@ -17,11 +17,13 @@ from stash.drawing.pdf_lettering import (
     PT_PER_IN,
     SMALL,
     font_name,
+    in_fonts,
     piece_pt,
     printed_pieces,
     width_pt,
     wrap,
 )
+from stash.drawing.typefaces import in_reading_order
 
 __all__ = [
     "Pdf",
@@ -183,14 +185,16 @@ class Pdf:
         font = font_name(bold)
         x = -{"left": 0.0, "middle": 0.5, "right": 1.0}[align] * width_pt(text, size_pt, font)
         pieces = printed_pieces(text)
-        built = not all(isinstance(piece, str) for piece in pieces)
+        as_written = in_reading_order(text) == text
+        astral = max(text, default="") > "\uffff"  # the PDF library tells these letters wrong
+        built = astral or not as_written or not all(isinstance(piece, str) for piece in pieces)
         if built:  # ISO 32000, 14.9.4: the text the drawing stands for
-            code = as_plain_text(pieces).encode("utf-16-be").hex().upper()
+            meant = as_plain_text(pieces) if as_written else text
+            code = meant.encode("utf-16-be").hex().upper()
             canvas.addLiteral(f"/Span <</ActualText <FEFF{code}>>> BDC")
         for piece in pieces:
             if isinstance(piece, str):
-                canvas.setFont(font, size_pt)
-                canvas.drawString(x, 0, piece)
+                self._letters(x, piece, size_pt, font)
             else:
                 self._fraction(x, piece, size_pt, font)
             x += piece_pt(piece, size_pt, font)
@@ -248,6 +252,12 @@ class Pdf:
                 (end[0] + size_in * math.cos(turn + side), end[1] + size_in * math.sin(turn + side))
             )
         self.polygon(ring, None, fill_grey=grey)
+
+    def _letters(self, x_pt: float, letters: str, size_pt: float, font: str) -> None:
+        for used, run in in_fonts(letters, font):
+            self._canvas.setFont(used, size_pt)
+            self._canvas.drawString(x_pt, 0, run)
+            x_pt += stringWidth(run, used, size_pt)
 
     def _fraction(self, x_pt: float, fraction: tuple[int, int], size_pt: float, font: str) -> None:
         """Build the sign from small digits and a stroke."""

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from html import escape
 from io import BytesIO
 from itertools import pairwise
-from typing import Protocol
+from typing import Literal, Protocol
 
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.ops import polylabel
 
+from stash.drawing.lettering import letter, typeface
 from stash.errors import MeasureError
 from stash.shape.outline import Outline, Point, Ring
 from stash.shape.piece_fit import Placement
@@ -256,10 +257,13 @@ class _Png:
             self.pen.line(self._at(part), fill=colour, width=thick)
 
     def text(self, at: Point, text: str, size: float, colour: str, *, middle: bool) -> None:
-        font = ImageFont.load_default(size=size * self.grow)
-        self.pen.text(
-            self._at([at])[0], text, fill=colour, font=font, anchor="mm" if middle else "ls"
-        )
+        x, y = self._at([at])[0]
+        size_px = round(size * self.grow)
+        # The line's top: half the height of capitals over the middle, or the ascent over the base.
+        ascent = typeface(size_px).getmetrics()[0]
+        top = y - ascent + (0.36 * size_px if middle else 0)
+        align: Literal["left", "middle"] = "middle" if middle else "left"
+        letter(self.pen, (x, top), text, size_px=size_px, fill=colour, align=align)
 
     def data(self) -> bytes:
         small = self.image.resize(
