@@ -11,10 +11,7 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-
-from fontTools import subset
-from fontTools.merge import Merger
-from fontTools.ttLib import TTFont
+from typing import Any
 
 FONTS = Path(__file__).resolve().parents[2] / "stash" / "drawing" / "fonts"
 # Latin, Greek, Cyrillic, Armenian, Hebrew, Arabic, Georgian; punctuation, arrows, shapes, signs.
@@ -36,7 +33,9 @@ def han() -> set[int]:
     return found
 
 
-def cut_down(font: TTFont, letters: set[int], name: str) -> None:
+def cut_down(font: Any, letters: set[int], name: str) -> None:
+    from fontTools import subset
+
     options = subset.Options()
     options.layout_features = []
     options.hinting = False
@@ -60,6 +59,9 @@ def ranges(letters: set[int]) -> list[list[int]]:
 
 
 def main(folder: Path) -> None:
+    from fontTools.merge import Merger
+    from fontTools.ttLib import TTFont
+
     names = {one for first, last in LETTERS for one in range(first, last + 1)}
     asian = han() | {one for first, last in KANA for one in range(first, last + 1)}
     found = {file.name: file for file in folder.rglob("*") if file.suffix in (".ttf", ".woff")}
