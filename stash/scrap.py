@@ -17,6 +17,7 @@ __all__ = [
     "Picture",
     "Scrap",
     "ScrapState",
+    "TwinWord",
 ]
 
 SCAN = "scan"  # what a flatbed scan, which has no card, says instead of the card's kind
@@ -28,6 +29,14 @@ class ScrapState(StrEnum):
     WHOLE = "whole"
     RESERVED = "reserved"
     CUT_UP = "cut up"
+
+
+class TwinWord(StrEnum):
+    """What a person says of two scraps that look like one cloth."""
+
+    SAME = "same"
+    DIFFERENT = "different"
+    NOT_SURE = "not sure"
 
 
 @dataclass(frozen=True, slots=True)

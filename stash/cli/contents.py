@@ -17,6 +17,7 @@ CONTENTS: dict[str, dict[str, tuple[str, str]]] = {
         "scraps": ("scrap_commands", "List scraps: size, colour, value, bin."),
         "fabrics": ("scrap_commands", "List fabrics."),
         "scrap": ("one_scrap_commands", "Look at one scrap, or put some right."),
+        "twins": ("twin_commands", "What may be one cloth."),
         "labels": ("label_commands", "Print labels for bins."),
     },
     "Colours": {

@@ -26,6 +26,7 @@ EXAMPLES = {
     "fabrics": "stash fabrics --sort-by light-to-dark --picture fabrics.png",
     "scrap look": "stash scrap 1,3,7-9 --washed --bin 'teal drawer'",
     "scrap add": "stash scrap add 'fat quarter' --colour '#1f3f7a' --name 'harbour blue'",
+    "twins": "stash twins --same 3,12 --same 30 --different 8,11 --rest 'not sure'",
     "labels": "stash labels 'blue tin' --out labels.pdf",
     "palette make": "stash palette make raffle --words 'blues, teals, a touch of coral; no pinks'",
     "palette set": "stash palette set raffle --without purple",

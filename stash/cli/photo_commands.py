@@ -14,6 +14,7 @@ from stash.units import parse_length
 from stash.usecases.user_files import plain_name
 
 if TYPE_CHECKING:
+    from stash.quilt.one_cloth import FabricCount
     from stash.usecases.add_photo import PhotoOutcome
 
 __all__ = ["register", "say_outcome"]
@@ -93,9 +94,11 @@ def log(
                 say_outcome(outcome)
     finally:
         if as_json:
-            print_json({"photos": [outcome_body(one) for one in outcomes]})
+            count = _fabrics_of(store)
+            photos_told = [outcome_body(one) for one in outcomes]
+            print_json({"photos": photos_told, "fabrics": count.as_json()})
         else:
-            _say_summary(outcomes)
+            _say_summary(outcomes, _fabrics_of(store))
     if any(one.status == "refused" for one in outcomes):
         raise typer.Exit(1)
 
@@ -162,11 +165,10 @@ def say_outcome(outcome: PhotoOutcome) -> None:
     card = outcome.card
     colour = f", colours within {card.error_de00:.1f} CIEDE2000" if card else ""
     say(f"{name}: {outcome.status}, {_count(len(outcome.scraps), 'scrap')}{colour}")
-    for scrap, proposals in outcome.alike.items():
-        fabric = proposals[0].fabric
+    if outcome.alike:
+        numbers = ", ".join(f"#{scrap}" for scrap in outcome.alike)
         say(
-            f"  #{scrap} looks like fabric {fabric}: compare, then stash scrap {scrap} --same-as "
-            f"{fabric}"
+            f"  {numbers} may be of cloth that is here already; stash twins shows them side by side"
         )
     if outcome.status == "logged":  # later the notes are the quilter's own
         for odd in outcome.scraps:
@@ -176,7 +178,13 @@ def say_outcome(outcome: PhotoOutcome) -> None:
         say(f"  note: {text}")
 
 
-def _say_summary(outcomes: list[PhotoOutcome]) -> None:
+def _fabrics_of(store: Any) -> FabricCount:
+    from stash.usecases.twins import review  # noqa: PLC0415 - loads NumPy
+
+    return review(store).count
+
+
+def _say_summary(outcomes: list[PhotoOutcome], count: FabricCount) -> None:
     by_status = {
         status: [one for one in outcomes if one.status == status]
         for status in ("logged", "already logged", "refused")
@@ -186,6 +194,7 @@ def _say_summary(outcomes: list[PhotoOutcome]) -> None:
         f"{_count(len(by_status['logged']), 'photo')} logged ({_count(scraps, 'scrap')}), "
         f"{len(by_status['already logged'])} already there, {len(by_status['refused'])} not logged."
     )
+    say(f"The stash holds {count}." + (" Look: stash twins" if count.undecided else ""))
     for one in by_status["refused"]:
         warn(f"not logged: {plain_name(one.file)}")
 

@@ -25,6 +25,7 @@
     +-- ScrapNumbersError      which scraps are meant was not understood
     +-- SettingValueError      a setting that there is not, or a value it cannot have
     +-- SettingsFileError      the settings cannot be read, understood or written
+    +-- TwinsError             answers about what may be one cloth that cannot hold
     +-- UserFileError          a file the user named cannot be read or written
 
 Each message says what was seen, where, and what to do next. Leaves carry the facts as
@@ -45,6 +46,7 @@ from stash.errors.asking_problems import (
     SettingsFileError,
     SettingValueError,
     TemplateError,
+    TwinsError,
     UnitError,
     UserFileError,
 )
@@ -125,6 +127,7 @@ __all__ = [
     "TemplateError",
     "TooLargePhotoError",
     "TooSmallPhotoError",
+    "TwinsError",
     "UnderexposedError",
     "UnevenLightError",
     "UnitError",

@@ -23,6 +23,7 @@ __all__ = [
     "SettingValueError",
     "SettingsFileError",
     "TemplateError",
+    "TwinsError",
     "UnitError",
     "UserFileError",
 ]
@@ -42,6 +43,20 @@ class ChangedElsewhereError(StashError):
             "back and load it anew), then change it."
         )
         self.what = what
+
+
+class TwinsError(StashError):
+    """What was answered of scraps that may be one cloth cannot hold.
+
+    Attributes
+    ----------
+    scraps : tuple of int
+        The scraps it is about.
+    """
+
+    def __init__(self, text: str, *, scraps: tuple[int, ...] = ()) -> None:
+        self.scraps = scraps
+        super().__init__(text)
 
 
 class PaletteError(StashError):

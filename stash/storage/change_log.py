@@ -7,17 +7,20 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection, ScalarSelect, Table, delete, func, insert, select, update
+from sqlalchemy import Connection, ScalarSelect, Table, delete, func, insert, or_, select, update
 
 from stash.storage.tables import (
+    alike,
     changes,
     documents,
     edits,
     fabrics,
+    imprints,
     largest_sizes,
     photos,
     scraps,
     stamp,
+    twin_answers,
 )
 
 __all__ = [
@@ -33,9 +36,11 @@ __all__ = [
     "take_back",
 ]
 
-_TABLES = {table.name: table for table in (photos, fabrics, scraps, documents)}
+_TABLES = {table.name: table for table in (photos, fabrics, scraps, documents, twin_answers)}
 # What a stored largest size depends on.
 _SHAPE_COLUMNS = ("outline", "outline_error_in", "washed", "grain_deg")
+# What tells one cloth from another: where one of these is measured anew, so is the question.
+_CLOTH_COLUMNS = ("outline", "picture", "px_per_in", "reads_as_l", "reads_as_a", "reads_as_b")
 
 
 class Change:
@@ -79,7 +84,16 @@ class Change:
         _write_row(self._connection, table, number, {**before, **different}, before)
         after = {**before, **different}
         self._record(table, number, row_as_json(before), row_as_json(after))
+        if table is scraps and not different.keys().isdisjoint(_CLOTH_COLUMNS):
+            self._ask_anew(number)
         return True
+
+    def _ask_anew(self, scrap: int) -> None:
+        """Drop what was answered of a scrap that is no longer measured as it was."""
+        of_it = or_(twin_answers.c.one == scrap, twin_answers.c.other == scrap)
+        rows = self._connection.execute(select(twin_answers.c.number).where(of_it)).scalars()
+        for number in rows.all():
+            self.delete(twin_answers, number)
 
     def delete(self, table: Table, number: int) -> None:
         """End a row."""
@@ -238,6 +252,10 @@ def _write_row(
     connection.execute(update(table).where(table.c.number == number).values(**row))
     if table is scraps and any(row[key] != before[key] for key in _SHAPE_COLUMNS):
         connection.execute(delete(largest_sizes).where(largest_sizes.c.scrap == number))
+    if table is scraps and any(row[key] != before[key] for key in _CLOTH_COLUMNS):
+        connection.execute(delete(imprints).where(imprints.c.scrap == number))
+        of_it = or_(alike.c.one == number, alike.c.other == number)
+        connection.execute(delete(alike).where(of_it))
 
 
 def row_as_json(row: Mapping[str, Any]) -> str:

@@ -73,7 +73,36 @@ def _keep_how_the_table_was_seen(connection: Connection) -> None:
     connection.exec_driver_sql("ALTER TABLE photos ADD COLUMN view TEXT")
 
 
-STEPS: tuple[Step, ...] = (_lay_the_first_tables, _keep_how_the_table_was_seen)
+_TWINS = (
+    """CREATE TABLE imprints (
+        scrap INTEGER NOT NULL PRIMARY KEY, recipe INTEGER NOT NULL, features {bytes} NOT NULL,
+        FOREIGN KEY (scrap) REFERENCES scraps (number) ON DELETE CASCADE)""",
+    """CREATE TABLE alike (
+        one INTEGER NOT NULL, other INTEGER NOT NULL, apart DOUBLE PRECISION NOT NULL,
+        PRIMARY KEY (one, other),
+        FOREIGN KEY (one) REFERENCES scraps (number) ON DELETE CASCADE,
+        FOREIGN KEY (other) REFERENCES scraps (number) ON DELETE CASCADE)""",
+    "CREATE INDEX alike_by_other ON alike (other)",
+    """CREATE TABLE twin_answers (
+        number {number}, one INTEGER NOT NULL, other INTEGER NOT NULL, answer TEXT NOT NULL,
+        CONSTRAINT twin_answers_by_pair UNIQUE (one, other),
+        FOREIGN KEY (one) REFERENCES scraps (number) ON DELETE CASCADE,
+        FOREIGN KEY (other) REFERENCES scraps (number) ON DELETE CASCADE)""",
+    "CREATE INDEX twin_answers_by_other ON twin_answers (other)",
+)
+
+
+def _keep_what_may_be_one_cloth(connection: Connection) -> None:
+    words = _WORDS[connection.dialect.name]
+    for statement in _TWINS:
+        connection.exec_driver_sql(statement.format(**words))
+
+
+STEPS: tuple[Step, ...] = (
+    _lay_the_first_tables,
+    _keep_how_the_table_was_seen,
+    _keep_what_may_be_one_cloth,
+)
 NEWEST = len(STEPS)
 
 

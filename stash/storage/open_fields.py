@@ -14,8 +14,9 @@ from typing import Any
 from sqlalchemy import Boolean, Column, Double, Integer, LargeBinary, Table
 
 from stash.errors import StorageError
+from stash.scrap import TwinWord
 from stash.storage.checking import faults_of_scrap
-from stash.storage.tables import documents, fabrics, photos, scraps
+from stash.storage.tables import documents, fabrics, photos, scraps, twin_answers
 
 __all__ = ["FORMAT", "LISTS", "VERSION", "check_export", "refuse_entry"]
 
@@ -24,7 +25,8 @@ VERSION = 1
 
 _MOST = 2**53  # whole numbers that every reader of JSON keeps exactly
 _STATES = ("done", "undone", "final")
-_TABLES = {table.name: table for table in (photos, fabrics, scraps, documents)}
+_TWIN_WORDS = [str(word) for word in TwinWord]
+_TABLES = {table.name: table for table in (photos, fabrics, scraps, documents, twin_answers)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +118,10 @@ _ENTRIES: dict[str, dict[str, _Field]] = {
         "error_de00": _NUMBER, "absolute": _YES,
     },
     "records": {"number": _WHOLE, "kind": _TEXT, "name": _TEXT, "body": _JSON},
+    "twin_answers": {
+        "number": _WHOLE, "one": _WHOLE, "other": _WHOLE,
+        "answer": _Field("same, different or not sure", lambda value: value in _TWIN_WORDS),
+    },
     "largest_sizes": {"family": _TEXT, "rule": _TEXT, "scrap": _WHOLE, "size_in": _NUMBER},
     "history": {
         "number": _WHOLE, "at": _TEXT, "why": _TEXT,
@@ -129,6 +135,7 @@ _ENTRIES: dict[str, dict[str, _Field]] = {
     },
 }  # fmt: skip
 LISTS = tuple(_ENTRIES)
+_LATER = ("twin_answers",)  # lists that older exports lack
 
 
 def check_export(stash: Mapping[str, Any]) -> None:
@@ -144,9 +151,10 @@ def check_export(stash: Mapping[str, Any]) -> None:
             "This is not an exported stash, or it comes from a newer version of this program."
         )
     for key, fields in _ENTRIES.items():
-        if not isinstance(stash.get(key), list):
+        entries = stash.get(key, [] if key in _LATER else None)
+        if not isinstance(entries, list):
             raise StorageError(f"“{key}” in stash.json is not a list. Nothing was imported.")
-        for place, entry in enumerate(stash[key]):
+        for place, entry in enumerate(entries):
             if not isinstance(entry, dict):
                 raise refuse_entry(key, place, "it is no record")
             for fault in _faults(entry, fields):

@@ -26,6 +26,7 @@ from stash.storage.tables import (
     largest_sizes,
     photos,
     scraps,
+    twin_answers,
 )
 
 __all__ = ["dump", "load"]
@@ -50,6 +51,7 @@ def dump(connection: Connection) -> dict[str, Any]:
         "fabrics": rows(fabrics, [fabrics.c.number], _same),
         "scraps": rows(scraps, [scraps.c.number], _scrap_out),
         "records": rows(documents, [documents.c.number], _record_out),
+        "twin_answers": rows(twin_answers, [twin_answers.c.number], dict),
         "largest_sizes": rows(
             largest_sizes,
             [largest_sizes.c.family, largest_sizes.c.rule, largest_sizes.c.scrap],
@@ -80,12 +82,13 @@ def load(connection: Connection, stash: Mapping[str, Any]) -> None:
         (fabrics, "fabrics", _same),
         (scraps, "scraps", _scrap_in),
         (documents, "records", _record_in),
+        (twin_answers, "twin_answers", _same),
         (largest_sizes, "largest_sizes", _same),
         (changes, "history", _same),
         (edits, "history_rows", _edit_in),
     ):
         known = {column.name for column in table.columns}
-        rows = [_made(make, key, place, one) for place, one in enumerate(stash[key])]
+        rows = [_made(make, key, place, one) for place, one in enumerate(stash.get(key, ()))]
         if rows:
             # A field that is not ours is passed over.
             ours = [{name: row[name] for name in row if name in known} for row in rows]
@@ -105,7 +108,7 @@ def _go_on_counting(connection: Connection) -> None:
     """Let new numbers follow the imported ones; SQLite does so by itself."""
     if connection.dialect.name != "postgresql":
         return
-    for table in (photos, fabrics, scraps, documents, changes):
+    for table in (photos, fabrics, scraps, documents, twin_answers, changes):
         most = connection.execute(select(func.max(table.c.number))).scalar_one()
         if most is not None:
             connection.execute(

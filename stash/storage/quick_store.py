@@ -19,7 +19,8 @@ from urllib.parse import quote
 from stash.storage.folder_layout import DATABASE, NEWEST_SCHEMA, SERVER_NOTE
 from stash.storage.kept_answers import kept_answer
 from stash.storage.scrap_columns import SCRAPS_IN_USE, columns_of_rows
-from stash.usecases.ports import Document, ScrapColumns, SizeKey
+from stash.storage.twin_columns import ALIKE, ANSWERS, alike_of_rows, answers_of_rows
+from stash.usecases.ports import AlikeScraps, Document, ScrapColumns, SizeKey, TwinAnswer
 
 if TYPE_CHECKING:
     from stash.scrap import Fabric, Scrap
@@ -108,6 +109,16 @@ class QuickStore:
     def keep_largest_sizes(self, key: SizeKey, sizes: Mapping[int, float]) -> None:
         """Store largest finished sizes; forgotten when a scrap's outline changes."""
         self.whole.keep_largest_sizes(key, sizes)
+
+    def alike(self) -> Sequence[AlikeScraps]:
+        """Give the pairs of scraps, neither deleted, that look like one cloth."""
+        rows = self._rows(ALIKE)
+        return self.whole.alike() if rows is None else alike_of_rows(rows)
+
+    def twin_answers(self) -> Sequence[TwinAnswer]:
+        """Give what was answered of scraps that are not deleted."""
+        rows = self._rows(ANSWERS)
+        return self.whole.twin_answers() if rows is None else answers_of_rows(rows)
 
     def columns(self) -> ScrapColumns:
         """Give every scrap that is not deleted and not cut up as columns, by number."""

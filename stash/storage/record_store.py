@@ -16,7 +16,14 @@ from sqlalchemy import Connection, Row, Select, select
 from stash.errors import FileMissingError, HistoryEndError
 from stash.scrap import Fabric, LoggedPhoto, Scrap
 from stash.storage.as_seen import fabric_values, scrap_values
-from stash.storage.change_log import Change, do_again, last_taken_back, newest_change, take_back
+from stash.storage.change_log import (
+    Change,
+    bump,
+    do_again,
+    last_taken_back,
+    newest_change,
+    take_back,
+)
 from stash.storage.database import Database
 from stash.storage.faults import faults_told
 from stash.storage.files_first import files_first
@@ -36,7 +43,18 @@ from stash.storage.scrap_rows import (
 )
 from stash.storage.size_rows import keep_sizes, sizes_of
 from stash.storage.tables import fabrics, photos, scraps
-from stash.usecases.ports import Document, PhotoToLog, ScrapColumns, ScrapToLog, SizeKey
+from stash.storage.twin_columns import ALIKE, ANSWERS, alike_of_rows, answers_of_rows
+from stash.storage.twin_rows import imprints_of, keep_imprints, settle
+from stash.usecases.ports import (
+    AlikeScraps,
+    Document,
+    PhotoToLog,
+    ScrapColumns,
+    ScrapToLog,
+    Settlement,
+    SizeKey,
+    TwinAnswer,
+)
 
 T = TypeVar("T")
 
@@ -215,6 +233,42 @@ class RecordStore:
             fabric = begin_fabric(change)
             change.update(scraps, number, {"fabric": fabric})
         return fabric
+
+    # What may be one cloth
+
+    def alike(self) -> tuple[AlikeScraps, ...]:
+        """Give the pairs of scraps, neither deleted, that look like one cloth."""
+        with self.database.reading() as connection:
+            return alike_of_rows(connection.exec_driver_sql(ALIKE).all())
+
+    def twin_answers(self) -> tuple[TwinAnswer, ...]:
+        """Give what was answered of scraps that are not deleted."""
+        with self.database.reading() as connection:
+            return answers_of_rows(connection.exec_driver_sql(ANSWERS).all())
+
+    def imprints(self, recipe: int) -> dict[int, bytes]:
+        """Give the imprints kept of scraps that are not deleted, by scrap number."""
+        with self.database.reading() as connection:
+            return imprints_of(connection, recipe)
+
+    def keep_imprints(
+        self,
+        recipe: int,
+        features: Mapping[int, bytes],
+        pairs: Sequence[tuple[int, int, float]],
+    ) -> None:
+        """Keep imprints and the look-alikes found with them; forgotten with outline or picture."""
+        with self.database.writing() as connection:
+            keep_imprints(connection, recipe, features, pairs)
+            bump(connection)
+
+    def settle_twins(self, settled: Settlement, *, why: str) -> None:
+        """Keep answers and what follows from them as one change, undoably.
+
+        Raises ChangedElsewhereError if someone else answered otherwise meanwhile.
+        """
+        with self.database.writing() as connection:
+            settle(connection, self._change(connection, why), settled)
 
     # Named records
 

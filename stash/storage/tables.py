@@ -17,15 +17,18 @@ from sqlalchemy import (
 )
 
 __all__ = [
+    "alike",
     "changes",
     "documents",
     "edits",
     "fabrics",
+    "imprints",
     "largest_sizes",
     "metadata",
     "photos",
     "scraps",
     "stamp",
+    "twin_answers",
 ]
 
 metadata = MetaData()
@@ -119,6 +122,50 @@ largest_sizes = Table(
     ),
     Column("size_in", Double, nullable=False),
     Index("largest_sizes_by_scrap", "scrap"),
+)
+
+imprints = Table(
+    "imprints",
+    metadata,
+    Column(
+        "scrap",
+        Integer,
+        ForeignKey("scraps.number", ondelete="CASCADE"),
+        primary_key=True,
+        autoincrement=False,
+    ),
+    Column("recipe", Integer, nullable=False),  # colour.imprint.RECIPE it was made by
+    Column("features", LargeBinary, nullable=False),  # float32
+)
+
+# Pairs of scraps that look like one cloth, as far apart as their imprints are; one < other.
+alike = Table(
+    "alike",
+    metadata,
+    *(
+        Column(
+            name,
+            Integer,
+            ForeignKey("scraps.number", ondelete="CASCADE"),
+            primary_key=True,
+            autoincrement=False,
+        )
+        for name in ("one", "other")
+    ),
+    Column("apart", Double, nullable=False),
+    Index("alike_by_other", "other"),
+)
+
+twin_answers = Table(
+    "twin_answers",
+    metadata,
+    Column("number", Integer, primary_key=True, autoincrement=True),
+    Column("one", Integer, ForeignKey("scraps.number", ondelete="CASCADE"), nullable=False),
+    Column("other", Integer, ForeignKey("scraps.number", ondelete="CASCADE"), nullable=False),
+    Column("answer", Text, nullable=False),  # same, different, not sure
+    UniqueConstraint("one", "other", name="twin_answers_by_pair"),
+    Index("twin_answers_by_other", "other"),
+    sqlite_autoincrement=True,
 )
 
 changes = Table(

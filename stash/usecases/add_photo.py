@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Literal
 from stash.errors import MeasureError, NotFoundError, PhotoError
 from stash.scrap import CardReport, PhotoView, Scrap
 from stash.shape.outline import Ring
+from stash.usecases.imprints import take_imprints
 from stash.usecases.ports import PhotoToLog, ScrapToLog, Store
-from stash.usecases.same_fabric import Alike, alike_on_log
+from stash.usecases.same_fabric import Alike, alike_to
 
 if TYPE_CHECKING:
     from stash.photo.cards.card import Card
@@ -185,6 +186,7 @@ def keep_measured(
             view=view_of(measured),
         )
     )
+    take_imprints(store, kept)
     return PhotoOutcome(
         file_name,
         "logged",
@@ -193,7 +195,7 @@ def keep_measured(
         warnings=warnings,
         sha256=sha256,
         cut_off=measured.cut_off,
-        alike={number: one for number, one in alike_on_log(store, kept).items() if one},
+        alike=alike_to(store, kept),
     )
 
 

@@ -12,6 +12,7 @@ from stash.errors import MeasureError, NotFoundError, PaletteError
 from stash.scrap import Fabric, Scrap
 from stash.shape.outline import Outline, Point, outline_of
 from stash.units import parse_length
+from stash.usecases.answer_twins import Answers, answer_twins
 from stash.usecases.ports import ScrapToLog, Store
 
 if TYPE_CHECKING:
@@ -175,8 +176,9 @@ def _correct_fabric_of(store: Store, scrap: Scrap, correction: Correction) -> tu
         sisters = [one for one in store.scraps() if one.fabric == scrap.fabric]
         if len(sisters) == 1:
             return scrap.fabric, []
+        answer_twins(store, Answers(parted=(scrap.number,)))
         why = f"made scrap {scrap.number} a fabric of its own"
-        return store.split_scrap(scrap.number, why=why), [why]
+        return store.scrap(scrap.number).fabric, [why]
     if correction.same_as is None or correction.same_as == scrap.fabric:
         return scrap.fabric, []
     fabric = _fabric(store, correction.same_as).number
@@ -331,6 +333,10 @@ def add_ruled_scrap(
             )
         scraps.append(store.add_scrap(to_log, why=f"added a scrap by ruler ({words})"))
         fabric = scraps[-1].fabric
+    if ruled.cloth is not None:
+        from stash.usecases.imprints import take_imprints  # noqa: PLC0415 - loads OpenCV
+
+        take_imprints(store, scraps)
     if ruled.name and ruled.fabric is None:
         cloth = _fabric(store, scraps[0].fabric)
         why = f"fabric {cloth.number}: named “{ruled.name}”"

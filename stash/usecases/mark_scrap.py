@@ -12,6 +12,7 @@ from stash.errors import MeasureError, NotFoundError
 from stash.scrap import SCAN, LoggedPhoto, Scrap
 from stash.shape.outline import Outline, Point, Ring, outline_of
 from stash.usecases.add_photo import LogOptions, PhotoOutcome, measure, view_of
+from stash.usecases.imprints import take_imprints
 from stash.usecases.ports import ScrapToLog, Store
 
 if TYPE_CHECKING:
@@ -67,7 +68,9 @@ def mark_scrap(
         place=sisters[0].place if len({scrap.place for scrap in sisters}) == 1 else "",
         washed=bool(sisters) and all(scrap.washed for scrap in sisters),
     )
-    return store.add_scrap(to_log, why=f"marked a scrap on {photo.file_name}", photo=sha256)
+    scrap = store.add_scrap(to_log, why=f"marked a scrap on {photo.file_name}", photo=sha256)
+    take_imprints(store, [scrap])
+    return scrap
 
 
 def _measured(store: Store, photo: LoggedPhoto, ring: Ring) -> MeasuredPhoto:

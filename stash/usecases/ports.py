@@ -17,6 +17,7 @@ from stash.shape.outline import Outline
 T = TypeVar("T")
 
 __all__ = [
+    "AlikeScraps",
     "AskedStore",
     "BackupReport",
     "Document",
@@ -26,8 +27,10 @@ __all__ = [
     "SafeStore",
     "ScrapColumns",
     "ScrapToLog",
+    "Settlement",
     "SizeKey",
     "Store",
+    "TwinAnswer",
 ]
 
 
@@ -99,6 +102,53 @@ class SizeKey:
 
     family: str
     rule: str
+
+
+@dataclass(frozen=True, slots=True)
+class AlikeScraps:
+    """Two scraps that look like one cloth, their fabrics, and how far apart they look.
+
+    ``one`` is the lesser number; ``apart`` is as ``colour.imprint.apart`` gives it.
+    """
+
+    one: int
+    other: int
+    fabric: int
+    other_fabric: int
+    apart: float
+
+
+@dataclass(frozen=True, slots=True)
+class TwinAnswer:
+    """What a person said of two scraps, the lesser number first, and their fabrics today."""
+
+    one: int
+    other: int
+    fabric: int
+    other_fabric: int
+    answer: str
+
+
+@dataclass(frozen=True, slots=True)
+class Settlement:
+    """Answers about scraps that may be one cloth, and what follows from them; kept as one change.
+
+    Attributes
+    ----------
+    seen : tuple of Scrap
+        Every scrap concerned, as it was when the answers were given.
+    answers : mapping
+        For two scraps, the answer before ("" if none) and the answer now.
+    moved : mapping
+        New fabric by scrap.
+    parted : tuple of tuple of int
+        Scraps that get a new fabric, together.
+    """
+
+    seen: tuple[Scrap, ...]
+    answers: Mapping[tuple[int, int], tuple[str, str]]
+    moved: Mapping[int, int]
+    parted: tuple[tuple[int, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +238,12 @@ class AskedStore(Protocol):
     def keep_largest_sizes(self, key: SizeKey, sizes: Mapping[int, float]) -> None:
         """Store largest finished sizes; forgotten when a scrap's outline changes."""
 
+    def alike(self) -> Sequence[AlikeScraps]:
+        """Give the pairs of scraps, neither deleted, that look like one cloth."""
+
+    def twin_answers(self) -> Sequence[TwinAnswer]:
+        """Give what was answered of scraps that are not deleted."""
+
     def columns(self) -> ScrapColumns:
         """Give every scrap that is not deleted and not cut up as columns, by number."""
 
@@ -233,6 +289,23 @@ class Store(AskedStore, Protocol):
 
     def split_scrap(self, number: int, *, why: str) -> int:
         """Say that a scrap is a fabric of its own; gives the new fabric's number."""
+
+    def imprints(self, recipe: int) -> Mapping[int, bytes]:
+        """Give the imprints kept of scraps that are not deleted, by scrap number."""
+
+    def keep_imprints(
+        self,
+        recipe: int,
+        features: Mapping[int, bytes],
+        pairs: Sequence[tuple[int, int, float]],
+    ) -> None:
+        """Keep imprints and the look-alikes found with them; forgotten with outline or picture."""
+
+    def settle_twins(self, settled: Settlement, *, why: str) -> None:
+        """Keep answers and what follows from them as one change, undoably.
+
+        Raises ChangedElsewhereError if someone else answered otherwise meanwhile.
+        """
 
     def keep_document(self, document: Document, *, seen: Sequence[Document] = (), why: str) -> None:
         """Keep or replace a named record, undoably.

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 from stash.colour.appearance import Appearance
 from stash.colour.likeness import most_alike
+from stash.quilt.twin_groups import ASKED
 from stash.scrap import Scrap
 from stash.usecases.ports import Store
+from stash.usecases.twins import undecided
 
-__all__ = ["Alike", "OwnAnswer", "alike_on_log", "own_photo"]
+__all__ = ["Alike", "OwnAnswer", "alike_to", "own_photo"]
 
 # Judgement: above this two scraps are worth comparing by eye; see docs/measurements.md.
 WORTH_A_LOOK = 0.35
@@ -49,15 +51,21 @@ def own_photo(store: Store, appearances: Sequence[Appearance]) -> tuple[OwnAnswe
     return tuple(OwnAnswer(look, _proposals(look, scraps)) for look in appearances)
 
 
-def alike_on_log(store: Store, fresh: Sequence[Scrap]) -> dict[int, tuple[Alike, ...]]:
-    """Give for each fresh scrap the other fabrics worth a look, by scrap number."""
-    everything = store.scraps()
-    found = {}
-    for scrap in fresh:
-        others = [one for one in everything if one.fabric != scrap.fabric]
-        alike = _proposals(scrap.appearance, others)
-        found[scrap.number] = tuple(one for one in alike if one.likeness >= WORTH_A_LOOK)
-    return found
+def alike_to(store: Store, scraps: Sequence[Scrap]) -> dict[int, tuple[Alike, ...]]:
+    """Give for each scrap the other fabrics it may be of and that are not decided, by number."""
+    waiting = undecided(store)
+    mine = {scrap.number: scrap.fabric for scrap in scraps}
+    nearest: dict[tuple[int, int], float] = {}
+    for pair in store.alike():
+        if pair.apart > ASKED or not waiting.may_be_one(pair.fabric, pair.other_fabric):
+            continue
+        for scrap, other in ((pair.one, pair.other_fabric), (pair.other, pair.fabric)):
+            if scrap in mine:
+                nearest[scrap, other] = min(pair.apart, nearest.get((scrap, other), pair.apart))
+    found: dict[int, list[Alike]] = {}
+    for (scrap, other), apart in sorted(nearest.items(), key=lambda item: item[1]):
+        found.setdefault(scrap, []).append(Alike(other, 1 - apart / 2))
+    return {scrap: tuple(alike) for scrap, alike in sorted(found.items())}
 
 
 def _proposals(look: Appearance, scraps: Sequence[Scrap]) -> tuple[Alike, ...]:

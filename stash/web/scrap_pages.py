@@ -15,7 +15,7 @@ from stash.usecases.correct_scraps import Correction, correct_scrap
 from stash.usecases.neighbours import could_join
 from stash.usecases.piece_counts import CutRule, grain_of, largest_sizes
 from stash.usecases.review_scraps import view_scrap
-from stash.usecases.same_fabric import alike_on_log
+from stash.usecases.same_fabric import alike_to
 from stash.web.corners import corners_of_text, text_of_corners
 from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
@@ -54,7 +54,7 @@ def _look(desk: Desk, request: Request) -> Response:
 def _alike(desk: Desk, scrap: Scrap) -> list[Tile]:
     """Give the fabrics that may be the same cloth, the most alike first."""
     tiles = tiles_by_fabric(desk.views())
-    found = alike_on_log(desk.store, [scrap])[scrap.number]
+    found = alike_to(desk.store, [scrap]).get(scrap.number, ())
     return [tiles[one.fabric] for one in found if one.fabric in tiles]
 
 

@@ -1,0 +1,62 @@
+"""Which fabrics are shown together when it is asked whether they are one cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+__all__ = ["ASKED", "groups_of"]
+
+Pair = tuple[int, int]
+
+ASKED = 1.0  # colour.imprint.apart up to which two, or a group in the mean, may be one cloth
+_FAR = 1.7  # taken for pairs that are further apart than anybody noted
+
+
+def groups_of(apart: Mapping[Pair, float]) -> tuple[tuple[int, ...], ...]:
+    """Put fabrics into groups that are looked at together, each fabric into one at most.
+
+    Parameters
+    ----------
+    apart : mapping
+        How far apart pairs of fabrics look, as ``colour.imprint.apart`` says; pairs that are left
+        out look nothing alike.
+
+    Returns
+    -------
+    tuple of tuple of int
+        Fabrics of each group, ascending, two at least.
+
+    Notes
+    -----
+    A chain of look-alikes is no group: of those that hang together, average linkage makes groups
+    in which all look alike. Order of the pairs never matters.
+    """
+    asked = [pair for pair, far in apart.items() if far <= ASKED]
+    if not asked:
+        return ()
+    import networkx  # noqa: PLC0415 - only where something looks alike
+
+    graph = networkx.Graph(asked)
+    groups: list[tuple[int, ...]] = []
+    for together in networkx.connected_components(graph):
+        groups += _parted(sorted(together), apart)
+    return tuple(sorted(groups))
+
+
+def _parted(fabrics: Sequence[int], apart: Mapping[Pair, float]) -> list[tuple[int, ...]]:
+    if len(fabrics) == 2:
+        return [tuple(fabrics)]
+    from scipy.cluster.hierarchy import fcluster, linkage  # noqa: PLC0415
+
+    far = [
+        apart.get((one, other), _FAR)
+        for place, one in enumerate(fabrics)
+        for other in fabrics[place + 1 :]
+    ]
+    label = fcluster(linkage(np.array(far), "average"), ASKED, "distance")
+    parts: dict[int, list[int]] = {}
+    for fabric, one in zip(fabrics, label.tolist(), strict=True):
+        parts.setdefault(one, []).append(fabric)
+    return [tuple(part) for part in parts.values() if len(part) > 1]
