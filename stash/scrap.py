@@ -50,8 +50,7 @@ class Picture:
     px_per_in : float
         Scale.
     left_in, top_in : float
-        Card-frame inches of the picture's upper left corner. The card's y runs down the photo,
-        and down the picture as well: the scrap is seen as it lies, never mirrored.
+        Card-frame inches of the picture's upper left corner: x runs right from it, y down to it.
     """
 
     sha256: str

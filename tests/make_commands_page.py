@@ -20,6 +20,22 @@ unit, paper, stash folder, card and seam for good. Completion: `stash --install-
 codes: 0 done, 1 a problem with what was given (one sentence says what, where and what to do), 2 the
 command was called wrongly. This page is made from the commands' own help
 (`python -m tests.make_commands_page`); a test holds the two together.
+
+All coordinates, in and out, lie in one frame, that of the reference card seen from above: inches,
+0, 0 at its centre, x along the long side from the dark-skin patch (D) to the bluish-green patch
+(B), y away from the grey row (W to K). Angles of grain, stripes and turned pieces are degrees
+counter-clockwise from x. A scrap measured with a ruler has a frame of its own, y up as well.
+
+```
+            y
+            |
+  +---------|---------+
+  | D  .  . | .  .  B |
+  | .  .  . | .  .  . |
+  | .  .  . 0---------+--- x
+  | W  .  .   .  .  K |
+  +-------------------+
+```
 """
 
 

@@ -62,7 +62,10 @@ def look_at_scrap(
     notes: Annotated[Optional[str], typer.Option(help="Anything to remember.")] = None,  # noqa: UP045
     grain: Annotated[
         Optional[str],  # noqa: UP045
-        typer.Option(help="Direction of the grain, degrees from x, or 'unknown'."),
+        typer.Option(
+            help="Direction of the grain, degrees counter-clockwise from the scrap picture's lower "
+            "edge, or 'unknown'."
+        ),
     ] = None,
     same_as: Annotated[
         Optional[int],  # noqa: UP045

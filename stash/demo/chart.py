@@ -35,7 +35,7 @@ _PX_PER_PITCH = 100
 
 def patch_centres(pitch_in: float) -> FloatArray:
     """Give the 24 patch centres (24, 2) in the card's frame, inches, row by row."""
-    column, row = np.meshgrid(np.arange(6) - 2.5, np.arange(4) - 1.5)
+    column, row = np.meshgrid(np.arange(6) - 2.5, 1.5 - np.arange(4))
     return np.stack([column.ravel(), row.ravel()], axis=1) * pitch_in
 
 
@@ -46,6 +46,6 @@ def chart_tile() -> tuple[Float32Array, float]:
     half_patch = round(_PX_PER_PITCH * _PATCH_SHARE / 2)
     inks = linear_of_lab(np.array(_PATCHES_LAB))
     for (x, y), ink in zip(patch_centres(_PX_PER_PITCH), inks, strict=True):
-        column, row = round(x) + half_x, round(y) + half_y
+        column, row = half_x + round(x), half_y - round(y)
         tile[row - half_patch : row + half_patch, column - half_patch : column + half_patch] = ink
     return tile, float(_PX_PER_PITCH)

@@ -209,16 +209,17 @@ def _mean_lab(laid: Laid, tile: Float32Array, side_in: float) -> Lab:
 def _lay_card(table: Table, board: LaidBoard, pitch_in: float) -> None:
     tile, px_per_pitch = chart_tile()
     half = np.array(CHART_FRAME) * pitch_in
-    corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half
+    corners = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1]]) * half
     shape = Polygon(_to_board(board, corners))
     side_in = (tile.shape[1] / px_per_pitch * pitch_in, tile.shape[0] / px_per_pitch * pitch_in)
-    origin = _to_board(board, -half[None])[0]
+    origin = _to_board(board, corners[:1])[0]
     table.cover(shape, tile, side_in=side_in, origin=origin, turn_deg=board.card_turn_deg)
 
 
 def _card_turn(board: LaidBoard) -> FloatArray:
+    """From the card's frame, y up, to the board's, whose y runs down the photo; (2, 2)."""
     turn = np.deg2rad(board.card_turn_deg)
-    return np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    return np.array([[np.cos(turn), np.sin(turn)], [np.sin(turn), -np.cos(turn)]])
 
 
 def _to_board(board: LaidBoard, card_in: FloatArray) -> FloatArray:

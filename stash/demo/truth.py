@@ -78,7 +78,7 @@ class SceneTruth:
         """Write the truth in plain JSON values, inches to four decimals."""
         return {
             "frame": "inches; origin at the card's centre, x along its long side, "
-            "y towards the neutral row",
+            "y away from the neutral row",
             "backing": self.backing,
             "light": self.light,
             "card": {"kind": "chart24", "pitch_in": self.pitch_in},

@@ -43,7 +43,7 @@ def card_sheet_pdf(paper: str = "letter") -> bytes:
         width / 2, height / 2 + CARD_ABOVE_MIDDLE_IN * _PT
     )  # the card's centre; y stays upwards
     for number, (x, y) in zip(MARKER_IDS, marker_centres_in(), strict=True):
-        _marker(canvas, number, x * _PT, -y * _PT)
+        _marker(canvas, number, x * _PT, y * _PT)
     for index, colour in enumerate(PATCH_HEX):
         _patch(canvas, colour, (index % 6 - 2.5) * PITCH_IN, (1.5 - index // 6) * PITCH_IN)
     _check_line(canvas)

@@ -114,6 +114,6 @@ def _level_turn_deg(grey: Image.Image, middle: tuple[float, float], reach_px: fl
 
 def _on_picture(picture: Picture, ring: Ring) -> list[tuple[float, float]]:
     return [
-        ((x - picture.left_in) * picture.px_per_in, (y - picture.top_in) * picture.px_per_in)
+        ((x - picture.left_in) * picture.px_per_in, (picture.top_in - y) * picture.px_per_in)
         for x, y in ring
     ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import cos, radians, sin
 
 import numpy as np
@@ -13,7 +13,6 @@ from PIL import Image, ImageChops, ImageDraw, ImageFilter
 from stash.colour.spaces import Lab, srgb_of_lab
 from stash.quilt.pattern import Pattern, Place
 from stash.quilt.plan import CropPlace, Quilt, QuiltPiece
-from stash.shape.family import mirror_turn_deg
 
 __all__ = ["PictureOf", "hung", "quilt_image"]
 
@@ -70,7 +69,7 @@ def quilt_image(
     top = Image.new("RGB", size, _WALL)
     cover = Image.new("L", size, 0)
     seams = Image.new("L", size, 0)
-    swatches = _Swatches(picture_of, sheet.px_per_in, mirror_turn_deg(quilt.plan.template))
+    swatches = _Swatches(picture_of, sheet.px_per_in)
     for number, place in enumerate(pattern.places):
         piece = _piece_at(quilt, number)
         box, mask = _mask(place, sheet, size)
@@ -110,11 +109,8 @@ def _mask(
 class _Swatches:
     """Cloth for the pieces: pictures are opened once and made small before they are turned."""
 
-    def __init__(
-        self, picture_of: PictureOf | None, px_per_in: float, mirror_turn_deg: float
-    ) -> None:
+    def __init__(self, picture_of: PictureOf | None, px_per_in: float) -> None:
         self.picture_of, self.px_per_in = picture_of, px_per_in
-        self.mirror_turn_deg = mirror_turn_deg
         self.opened: dict[str, tuple[Image.Image, float]] = {}
 
     def cloth(
@@ -135,8 +131,7 @@ class _Swatches:
         if opened is None:
             return plain
         image, shrink = opened
-        seen = _as_seen(crop, self.mirror_turn_deg)
-        affine = _from_box_to_picture(seen, place, sheet, box, shrink)
+        affine = _from_box_to_picture(crop, place, sheet, box, shrink)
         cloth = image.transform(size, Image.Transform.AFFINE, affine, Image.Resampling.BICUBIC)
         plain.paste(cloth.convert("RGB"), mask=cloth.getchannel("A"))
         return plain
@@ -152,14 +147,6 @@ class _Swatches:
             known = (image.reduce(factor), 1.0 / factor)
             self.opened[crop.picture] = known
         return known
-
-
-def _as_seen(crop: CropPlace, mirror_turn_deg: float) -> CropPlace:
-    """Give a crop with y upwards, as the scrap is seen; its frame's y runs down the picture.
-
-    Turning the frame over mirrors the piece, which the template undoes by a turn of its own.
-    """
-    return replace(crop, y=-crop.y, angle_deg=mirror_turn_deg - crop.angle_deg, top_in=-crop.top_in)
 
 
 def _from_box_to_picture(

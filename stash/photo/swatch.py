@@ -23,16 +23,16 @@ _CELLS = 256 // _CELL
 
 @dataclass(frozen=True)
 class Swatch:
-    """A JPEG of a scrap as it lies in the photo, not mirrored.
+    """A JPEG of a scrap as it is seen from above.
 
     Attributes
     ----------
     jpeg : bytes
-        The picture; x of the card's frame runs to the right, y down.
+        The picture; x of the card's frame runs to the right, y up.
     px_per_in : float
         Scale.
     left_in, top_in : float
-        Least x and least y of the picture in the card's frame.
+        Card-frame inches of the picture's upper left corner: its least x and greatest y.
     """
 
     jpeg: bytes
@@ -91,13 +91,13 @@ def cut_swatch(
 ) -> Swatch:
     """Cut a scrap out of the photo, lay it flat and give it its true colours."""
     low_x, low_y, high_x, high_y = outline.bounds
-    left, top = low_x - _MARGIN_IN, low_y - _MARGIN_IN
+    left, top = low_x - _MARGIN_IN, high_y + _MARGIN_IN
     width, height = high_x - low_x + 2 * _MARGIN_IN, high_y - low_y + 2 * _MARGIN_IN
     middle = np.array([(low_x + high_x) / 2, (low_y + high_y) / 2])
     scale_there = plane.px_per_in(middle)
     scale = min(_LONG_SIDE_PX / max(width, height), scale_there)
     size = (max(1, round(width * scale)), max(1, round(height * scale)))
-    right, bottom = left + width, top + height
+    right, bottom = left + width, top - height
     corners_in = np.array([[left, top], [right, top], [right, bottom], [left, bottom]])
     corners_px = plane.to_pixels(corners_in)
     crop, origin, factor = _small_crop(pixels_srgb, corners_px, scale_there / scale)

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from stash.shape.curve import Arc, Line, Path
 from stash.shape.outline import Point
 
-__all__ = ["LIBRARY", "Family", "mirror_turn_deg"]
+__all__ = ["LIBRARY", "Family"]
 
 _SQRT3 = math.sqrt(3)
 _NARROW_TUMBLER = 2 / 3  # narrow end to wide end: our proportion, common practice, no source
@@ -39,8 +39,6 @@ class Family:
         Whether ``W x H`` may be given.
     mirror_symmetric : bool
         Whether the turned-over shape is the same shape, perhaps turned.
-    mirror_line_deg : float
-        Direction of the line in which the shape is its own mirror image.
     """
 
     name: str
@@ -50,7 +48,6 @@ class Family:
     height_of: Callable[[float], float] = lambda size_in: size_in
     two_numbers: bool = False
     mirror_symmetric: bool = True
-    mirror_line_deg: float = 0.0
 
 
 def _closed(*corners: Point) -> Path:
@@ -143,28 +140,25 @@ _ALL = (
         "one of the two equal short sides",
         _half_square,
         360,
-        mirror_line_deg=45,
     ),
-    Family("quarter-square-triangle", "the long side", _quarter_square, 360, mirror_line_deg=90),
+    Family("quarter-square-triangle", "the long side", _quarter_square, 360),
     Family(
         "equilateral-triangle",
         "height, from a side to the opposite tip",
         _equilateral,
         120,
-        mirror_line_deg=90,
     ),
-    Family("diamond-60", "side", _diamond(60), 180, mirror_line_deg=30),
-    Family("diamond-45", "side", _diamond(45), 180, mirror_line_deg=22.5),
+    Family("diamond-60", "side", _diamond(60), 180),
+    Family("diamond-45", "side", _diamond(45), 180),
     Family("hexagon", "side", _hexagon, 60),
     Family(
         "tumbler",
         "width of the wide end = height, or width x height; the narrow end is 2/3 as wide",
         _tumbler,
         360,
-        mirror_line_deg=90,
         two_numbers=True,
     ),
-    Family("clamshell", "width, which is also the height", _clamshell, 360, mirror_line_deg=90),
+    Family("clamshell", "width, which is also the height", _clamshell, 360),
     Family("apple-core", "length, from end to end", _apple_core, 180),
     Family(
         "wedge",
@@ -172,24 +166,9 @@ _ALL = (
         "the narrow end is 1/4 as wide",
         _wedge,
         360,
-        mirror_line_deg=90,
         height_of=_wedge_height,
         two_numbers=True,
     ),
 )
 
 LIBRARY: Mapping[str, Family] = MappingProxyType({family.name: family for family in _ALL})
-
-
-def mirror_turn_deg(name: str) -> float:
-    """Give the turn that makes a shape of the library of its own mirror image, top for bottom.
-
-    A scrap's outline is kept with y running down its photo, where a piece is seen mirrored. A
-    shape of one's own is turned over instead: 0.
-
-    Examples
-    --------
-    >>> mirror_turn_deg("square"), mirror_turn_deg("clamshell"), mirror_turn_deg("diamond-60")
-    (0.0, 180.0, 300.0)
-    """
-    return -2.0 * LIBRARY[name].mirror_line_deg % 360 if name in LIBRARY else 0.0

@@ -7,6 +7,8 @@ from typing import TypeAlias
 
 from sqlalchemy import Connection, inspect, text
 
+from stash.storage.y_upwards import turn_y_up
+
 __all__ = ["NEWEST", "STEPS", "migrate", "version_of"]
 
 Step: TypeAlias = Callable[[Connection], None]
@@ -102,6 +104,7 @@ STEPS: tuple[Step, ...] = (
     _lay_the_first_tables,
     _keep_how_the_table_was_seen,
     _keep_what_may_be_one_cloth,
+    turn_y_up,
 )
 NEWEST = len(STEPS)
 

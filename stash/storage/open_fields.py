@@ -18,10 +18,11 @@ from stash.scrap import TwinWord
 from stash.storage.checking import faults_of_scrap
 from stash.storage.tables import documents, fabrics, photos, scraps, twin_answers
 
-__all__ = ["FORMAT", "LISTS", "VERSION", "check_export", "refuse_entry"]
+__all__ = ["FORMAT", "LISTS", "VERSION", "Y_DOWN", "check_export", "refuse_entry"]
 
 FORMAT = "stash in the open"
-VERSION = 1
+VERSION = 2
+Y_DOWN = 1  # the version whose inches ran down the photo
 
 _MOST = 2**53  # whole numbers that every reader of JSON keeps exactly
 _STATES = ("done", "undone", "final")
@@ -146,7 +147,7 @@ def check_export(stash: Mapping[str, Any]) -> None:
     StorageError
         At the first entry that cannot be what ``dump`` writes; says which, and what is wrong.
     """
-    if stash.get("format") != FORMAT or stash.get("version") != VERSION:
+    if stash.get("format") != FORMAT or stash.get("version") not in (Y_DOWN, VERSION):
         raise StorageError(
             "This is not an exported stash, or it comes from a newer version of this program."
         )

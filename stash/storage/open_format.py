@@ -15,7 +15,7 @@ from stash.colour.appearance import ColourShare
 from stash.errors import MeasureError
 from stash.shape.outline import outline_of
 from stash.storage.change_log import bump
-from stash.storage.open_fields import FORMAT, VERSION, refuse_entry
+from stash.storage.open_fields import FORMAT, VERSION, Y_DOWN, refuse_entry
 from stash.storage.packing import pack_colours, pack_outline, unpack_colours, unpack_rings
 from stash.storage.records import KNOWN_KINDS, KNOWN_STATES
 from stash.storage.tables import (
@@ -28,6 +28,7 @@ from stash.storage.tables import (
     scraps,
     twin_answers,
 )
+from stash.storage.y_upwards import turn_y_up
 
 __all__ = ["dump", "load"]
 
@@ -93,6 +94,8 @@ def load(connection: Connection, stash: Mapping[str, Any]) -> None:
             # A field that is not ours is passed over.
             ours = [{name: row[name] for name in row if name in known} for row in rows]
             connection.execute(insert(table), ours)
+    if stash["version"] == Y_DOWN:
+        turn_y_up(connection)
     _go_on_counting(connection)
     bump(connection)
 

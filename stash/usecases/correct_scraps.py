@@ -328,8 +328,13 @@ def add_ruled_scrap(
             washed=ruled.washed,
         )
         if ruled.cloth is not None:
+            left, _, _, top = ruled.outline.bounds
             to_log = replace(
-                to_log, picture_jpeg=ruled.cloth.picture_jpeg, px_per_in=ruled.cloth.px_per_in
+                to_log,
+                picture_jpeg=ruled.cloth.picture_jpeg,
+                px_per_in=ruled.cloth.px_per_in,
+                left_in=left,
+                top_in=top,
             )
         scraps.append(store.add_scrap(to_log, why=f"added a scrap by ruler ({words})"))
         fabric = scraps[-1].fabric
@@ -353,7 +358,9 @@ def _looks_of(store: Store, ruled: RuledScrap) -> Appearance:
         looks = ruled.cloth.appearance
         return looks if ruled.kind is None else replace(looks, kind=ruled.kind)
     if ruled.fabric is not None:
-        return next(one for one in store.scraps() if one.fabric == ruled.fabric).appearance
+        sister = next(one for one in store.scraps() if one.fabric == ruled.fabric)
+        # Which way the lines run on the new scrap, no ruler tells.
+        return replace(sister.appearance, direction_deg=None)
     if ruled.colours:
         return appearance_of_hex(ruled.colours, kind=ruled.kind or PrintKind.PLAIN)
     raise MeasureError(

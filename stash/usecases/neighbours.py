@@ -91,9 +91,7 @@ def _in_quilt(store: Store, scrap: Scrap, quilt: Quilt) -> PlaceForScrap:
         palette = palette_named(store, quilt.plan.palette)
         verdict = _in_palette(store, scrap, palette).verdict
     rule = cut_rule(quilt.plan)
-    turning = rule.turning(
-        scrap, quilt.plan.template, one_way=scrap.number in one_way_scraps(store)
-    )
+    turning = rule.turning(scrap, one_way=scrap.number in one_way_scraps(store))
     answer = find_placement(usable_outline(scrap, rule), template_of(quilt.plan), turning=turning)
     return PlaceForScrap("quilt", quilt.name, verdict, fits=answer.fits == "yes")
 

@@ -60,7 +60,9 @@ def _size_px(store: Store, sha256: str) -> tuple[int, int]:
 
 
 def _by_picture(picture: Picture, ring: FloatArray) -> FloatArray:
-    return np.asarray((ring + 0.5) / picture.px_per_in + [picture.left_in, picture.top_in])
+    return np.asarray(
+        (ring + 0.5) / picture.px_per_in * [1, -1] + [picture.left_in, picture.top_in]
+    )
 
 
 def _area_px(painted: PaintedOutline) -> float:

@@ -8,9 +8,8 @@ from dataclasses import dataclass, replace
 
 from stash.colour.appearance import PrintKind
 from stash.scrap import Scrap
-from stash.shape.family import mirror_turn_deg
 from stash.shape.outline import Outline
-from stash.shape.template import OWN_SHAPE, Template
+from stash.shape.template import Template
 from stash.shape.turning import Turning
 from stash.usecases.ports import AskedStore, SizeKey
 
@@ -53,14 +52,12 @@ class CutRule:
         grain = "free" if self.grain_tolerance_deg is None else f"grain{self.grain_tolerance_deg:g}"
         return f"seam{self.seam_allowance_in:g}-{grain}-shrink{self.shrinkage:g}"
 
-    def turning(self, scrap: Scrap, family: str, *, one_way: bool) -> Turning:
+    def turning(self, scrap: Scrap, *, one_way: bool) -> Turning:
         """Give the angles at which a piece may lie on this scrap.
 
         Parameters
         ----------
         scrap : Scrap
-        family : str
-            Of the template.
         one_way : bool
             Whether its print has an up and a down: as it is seen, the template's x axis then
             points the way of the grain. While the grain is only guessed from an edge, nothing
@@ -72,7 +69,7 @@ class CutRule:
             (0, 180) if scrap.appearance.kind is PrintKind.STRIPE else (0, 90, 180, 270)
         )
         if one_way and scrap.grain_deg is not None:
-            steps = (mirror_turn_deg(family),)
+            steps = (0,)
         return Turning.grain(grain_of(scrap), self.grain_tolerance_deg, steps)
 
 
@@ -142,9 +139,7 @@ def largest_sizes(
         found = solve(
             [usable_outline(scrap, rule) for scrap in missing],
             family,
-            turnings=[
-                rule.turning(scrap, family, one_way=scrap.number in one_way) for scrap in missing
-            ],
+            turnings=[rule.turning(scrap, one_way=scrap.number in one_way) for scrap in missing],
             seam_allowance_in=rule.seam_allowance_in,
         )
         fresh = {scrap.number: size for scrap, size in zip(missing, found, strict=True)}
@@ -168,16 +163,12 @@ def piece_counts(
     missing = [scrap for scrap in scraps if scrap.number not in known]
     if missing:
         from stash.shape.nesting import fill  # noqa: PLC0415 - loads scipy and shapely
-        from stash.shape.piece_fit import turned_over  # noqa: PLC0415
 
-        # The frame of a photo runs down the table: seen in it, a face-up piece is its own mirror
-        # image. A shape of the library is its own mirror image and needs no turning over.
-        shape = turned_over(template) if template.family == OWN_SHAPE else template
         one_way = one_way_scraps(store)
         fresh: dict[int, float] = {}
         for scrap in missing:
-            turning = rule.turning(scrap, template.family, one_way=scrap.number in one_way)
-            layout = fill(usable_outline(scrap, rule), shape, turning=turning)
+            turning = rule.turning(scrap, one_way=scrap.number in one_way)
+            layout = fill(usable_outline(scrap, rule), template, turning=turning)
             fresh[scrap.number] = float(layout.pieces)
         keep_sizes(store, key, rule, {one: fresh[one] for one in _unchanged(store, missing)})
         known.update(fresh)

@@ -27,7 +27,7 @@ from stash.quilt.setting import setting_named
 from stash.quilt.sewing import SewingPlan, sewing_plan
 from stash.scrap import Scrap, ScrapState
 from stash.shape.curve import Arc
-from stash.shape.outline import Ring, outline_of
+from stash.shape.outline import Ring
 from stash.shape.straight_cuts import StripCuts, strip_cuts
 from stash.shape.template import Template
 from stash.units import CM_PER_INCH, length_words, size_words
@@ -225,31 +225,23 @@ def _whole(store: Store, number: int, name: str) -> Scrap:
 def _to_cut(
     store: Store, scrap: Scrap, plan: Plan, rings: Sequence[Ring], names: Mapping[int, str]
 ) -> ScrapToCut:
-    """Give the scrap as it is seen, y upwards: the frame it is kept in runs down the photo."""
     picture = _picture(store, scrap)
     shown = scrap.picture if picture else None
-    outline = scrap.outline
     return ScrapToCut(
         number=scrap.number,
         fabric=scrap.fabric,
         name=names.get(scrap.fabric, ""),
         place=scrap.place,
-        outline=outline_of(
-            _upright(outline.points), map(_upright, outline.holes), error_in=outline.error_in
-        ),
-        pieces=tuple(_upright(ring) for ring in rings),
+        outline=scrap.outline,
+        pieces=tuple(rings),
         washed=scrap.washed or plan.shrink_share == 0,
-        grain_deg=None if scrap.grain_deg is None else -scrap.grain_deg,
+        grain_deg=scrap.grain_deg,
         strips=_strips(store, scrap, plan, len(rings)),
         picture=picture,
         px_per_in=shown.px_per_in if shown else 0.0,
         left_in=shown.left_in if shown else 0.0,
-        top_in=-shown.top_in if shown else 0.0,
+        top_in=shown.top_in if shown else 0.0,
     )
-
-
-def _upright(ring: Ring) -> Ring:
-    return tuple((x, -y) for x, y in ring)
 
 
 def _picture(store: Store, scrap: Scrap) -> bytes:
@@ -267,7 +259,7 @@ def _strips(store: Store, scrap: Scrap, plan: Plan, wanted: int) -> StripCuts | 
     if any(isinstance(segment, Arc) for segment in template.finished):
         return None
     rule = CutRule(plan.seam_allowance_in, plan.grain_tolerance_deg, plan.shrink_share)
-    turning = rule.turning(scrap, template.family, one_way=scrap.number in one_way_scraps(store))
+    turning = rule.turning(scrap, one_way=scrap.number in one_way_scraps(store))
     cuts = strip_cuts(usable_outline(scrap, rule), template, turning=turning)
     if cuts is None or len(cuts.placements) < wanted:
         return None

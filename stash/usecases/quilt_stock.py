@@ -143,7 +143,7 @@ def placements_on(scrap: Scrap, plan: Plan, pieces: int, *, one_way: bool) -> tu
     stripes lie on the grain where turns are free.
     """
     template, rule = template_of(plan), cut_rule(plan)
-    turning = rule.turning(scrap, template.family, one_way=one_way)
+    turning = rule.turning(scrap, one_way=one_way)
     on_grain = template.family in _ON_GRAIN or scrap.appearance.kind in _WOVEN
     table = TableRule(
         template,
@@ -162,7 +162,7 @@ def stripe_placements(
     if direction is None:
         return None, None
     template, rule = template_of(plan), cut_rule(plan)
-    given = rule.turning(scrap, template.family, one_way=one_way)
+    given = rule.turning(scrap, one_way=one_way)
     outline = usable_outline(scrap, rule)
     within_deg = _STRIPE_TOLERANCE_DEG
     found: list[Placement | None] = []
@@ -210,10 +210,7 @@ def _piece_counts(
     answers = find_placements(
         [usable_outline(scrap, rule) for scrap in scraps],
         template,
-        turnings=[
-            rule.turning(scrap, template.family, one_way=scrap.number in one_way)
-            for scrap in scraps
-        ],
+        turnings=[rule.turning(scrap, one_way=scrap.number in one_way) for scrap in scraps],
     )
     fits = [scrap for scrap, one in zip(scraps, answers, strict=True) if one.placement]
     counts = dict.fromkeys((scrap.number for scrap in fits), 1)
@@ -237,7 +234,7 @@ def _quick_counts(
     fresh: dict[int, float] = {}
     for scrap in scraps:
         if scrap.number not in known:
-            turning = rule.turning(scrap, template.family, one_way=scrap.number in one_way)
+            turning = rule.turning(scrap, one_way=scrap.number in one_way)
             outline = usable_outline(scrap, rule)
             layout = fill(outline, template, turning=turning, effort=_QUICK)
             fresh[scrap.number] = float(max(1, layout.pieces))

@@ -1,4 +1,4 @@
-"""The numbers a page needs to draw a scrap to scale: inches, y down as in the photo."""
+"""The numbers a page needs to draw a scrap to scale: inches, y down as a screen has it."""
 
 from __future__ import annotations
 
@@ -77,8 +77,8 @@ class OutlineDrawing:
     @property
     def origin(self) -> Point:
         """The card-frame inches of the drawing's origin."""
-        least_x, least_y, _, _ = self.scrap.outline.bounds
-        return least_x, least_y
+        least_x, _, _, most_y = self.scrap.outline.bounds
+        return least_x, most_y
 
     @property
     def middle(self) -> Point:
@@ -111,4 +111,4 @@ class OutlineDrawing:
 
     def _placed(self, point: Point) -> Point:
         left, top = self.origin
-        return point[0] - left, point[1] - top
+        return point[0] - left, top - point[1]

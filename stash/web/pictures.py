@@ -43,7 +43,7 @@ def swatch_square(scrap: Scrap, picture: Picture) -> tuple[int, int, int, int]:
     (x, y), _ = radius.coords
     half_px = radius.length / 2**0.5 * picture.px_per_in
     column = (x - picture.left_in) * picture.px_per_in
-    row = (y - picture.top_in) * picture.px_per_in
+    row = (picture.top_in - y) * picture.px_per_in
     left, top, right, bottom = column - half_px, row - half_px, column + half_px, row + half_px
     return (
         round(left),

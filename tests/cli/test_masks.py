@@ -55,20 +55,19 @@ def test_a_square_painted_over_the_photo_is_measured(home: Path, tmp_path: Path)
     assert not seen.difference(square.buffer(0.015)).area
 
 
-def test_a_square_painted_over_the_scraps_own_picture_is_measured(
+def test_a_lopsided_shape_painted_over_the_scraps_own_picture_is_measured(
     home: Path, tmp_path: Path
 ) -> None:
     store = open_store(home)
     picture = store.scrap(1).picture
     assert picture is not None
     size = Image.open(io.BytesIO(store.picture(picture.sha256))).size
-    corner = np.array([picture.left_in, picture.top_in]) + 0.5
-    square = Polygon(corner + np.array([(0, 0), (1, 0), (1, 1), (0, 1)]))
-    pixels = (np.array(square.exterior.coords) - [picture.left_in, picture.top_in]) * (
-        picture.px_per_in
-    ) - 0.5
+    corner = np.array([picture.left_in + 0.5, picture.top_in - 0.5])
+    lopsided = Polygon(corner + np.array([(0, 0), (1, 0), (0, -2)]))
+    from_corner = (np.array(lopsided.exterior.coords) - [picture.left_in, picture.top_in]) * [1, -1]
+    pixels = from_corner * picture.px_per_in - 0.5
     seen = outline_after(home, painted(tmp_path / "s.png", size, pixels))
-    assert seen.hausdorff_distance(square) < 0.03
+    assert seen.hausdorff_distance(lopsided) < 0.03
 
 
 def test_a_picture_of_another_size_or_with_nothing_white_is_refused(

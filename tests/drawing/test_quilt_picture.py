@@ -67,10 +67,9 @@ def test_the_swatch_is_turned_and_placed_as_it_is_cut() -> None:
     pattern = make_pattern(
         ((-1.5, -1.5), (1.5, -1.5), (1.5, 1.5), (-1.5, 1.5)), setting_named("square"), 1, 1
     )
-    for angle, red_at, blue_at in ((0, (30, 150), (270, 150)), (90, (150, 270), (150, 30))):
-        # A scrap's y runs down its picture: 90 degrees in that frame are clockwise as one looks,
-        # so the piece's upper edge lies to the right, on the blue.
-        crop = CropPlace(4, 5, angle, 1.0, "swatch", 20.0, 0.0, 0.0)
+    for angle, red_at, blue_at in ((0, (30, 150), (270, 150)), (90, (150, 30), (150, 270))):
+        # Turned by 90 degrees counter-clockwise, the piece's upper edge lies to the left, on red.
+        crop = CropPlace(4, 5, angle, 1.0, "swatch", 20.0, 0.0, 10.0)
         quilt = quilt_of(pattern, crop)
         image = quilt_image(quilt, pattern, lambda _: out.getvalue(), long_side_px=300)
         assert image.getpixel(red_at)[0] > 150

@@ -57,7 +57,8 @@ def inches_of(camera: Camera, px: np.ndarray) -> np.ndarray:
     table = np.column_stack([rays[:, 0] * depth, rays[:, 1] * depth / np.cos(lean)])
     turn = np.radians(camera.turn_deg)
     off = table - np.array(camera.at_in)
-    return off @ np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    # The picture's y runs down, the card's up.
+    return off @ np.array([[np.cos(turn), np.sin(turn)], [np.sin(turn), -np.cos(turn)]])
 
 
 def photo_of(
@@ -83,10 +84,10 @@ def photo_of(
     x, y = table_of(fine)
     light[:] = _BACKING
     light[(np.abs(x) < 3.4 * PITCH_IN) & (np.abs(y) < 2.4 * PITCH_IN)] = _FRAME
-    column, row = np.rint(x / PITCH_IN + 2.5), np.rint(y / PITCH_IN + 1.5)
+    column, row = np.rint(x / PITCH_IN + 2.5), np.rint(1.5 - y / PITCH_IN)
     on_patch = (
         (np.abs(x / PITCH_IN + 2.5 - column) < 0.43)
-        & (np.abs(y / PITCH_IN + 1.5 - row) < 0.43)
+        & (np.abs(1.5 - y / PITCH_IN - row) < 0.43)
         & (column >= 0) & (column < 6) & (row >= 0) & (row < 4)
     )  # fmt: skip
     index = (row[on_patch] * 6 + column[on_patch]).astype(int)

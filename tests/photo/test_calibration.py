@@ -16,7 +16,7 @@ from stash.photo.light.calibration import calibrate
 
 CARD = chart24("made", 0.55)
 # A card seen straight from above at 100 px an inch, in the middle of a 1600 x 1200 photo.
-STRAIGHT = np.array([[100.0, 0, 800], [0, 100.0, 600], [0, 0, 1]])
+STRAIGHT = np.array([[100.0, 0, 800], [0, -100.0, 600], [0, 0, 1]])
 
 
 def found_with(srgb: np.ndarray, clipped: np.ndarray | None = None) -> FoundCard:

@@ -27,7 +27,7 @@ def test_the_chart_has_24_named_patches_six_in_a_row():
     card = chart24("a", 2.0)
     assert len(set(CHART24_NAMES)) == len(card.patch_centres_in) == 24
     assert card.patch_centres_in[5] - card.patch_centres_in[0] == pytest.approx([10, 0])
-    assert card.patch_centres_in[18] - card.patch_centres_in[0] == pytest.approx([0, 6])
+    assert card.patch_centres_in[18] - card.patch_centres_in[0] == pytest.approx([0, -6])
     assert card.patch_centres_in.mean(axis=0) == pytest.approx([0, 0])
 
 

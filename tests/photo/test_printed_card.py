@@ -22,7 +22,7 @@ _DPI = 220
 INKS = np.array([[0.90, 0.06, 0.02], [0.05, 0.82, 0.05], [0.03, 0.09, 0.76]])
 # Straight from above, turned by 6 degrees, 145 pixels an inch.
 _COS, _SIN = 145 * np.cos(np.radians(6)), 145 * np.sin(np.radians(6))
-IMAGE_FROM_CARD = np.array([[_COS, -_SIN, 900], [_SIN, _COS, 700], [0, 0, 1]])
+IMAGE_FROM_CARD = np.array([[_COS, _SIN, 900], [_SIN, -_COS, 700], [0, 0, 1]])
 
 
 def page(paper: str = "letter") -> np.ndarray:
@@ -40,7 +40,7 @@ def photographed(paper: str = "letter") -> np.ndarray:
     """Photograph the printed page lying on a grey table, 1800 x 1400."""
     width, height = (value / 72 for value in PAPERS[paper])
     page_from_card = np.array(
-        [[_DPI, 0, _DPI * width / 2 - 0.5], [0, _DPI, _DPI * (height / 2 - 0.35) - 0.5], [0, 0, 1]]
+        [[_DPI, 0, _DPI * width / 2 - 0.5], [0, -_DPI, _DPI * (height / 2 - 0.35) - 0.5], [0, 0, 1]]
     )
     light = cv2.warpPerspective(
         printed_light(paper).astype(np.float32),

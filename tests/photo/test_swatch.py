@@ -10,16 +10,16 @@ from stash.shape.outline import Outline
 
 
 class SeenFromAbove:
-    """A table photographed straight from above, its origin in the photo's corner."""
+    """A table photographed straight from above, its origin in the photo's lower left corner."""
 
-    def __init__(self, scale: float) -> None:
-        self.scale = scale
+    def __init__(self, scale: float, high_in: float) -> None:
+        self.scale, self.high_in = scale, high_in
 
     def px_per_in(self, _at_in) -> float:
         return self.scale
 
     def to_pixels(self, inches: np.ndarray) -> np.ndarray:
-        return inches * self.scale - 0.5
+        return (inches * [1, -1] + [0, self.high_in]) * self.scale - 0.5
 
 
 def lut_of(change, size: int = 17) -> np.ndarray:
@@ -60,17 +60,19 @@ def test_a_table_gives_the_calibration_s_colours_within_three_levels():
 def test_a_swatch_lies_where_it_says_at_any_scale(scale):
     side = round(6 * scale)
     photo = np.full((side, side, 3), 90, np.uint8)
-    low, high = round(1.5 * scale), round(4.5 * scale)
-    photo[low:high, low:high] = (200, 60, 40)
-    left, right = low / scale, high / scale
-    corners = ((left, left), (right, left), (right, right), (left, right))
+    low, high, upper = (round(inches * scale) for inches in (1.5, 4.5, 1.0))
+    photo[upper:high, low:high] = (200, 60, 40)
+    left, right, top = low / scale, high / scale, 6 - upper / scale
+    corners = ((left, 6 - right), (right, 6 - right), (right, top), (left, top))
     unchanged = colour_table(lut_of(lambda rgb: rgb))
-    swatch = cut_swatch(photo, Outline(corners), SeenFromAbove(scale), unchanged)
+    swatch = cut_swatch(photo, Outline(corners), SeenFromAbove(scale, side / scale), unchanged)
     picture = cv2.imdecode(np.frombuffer(swatch.jpeg, np.uint8), cv2.IMREAD_COLOR)
     red = np.flatnonzero(picture[picture.shape[0] // 2, :, 2] > 145)
     # A pixel of the photo or of the picture is as near as an edge can be told.
     near = 1.5 / min(scale, swatch.px_per_in)
     assert swatch.left_in + red[0] / swatch.px_per_in == pytest.approx(left, abs=near)
     assert swatch.left_in + (red[-1] + 1) / swatch.px_per_in == pytest.approx(right, abs=near)
+    rows = np.flatnonzero(picture[:, picture.shape[1] // 2, 2] > 145)
+    assert swatch.top_in - rows[0] / swatch.px_per_in == pytest.approx(top, abs=near)
     middle = picture[picture.shape[0] // 2, picture.shape[1] // 2].astype(float)
     assert middle == pytest.approx([40, 60, 200], abs=6)

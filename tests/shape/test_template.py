@@ -9,7 +9,6 @@ from shapely.geometry import Point, Polygon
 
 from stash.errors import TemplateError
 from stash.shape.curve import path_length
-from stash.shape.family import mirror_turn_deg
 from stash.shape.template import families, make_template, template_of_file
 
 SQRT2 = math.sqrt(2)
@@ -170,14 +169,6 @@ def test_a_drawn_circle_contains_the_true_circle():
 def test_files_that_are_no_shape_say_what_is_wrong(data, suffix, says):
     with pytest.raises(TemplateError, match=says):
         template_of_file(data, suffix)
-
-
-@pytest.mark.parametrize("family", families())
-def test_a_shape_seen_in_a_mirror_is_the_shape_turned_as_its_family_says(family):
-    shape = make_template(family, 3.0).cut_polygon()
-    mirrored = affinity.scale(shape, 1, -1, origin=(0, 0))
-    turned = affinity.rotate(shape, mirror_turn_deg(family), origin=(0, 0))
-    assert turned.symmetric_difference(mirrored).area < 1e-6
 
 
 def test_each_edge_may_have_a_seam_allowance_of_its_own():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import shutil
 import signal
@@ -10,18 +11,30 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
+from shapely import affinity
+from shapely.geometry import Polygon
 
+from stash.drawing.photo_view import to_pixels
 from stash.scrap import CardReport, Fabric
 from stash.shape.outline import outline_of
+from stash.shape.piece_fit import Placement
+from stash.shape.template import families, make_template
 from stash.storage import migrations
+from stash.storage.backup import bring_back
 from stash.storage.migrations import NEWEST
 from stash.storage.sqlite_store import FolderStore
+from stash.storage.y_upwards import MIRROR_TURN_DEG
+from stash.usecases.plan_quilt import quilt_named
 from stash.usecases.ports import SizeKey
+from stash.usecases.quilt_cut import cut_ring
 from stash.wiring import open_store
 
 REPO = Path(__file__).resolve().parents[2]
 OLD = REPO / "fixtures" / "old_stashes"
+OLD_EXPORT = REPO / "fixtures" / "old_exports" / "version-1"
+OLD_BACKUP = REPO / "fixtures" / "old_backups" / "version-2.zip"
 VERSIONS = sorted(int(path.name.split("-")[1]) for path in OLD.glob("version-*"))
 
 
@@ -38,15 +51,16 @@ def _assert_all_there(store: FolderStore) -> None:
     assert photo.card == CardReport("chart24", 1.25, 3.5)
     assert photo.warnings == ("a shadow lies over the left edge",)
     first, second = store.scraps()
+    # Written with y down the photo, as versions 1 and 2 had it; read with y up.
     assert first.outline == outline_of(
-        [(0, 0), (5, 0), (5, 9), (0, 9)], [[(1, 1), (2, 1), (2, 2), (1, 2)]], error_in=0.0625
+        [(0, 0), (0, -9), (5, -9), (5, 0)], [[(1, -1), (2, -1), (2, -2), (1, -2)]], error_in=0.0625
     )
     assert (first.place, first.washed, first.appearance.reads_as) == (
         "bin 3",
         True,
         (27.5, 5.25, -35.0),
     )
-    assert second.outline == outline_of([(6, 0), (9, 0), (6, 4)], error_in=0.03125)
+    assert second.outline == outline_of([(6, 0), (6, -4), (9, 0)], error_in=0.03125)
     assert store.fabrics()[0] == Fabric(1, "lighthouse stripe", one_way=True, notes="shirt")
     assert store.document("palette", "sea").body == {"colours": ["#1f3f7a", "#2f8f8f"]}
     assert store.largest_sizes(SizeKey("square", "any turn")) == {1: 4.5, 2: 1.5}
@@ -106,6 +120,87 @@ def test_an_upgrade_that_fails_leaves_the_old_version(
         open_store(old_home)
     monkeypatch.undo()
     _assert_all_there(open_store(old_home))
+
+
+@pytest.fixture(params=["opened", "imported", "brought back"])
+def turned(request: pytest.FixtureRequest, tmp_path: Path) -> FolderStore:
+    """A stash of version 2, whose y ran down, however it comes into this version."""
+    home = tmp_path / "stash"
+    if request.param == "opened":
+        shutil.copytree(OLD / "version-2", home)
+    elif request.param == "imported":
+        open_store(home).take_in(str(OLD_EXPORT))
+    else:
+        bring_back(OLD_BACKUP, home)
+    return open_store(home)
+
+
+def test_what_was_kept_with_y_down_is_all_turned_up(turned: FolderStore) -> None:
+    _assert_all_there(turned)
+    first, second = turned.scraps()
+    assert (first.grain_deg, second.grain_deg) == (340.0, None)
+    assert first.picture is not None
+    assert (first.picture.left_in, first.picture.top_in) == (0.0, -9.0)
+    # Ten pixels to the inch, the card's x axis 30 degrees clockwise of the photo's: what lay at
+    # 2, 1 with y down lies at 2, -1 now, on the same pixel.
+    view = turned.photos()[0].view
+    assert view is not None
+    turn = math.radians(30)
+    pixel = (
+        32 + 10 * (2 * math.cos(turn) - math.sin(turn)),
+        32 + 10 * (2 * math.sin(turn) + math.cos(turn)),
+    )
+    assert to_pixels(view, np.array([[2.0, -1.0]]))[0].tolist() == pytest.approx(pixel)
+    # The lines were kept as 45: their angle in the photo, 75, and -30, the photo's x axis seen
+    # from the card with y down. Against the card's x axis they stand at 75 + 30 degrees.
+    assert first.appearance.direction_deg == pytest.approx(105.0)
+
+
+def test_a_piece_of_a_quilt_lies_on_the_same_cloth_after_the_turn(turned: FolderStore) -> None:
+    was = Placement(2.5, 6.0, 10.0).ring(make_template("half-square-triangle", "3"))
+    quilt = quilt_named(turned, "lap")
+    (piece,) = quilt.pieces
+    assert piece.crop is not None and piece.crop.top_in == -9.0
+    now = Polygon(cut_ring(quilt.plan, piece.crop))
+    assert now.symmetric_difference(Polygon([(x, -y) for x, y in was])).area < 1e-9
+    assert piece.stripe_deg == pytest.approx((105.0 - piece.crop.angle_deg) % 180)
+
+
+def test_undo_goes_back_across_the_turn(turned: FolderStore) -> None:
+    for why in ("deleted scrap 3", "added by ruler", "quilt planned", "corner put back"):
+        assert turned.undo() == why
+    corner_off = outline_of([(0, 0), (0, -9), (5, -2), (5, 0)], error_in=0.0625)
+    assert turned.scrap(1).outline == corner_off
+    assert turned.undo() == "corner cut off"
+    assert turned.scrap(1).outline.points == ((0, 0), (0, -9), (5, -9), (5, 0))
+    assert turned.undo() == "grain set"
+    assert turned.scrap(1).grain_deg is None
+    assert turned.redo() == "grain set"
+    assert turned.scrap(1).grain_deg == 340.0
+    assert turned.check() == ()
+
+
+def test_sizes_along_the_grain_are_worked_out_anew_after_the_turn(turned: FolderStore) -> None:
+    assert turned.largest_sizes(SizeKey("square", "seam0.25-grain5-shrink0.03")) == {}
+
+
+def test_a_scrap_measured_with_a_ruler_stays_as_it_was_typed(tmp_path: Path) -> None:
+    shutil.copytree(OLD / "version-2", tmp_path / "stash")
+    raw = sqlite3.connect(tmp_path / "stash" / "stash.db")
+    raw.execute("UPDATE scraps SET deleted = 0, grain_deg = 30 WHERE number = 3")
+    raw.commit()
+    raw.close()
+    ruled = open_store(tmp_path / "stash").scrap(3)
+    assert ruled.outline.points == ((0, 0), (2, 0), (2, 2), (0, 2))
+    assert ruled.grain_deg == 30.0
+
+
+@pytest.mark.parametrize("family", families())
+def test_every_shape_is_its_own_mirror_image_turned_as_the_step_says(family: str) -> None:
+    shape = make_template(family, 3.0).cut_polygon()
+    mirrored = affinity.scale(shape, 1, -1, origin=(0, 0))
+    turned = affinity.rotate(shape, MIRROR_TURN_DEG[family], origin=(0, 0))
+    assert turned.symmetric_difference(mirrored).area < 1e-6
 
 
 HANGING = """

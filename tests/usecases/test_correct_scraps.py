@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from stash.colour.appearance import PrintKind
+from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.errors import MeasureError, NotFoundError, PaletteError
 from stash.shape.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
@@ -19,6 +20,7 @@ from stash.usecases.correct_scraps import (
     correct_scrap,
     print_kind,
 )
+from stash.usecases.ports import ScrapToLog
 from stash.usecases.review_scraps import ScrapFilter, find_fabrics, find_scraps, view_scrap
 from stash.wiring import open_store
 
@@ -168,3 +170,13 @@ def test_an_unknown_word_in_a_filter_is_told(store: FolderStore) -> None:
     ):
         with pytest.raises(PaletteError, match="There are:"):
             find_scraps(store, wanted)
+
+
+def test_a_scrap_by_ruler_takes_its_fabrics_looks_but_not_which_way_the_lines_run(
+    store: FolderStore,
+) -> None:
+    lab = (40.0, 0.0, -30.0)
+    look = Appearance(lab, (ColourShare(lab, 1.0),), PrintKind.STRIPE, direction_deg=30.0)
+    first = store.add_scrap(ScrapToLog(SQUARE, look), why="logged")
+    (second,) = add_ruled_scrap(store, RuledScrap(SQUARE, fabric=first.fabric), words="10 x 10")
+    assert second.appearance == replace(look, direction_deg=None)

@@ -91,15 +91,13 @@ def test_a_shape_of_ones_own_is_asked_of_each_scrap(store):
 
 
 def test_a_lopsided_shape_is_cut_face_up_from_the_scrap_as_it_is_seen(store):
-    # A photo's frame runs down the table, a template's up: the scrap that looks like the shape
-    # has the shape's mirror image for its coordinates.
     ell = [(0, 0), (6, 0), (6, 1), (1, 1), (1, 3), (0, 3)]
     shape = template_of_file(json.dumps({"cut": ell}).encode(), ".json")
     lab = lab_of_hex(BLUE)
     look = Appearance(lab, (ColourShare(lab, 1.0),), PrintKind.PLAIN)
     room = [(-0.05, -0.05), (6.05, -0.05), (6.05, 1.05), (1.05, 1.05), (1.05, 3.05), (-0.05, 3.05)]
-    as_seen = [(x, -y) for x, y in room]
-    for ring in (as_seen, room):
+    in_a_mirror = [(x, -y) for x, y in room]
+    for ring in (room, in_a_mirror):
         store.add_scrap(ScrapToLog(outline_of(ring), look, washed=True), why="test")
     answer = match(store, MatchRequest(PALETTE, shape, CutRule()))
     assert [line.scraps[0].scrap for line in answer.can_go_in] == [1]
@@ -148,9 +146,8 @@ LEGS = [(0, 0), (5, 0), (0, 5)]
 def test_a_one_way_print_is_not_cut_upside_down(store):
     lab = lab_of_hex(BLUE)
     look = Appearance(lab, (ColourShare(lab, 1.0),), PrintKind.PLAIN)
-    as_seen = outline_of([(x, -y) for x, y in LEGS])
     for grain_deg in (0.0, 180.0):
-        made = ScrapToLog(as_seen, look, washed=True)
+        made = ScrapToLog(outline_of(LEGS), look, washed=True)
         number = store.add_scrap(made, why="test").number
         scrap = store.scrap(number)
         store.change_scrap(replace(scrap, grain_deg=grain_deg), seen=scrap, why="test")
@@ -164,4 +161,4 @@ def test_a_one_way_print_is_not_cut_upside_down(store):
     for fabric in store.fabrics():
         store.change_fabric(replace(fabric, one_way=True), seen=fabric, why="test")
     assert gives_a_piece() == {1}
-    assert CutRule().turning(store.scrap(2), "square", one_way=True).is_free
+    assert CutRule().turning(store.scrap(2), one_way=True).is_free

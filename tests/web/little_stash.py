@@ -49,14 +49,14 @@ def _scrap(rng: random.Random, index: int) -> ScrapToLog:
     colours = [ColourShare(lab_of_hex(ground), share)]
     if share < 1:
         colours.append(ColourShare(lab_of_hex(figure), 1 - share))
-    least_x, least_y, _, _ = outline.bounds
+    least_x, _, _, most_y = outline.bounds
     return ScrapToLog(
         outline=outline,
         appearance=Appearance(lab_of_hex(ground), tuple(colours), kind, error_de00=1.2),
         picture_jpeg=_picture(rng, outline, (ground, figure), kind),
         px_per_in=PX_PER_IN,
         left_in=least_x - 0.25,
-        top_in=least_y - 0.25,
+        top_in=most_y + 0.25,
         place=rng.choice(("", "Blue tin", "Window shelf", "Drawer 3")),
     )
 
@@ -95,8 +95,8 @@ def _picture(
             x, y, r = rng.uniform(0, wide), rng.uniform(0, high), rng.uniform(2, 6)
             draw.ellipse([x - r, y - r, x + r, y + r], fill=colours[1])
     mask = Image.new("L", (wide, high), 0)
-    left, top = least_x - 0.25, least_y - 0.25
-    ring = [((x - left) * PX_PER_IN, (y - top) * PX_PER_IN) for x, y in outline.points]
+    left, top = least_x - 0.25, most_y + 0.25
+    ring = [((x - left) * PX_PER_IN, (top - y) * PX_PER_IN) for x, y in outline.points]
     ImageDraw.Draw(mask).polygon(ring, fill=255)
     whole = Image.new("RGB", (wide, high), "#e9e6df")
     whole.paste(cloth, mask=mask)

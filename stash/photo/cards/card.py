@@ -1,8 +1,8 @@
 """Reference cards: what is printed on them, and one found in a photo.
 
-The card's frame is in inches: origin at the centre of the patches, x along the long side from
-the dark-skin patch towards the bluish-green patch, y towards the neutral row (so y runs down a
-card that lies upright).
+The card's frame is the one frame of everything measured: inches on the table seen from above,
+origin at the centre of the patches, x along the long side from the dark-skin patch towards the
+bluish-green patch, y away from the neutral row (so y runs up a card that lies upright).
 """
 
 from __future__ import annotations
@@ -61,7 +61,7 @@ CHART24_NAMES = tuple(name for name, *_ in _CHART24)
 CHART24_LINEAR = np.array([values for _, *values in _CHART24])
 _CENTRES = np.array(
     [
-        (column - (_COLUMNS - 1) / 2, row - (_ROWS - 1) / 2)
+        (column - (_COLUMNS - 1) / 2, (_ROWS - 1) / 2 - row)
         for row in range(_ROWS)
         for column in range(_COLUMNS)
     ]
@@ -159,7 +159,7 @@ def chart24(name: str, pitch_in: float) -> Card:
     Examples
     --------
     >>> chart24("pocket", 0.55).patch_centres_in[0].round(3).tolist()
-    [-1.375, -0.825]
+    [-1.375, 0.825]
     """
     return Card(
         name=name,

@@ -25,13 +25,13 @@ def card_corners(pixels: PixelsU8, image_from_card: FloatArray, card: Card) -> F
     sides = [
         _border(pixels, image_from_card, card, axis, sign) for axis in (0, 1) for sign in (-1, 1)
     ]
-    left, right, top, bottom = (value * card.pitch_in for value in sides)
+    left, right, bottom, top = (value * card.pitch_in for value in sides)
     corners = np.array(
         [
-            (low[0] - left, low[1] - top),
-            (high[0] + right, low[1] - top),
-            (high[0] + right, high[1] + bottom),
-            (low[0] - left, high[1] + bottom),
+            (low[0] - left, high[1] + top),
+            (high[0] + right, high[1] + top),
+            (high[0] + right, low[1] - bottom),
+            (low[0] - left, low[1] - bottom),
         ]
     )
     return project(image_from_card, corners)

@@ -140,7 +140,7 @@ def read_chart(pixels: PixelsU8, order: Order, card: Card) -> FoundCard:
         )
     pitch = card.pitch_in
     rough = order.image_from_grid @ np.array(
-        [[1 / pitch, 0, 2.5], [0, 1 / pitch, 1.5], [0, 0, 1.0]]
+        [[1 / pitch, 0, 2.5], [0, -1 / pitch, 1.5], [0, 0, 1.0]]
     )
     image_from_card, centres = settled(pixels, rough, card)
     corners_px = card_corners(pixels, image_from_card, card)

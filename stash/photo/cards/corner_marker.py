@@ -41,7 +41,7 @@ _UNSTATED_SPREAD, _STATED_SPREAD = 0.004, 0.0015
 _COPY_PX = 1000
 _WINDOW_PX = 15
 _CUT_IN = 0.12  # how far off the line the scissors may have gone
-_SQUARE = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) / 2
+_SQUARE = np.array([(-1, 1), (1, 1), (1, -1), (-1, -1)]) / 2
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ _ALONG = np.linspace(-0.28, 0.28, 24)  # of the pitch: where along a border prof
 _NEAR, _FAR = 0.18, 0.5  # of the pitch: how far from the centre a profile runs
 _LEAST_CONTRAST = 0.012  # linear light; below it (black patch on black frame) no border is seen
 _MOST_SAMPLES = 120
-# Outward directions: left, right, up, down in the card's frame.
+# Outward directions: left, right, down, up in the card's frame.
 _SIDES = np.array([(-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)])
 _DECODE = linear_of_srgb(np.arange(256) / 255).astype(np.float32)
 

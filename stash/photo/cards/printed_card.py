@@ -37,7 +37,7 @@ MARKER_IN = 0.8
 CHECK_LINE_IN = 6.0
 CARD_ABOVE_MIDDLE_IN = 0.35  # the card's centre above its page's, to leave room for the text
 MARKER_IDS = (31, 32, 33, 34)  # of the 4 x 4 dictionary; upper left, upper right, lower right, left
-_MARKER_AT = np.array([(-4.1, -2.7), (4.1, -2.7), (4.1, 2.7), (-4.1, 2.7)])
+_MARKER_AT = np.array([(-4.1, 2.7), (4.1, 2.7), (4.1, -2.7), (-4.1, -2.7)])
 _SEARCH_PX = (1600, 3200)
 # Light, strong and deep steps round the hue circle, all within what home inks reach; then greys.
 PATCH_HEX = (
@@ -67,7 +67,7 @@ def printed_card(
         Measured colours, linear sRGB; without them the card is consistent, not absolute.
     """
     pitch = PITCH_IN * check_line_in / CHECK_LINE_IN
-    grid = np.array([(column - 2.5, row - 1.5) for row in range(4) for column in range(6)])
+    grid = np.array([(column - 2.5, 1.5 - row) for row in range(4) for column in range(6)])
     nominal = np.array([linear_of_lab(np.array(lab_of_hex(text))) for text in PATCH_HEX])
     return Card(
         name=name,
@@ -86,9 +86,9 @@ def marker_centres_in(pitch_in: float = PITCH_IN) -> FloatArray:
 
 
 def marker_corners_in(pitch_in: float = PITCH_IN) -> FloatArray:
-    """Give the corners of every marker, clockwise from its upper left (y down), (4, 4, 2)."""
+    """Give the corners of every marker, clockwise from its upper left, (4, 4, 2)."""
     half = MARKER_IN / 2
-    square = np.array([(-half, -half), (half, -half), (half, half), (-half, half)])
+    square = np.array([(-half, half), (half, half), (half, -half), (-half, -half)])
     corners = (_MARKER_AT[:, None] + square) * (pitch_in / PITCH_IN)
     return np.asarray(corners, dtype=np.float64)
 

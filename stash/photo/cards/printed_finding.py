@@ -81,8 +81,9 @@ def _pages(markers: Sequence[FoundMarker], pitch_in: float) -> list[dict[int, Fl
 
 def _placed(marker: FoundMarker, pitch_in: float) -> _Placed:
     corners_in = marker_corners_in(pitch_in)[MARKER_IDS.index(marker.number)]
-    # Turned, moved and scaled only: perspective from four close corners would throw far.
-    matrix, _ = cv2.estimateAffinePartial2D(corners_in, marker.corners_px)
+    # Turned, moved and scaled only: perspective from four close corners would throw far. A photo's
+    # y runs down.
+    matrix, _ = cv2.estimateAffinePartial2D(corners_in * (1, -1), marker.corners_px)
     return _Placed(marker, np.asarray(matrix[:, 2]), float(np.hypot(matrix[0, 0], matrix[1, 0])))
 
 

@@ -29,8 +29,8 @@ def page_outline_px(pixels: PixelsU8, image_from_card: FloatArray) -> FloatArray
         From the card's frame, inches.
     """
     width_in, height_in = _A4_IN if _goes_on(pixels, image_from_card) else _LETTER_IN
-    half, top = width_in / 2, -height_in / 2 + CARD_ABOVE_MIDDLE_IN
-    bottom = height_in / 2 + CARD_ABOVE_MIDDLE_IN
+    half, top = width_in / 2, height_in / 2 - CARD_ABOVE_MIDDLE_IN
+    bottom = -height_in / 2 - CARD_ABOVE_MIDDLE_IN
     corners_in = np.array([(-half, top), (half, top), (half, bottom), (-half, bottom)])
     return project(image_from_card, corners_in)
 

@@ -25,12 +25,12 @@ def numbers_of(image_from_card: FloatArray, frame: Frame, focal_sides: float) ->
     """Give the eight numbers for a homography, as far as it tells them."""
     middle, radius = frame
     centred = np.array([[1, 0, -middle[0]], [0, 1, -middle[1]], [0, 0, 1.0]]) @ image_from_card
-    here, right, down = project(centred, np.array([[0, 0], [0.01, 0], [0, 0.01]]))
-    right, down = (right - here) / 0.01, (down - here) / 0.01
-    area = abs(right[0] * down[1] - right[1] * down[0])
+    here, right, up = project(centred, np.array([[0, 0], [0.01, 0], [0, 0.01]]))
+    right, up = (right - here) / 0.01, (up - here) / 0.01
+    area = abs(right[0] * up[1] - right[1] * up[0])
     nearness = np.linalg.inv(centred)[2]  # 1 / depth, linear over the photo
     at_card = nearness @ np.array([*here, 1.0])
-    turn = np.arctan2(right[1] - down[0], right[0] + down[1])
+    turn = np.arctan2(right[1] + up[0], right[0] - up[1])
     return np.array(
         [
             *(here / radius),
@@ -46,7 +46,7 @@ def numbers_of(image_from_card: FloatArray, frame: Frame, focal_sides: float) ->
 def homography_of(numbers: FloatArray, frame: Frame) -> FloatArray:
     """Build the homography (3, 3) from inches to pixels of a photo without lens distortion.
 
-    Depth is counted in that of the card's centre.
+    Depth is counted in that of the card's centre. The table's y runs up, the photo's down.
     """
     middle, radius = frame
     u, v, log_scale, turn, slope_u, slope_v, log_focal, _ = numbers
@@ -55,11 +55,11 @@ def homography_of(numbers: FloatArray, frame: Frame) -> FloatArray:
     x, y, z = normal / math.sqrt(normal @ normal)
     flat = math.hypot(y, z)
     across = np.array([flat, -x * y / flat, -x * z / flat])
-    along = np.array([0.0, z / flat, -y / flat])  # at right angles to both
+    down = np.array([0.0, z / flat, -y / flat])  # at right angles to both
     size = np.exp(log_scale) / focal
     cos, sin = size * np.cos(turn), size * np.sin(turn)
     pose = np.column_stack(
-        [cos * across + sin * along, cos * along - sin * across, [u / focal, v / focal, 1.0]]
+        [cos * across + sin * down, sin * across - cos * down, [u / focal, v / focal, 1.0]]
     )
     lens = np.array([[radius * focal, 0, middle[0]], [0, radius * focal, middle[1]], [0, 0, 1.0]])
     return np.asarray(lens @ pose)

@@ -1,4 +1,4 @@
-// Turns the grain's arrow on the drawing with the slider.
+// Turns the grain's arrow on the drawing with the slider: degrees counter-clockwise, SVG's are not.
 "use strict";
 
 (() => {
@@ -12,7 +12,7 @@
 
   const turn = () => {
     told.textContent = `${slider.value}°`;
-    arrow.setAttribute("transform", arrow.getAttribute("transform").replace(/rotate\([^)]*\)/, `rotate(${slider.value})`));
+    arrow.setAttribute("transform", arrow.getAttribute("transform").replace(/rotate\([^)]*\)/, `rotate(${-slider.value})`));
   };
 
   slider.addEventListener("input", turn);

@@ -1,4 +1,5 @@
 // Lets a hand or the arrow keys move the corners of an outline; the text field holds the truth.
+// There y runs up, on the screen down from the origin.
 "use strict";
 
 (() => {
@@ -16,14 +17,14 @@
 
   const read = () => field.value.trim().split("\n").map((line) => {
     const [x, y] = line.split(",").map(Number);
-    return [x - left, y - top];
+    return [x - left, top - y];
   });
   let points = read();
   // Holes stay as they are: everything after the outer ring of each path.
   const holes = drawing.querySelector(".line").getAttribute("d").split("M").slice(2);
 
   const write = () => {
-    field.value = points.map(([x, y]) => `${(x + left).toFixed(3)}, ${(y + top).toFixed(3)}`).join("\n");
+    field.value = points.map(([x, y]) => `${(x + left).toFixed(3)}, ${(top - y).toFixed(3)}`).join("\n");
   };
 
   const draw = () => {

@@ -25,6 +25,8 @@
     const hit = form.elements.hit;
     const [left, top] = form.dataset.origin.split(" ").map(Number);
     const digits = Number(form.dataset.digits);
+    // Inches of the table run up, pixels of a photo down as on the screen.
+    const down = form.dataset.upwards ? -1 : 1;
     const whole = drawing.getAttribute("viewBox");
     const role = drawing.getAttribute("role");
     const layer = make("g", drawing, { class: "taps" });
@@ -46,7 +48,7 @@
     const tell = (words) => { told.textContent = words; };
 
     const write = () => {
-      field.value = corners.map(({ x, y }) => `${(x + left).toFixed(digits)}, ${(y + top).toFixed(digits)}`).join("\n");
+      field.value = corners.map(({ x, y }) => `${(x + left).toFixed(digits)}, ${(top + down * y).toFixed(digits)}`).join("\n");
       if (hit) hit.value = Math.max(0, ...corners.map((corner) => corner.off)).toFixed(3);
     };
 
@@ -54,7 +56,7 @@
       const typed = field.value.trim().split("\n").filter(Boolean)
         .map((line) => line.split(/[\s,]+/).filter(Boolean).map(Number));
       if (typed.every((pair) => pair.length === 2 && pair.every(Number.isFinite))) {
-        corners = typed.map(([x, y]) => ({ x: x - left, y: y - top, off }));
+        corners = typed.map(([x, y]) => ({ x: x - left, y: down * (y - top), off }));
       }
     };
 
