@@ -32,6 +32,9 @@ SHADOWS = {
     "none": Shadow(0.0, 0.0, 0.0),
     "soft": Shadow(0.03, 0.05, 0.35),
     "hard": Shadow(0.09, 0.012, 0.5),
+    # of thick things, folded cloth and batting under a broad lamp
+    "contact": Shadow(0.04, 0.14, 0.7),
+    "deep": Shadow(0.25, 0.16, 0.5),
 }
 
 
@@ -44,7 +47,7 @@ class SceneSpec:
     leftovers : tuple of Leftover
         The scraps.
     backing, light, shadow : str
-        A name in ``BACKINGS``, in ``LIGHTS``; "none", "soft" or "hard".
+        A name in ``BACKINGS``, in ``LIGHTS``, in ``SHADOWS``.
     size_px : tuple of int
         The photo's width, height.
     board_in : tuple of float
@@ -61,6 +64,8 @@ class SceneSpec:
         How many lie about.
     arm_shadow : bool
         The photographer's arm shades a part of the table.
+    folds : int
+        How many soft folds run across the backing.
     things : tuple of str
         What else lies about, of ``stash.demo.things.THINGS``.
     card_at_in : tuple of float or None
@@ -82,6 +87,7 @@ class SceneSpec:
     threads: int = 0
     pins: int = 0
     arm_shadow: bool = False
+    folds: int = 0
     things: tuple[str, ...] = ()
     card_at_in: tuple[float, float] | None = None
 
@@ -141,6 +147,7 @@ def render_scene(spec: SceneSpec, *, seed: int, papers: Sequence[Paper] = ()) ->
         ),
     )
     table = Table(board.lens, spec.backing, SHADOWS[spec.shadow], rng=rng)
+    table.fold(spec.folds, np.random.default_rng([seed, 2]))
     colours = [_lay_scrap(table, laid) for laid in board.scraps]
     for shape, ink in (piece for thing in things for piece in thing.pieces):
         table.paint(shape, ink)

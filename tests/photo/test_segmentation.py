@@ -4,6 +4,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from shapely.geometry import Polygon
 
 from stash.demo.laying import Leftover
 from stash.demo.lens import Lens
@@ -28,6 +29,13 @@ def found(spec: SceneSpec, seed: int) -> tuple[RenderedScene, Segmentation]:
     return scene, find_scraps(scene.pixels_srgb, px_per_in=px_per_in, cards_px=(card,))
 
 
+def true_shapes(scene: RenderedScene) -> list[Polygon]:
+    """The scraps in pixels of the photo."""
+    height, width = scene.pixels_srgb.shape[:2]
+    lens = Lens(scene.truth.image_from_card, (width, height), scene.truth.k1)
+    return [Polygon(lens.to_pixels(np.array(scrap.points))) for scrap in scene.truth.scraps]
+
+
 def unseen(mask):
     """No backing to be seen: nothing tells of a shadow."""
     return np.full(mask.shape, -1, dtype=np.float32)
@@ -47,12 +55,35 @@ def test_two_bold_scraps_are_two_regions_on_any_backing(backing):
 def test_a_shadow_is_no_part_of_a_scrap(shadow):
     """The region may be a shadow's width larger only where no shadow falls: 3 % of its area."""
     scene, seen = found(SceneSpec((Leftover("coral", "square", 4.0),), shadow=shadow), 22)
-    region = seen.regions[0]
-    lens = Lens(scene.truth.image_from_card, (1600, 1200), scene.truth.k1)
-    corners = lens.to_pixels(np.array(scene.truth.scraps[0].points))
-    x, y = corners.T
-    area = abs(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2
-    assert region.mask.sum() / seen.scale**2 == pytest.approx(area, rel=0.03)
+    (shape,) = true_shapes(scene)
+    assert seen.regions[0].mask.sum() / seen.scale**2 == pytest.approx(shape.area, rel=0.03)
+
+
+@pytest.mark.parametrize("shadow", ["contact", "deep"])
+@pytest.mark.parametrize("backing", ["white flannel", "blue sheet"])
+def test_a_thick_thing_s_soft_shadow_is_no_part_of_it(backing, shadow):
+    """As broad as a finger and half as dark as the table: a tenth of these scraps' areas."""
+    pair = (Leftover("slate flannel", "square", 4.0), Leftover("pilot stripe", "ell", 3.5))
+    scene, seen = found(SceneSpec(pair, backing, shadow=shadow, size_px=(1200, 900)), 902)
+    areas = sorted(region.mask.sum() / seen.scale**2 for region in seen.regions)
+    rim_px = 0.03 * seen.step / seen.scale  # two pixels of the picture it works on
+    for area, shape in zip(
+        areas, sorted(true_shapes(scene), key=lambda one: one.area), strict=True
+    ):
+        assert abs(area - shape.area) < rim_px * shape.length
+
+
+def test_folds_of_the_backing_are_no_scraps():
+    for seed in (900, 901, 902):
+        spec = SceneSpec(PLAIN, "white flannel", folds=4, size_px=(1200, 900))
+        _, seen = found(spec, seed)
+        assert (len(seen.regions), len(seen.cut_off)) == (2, 0)
+
+
+def test_white_cloth_on_folded_white_flannel_is_found():
+    spec = SceneSpec((Leftover("salt on salt", "square", 4.0),), "white flannel", folds=3)
+    _, seen = found(spec, 24)
+    assert len(seen.regions) == 1
 
 
 def test_threads_and_pins_are_no_scraps():

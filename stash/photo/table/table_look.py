@@ -19,6 +19,7 @@ from stash.photo.table.backing_model import (
 )
 from stash.photo.table.cloth_mask import COARSE_LIMIT, cloth_of, free_of, seen_of
 from stash.photo.table.mask_sizes import disc, hem_of
+from stash.photo.table.soft_light import soft_light
 from stash.photo.table.true_shape import Look
 
 __all__ = ["TableLook", "look_at"]
@@ -95,8 +96,15 @@ def look_at(lab: Float32Array, card: Mask, ground: Mask, step: float) -> TableLo
     blocked = card | ~ground
     backing = _backing_in_two_looks(lab, ground, blocked, step)
     free = free_of(backing, blocked, step)
+    light = None
+    if backing.plain:  # a patterned one does not show its light
+        bare = (backing.fine < FINE_LIMIT) & (backing.coarse < COARSE_LIMIT) & ~blocked
+        light = soft_light(backing, bare, step)
+        free &= ~light.shadow
     seen = seen_of(backing, free, step)
     cloth = cloth_of(seen, backing, free, blocked, step)
+    if light is not None:
+        cloth = light.without_folds(cloth)
     return TableLook(lab, ground, blocked, backing, seen, cloth, step)
 
 

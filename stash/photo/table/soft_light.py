@@ -1,0 +1,89 @@
+"""Light that changes softly over the backing: shadows of what is thick, folds of the backing.
+
+Cloth ends within a few hundredths of an inch; a shadow or a fold goes over into bare backing over
+a tenth and more. So what is reached from bare backing in its own hue, without a steep change of
+light on the way, is backing still, however dark.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from stash.photo.table.backing_model import BackingModel, Float32Array, Mask
+from stash.photo.table.mask_sizes import disc, numbered
+
+__all__ = ["SoftLight", "soft_light"]
+
+# Judgement, on our own scenes with shadows, folds and white cloth on white flannel.
+_SMOOTH_IN = 0.03  # over so much the backing's own texture is smoothed
+_HUE_OFF = 4.0  # CIELAB a* and b*
+_LEAST_LIGHT, _MOST_LIGHT = 0.5, 1.3  # of the backing's, cube root as in CIELAB
+# Slope of light's cube root that is soft, an inch: what texture has; so many times the light that
+# is missing there (a blurred edge of cloth has 25 at its middle, a shadow 10); and at most.
+_FLAT, _STEEP, _STEEPEST = 0.17, 16.0, 2.0
+_LEAK_IN = 0.02  # half the width of a way through the noise that is none
+_BARE_SQ_IN = 0.5  # so much bare backing is surely none that shows between two threads
+_DARK = 0.035  # light missing where it is a shadow's and not the nap's
+_FOLD = 0.9  # share of what was taken for a thing that shows it is none
+
+
+@dataclass(frozen=True, eq=False)
+class SoftLight:
+    """Where the backing is seen in whatever soft light.
+
+    Attributes
+    ----------
+    reached : bool, shape (height, width)
+        What goes over into bare backing softly.
+    shadow : bool, shape (height, width)
+        The part of it that is dark.
+    """
+
+    reached: Mask
+    shadow: Mask
+
+    def without_folds(self, cloth: Mask) -> Mask:
+        """Take out the parts that are backing all over: folds of it, shadows of what is outside."""
+        labels, areas = numbered(cloth)
+        bare = np.bincount(labels[self.reached], minlength=len(areas))
+        fold = bare > _FOLD * areas
+        fold[0] = False
+        return np.asarray(cloth & ~fold[labels], dtype=bool)
+
+
+def soft_light(backing: BackingModel, bare: Mask, step: float) -> SoftLight:
+    """Follow soft light from the bare backing.
+
+    Parameters
+    ----------
+    backing : BackingModel
+        A plain one; a patterned one does not show its light.
+    bare : bool, shape (height, width)
+        What looks like the backing.
+    step : float
+        Pixels an inch.
+    """
+    left, off_hue = _smooth_light(backing, _SMOOTH_IN * step)
+    across, down = (cv2.Sobel(left, cv2.CV_32F, *way, scale=step / 8) for way in ((1, 0), (0, 1)))
+    soft = cv2.magnitude(across, down) < np.clip(_STEEP * np.abs(1 - left), _FLAT, _STEEPEST)
+    soft &= (off_hue < _HUE_OFF) & (left > _LEAST_LIGHT) & (left < _MOST_LIGHT)
+    wide = cv2.erode(soft.astype(np.uint8), disc(_LEAK_IN * step)) > 0
+    labels, areas = numbered(wide)
+    seen = np.bincount(labels[bare & wide], minlength=len(areas)) > _BARE_SQ_IN * step**2
+    seen[0] = False
+    reached = soft & (cv2.dilate(seen[labels].astype(np.uint8), disc(_LEAK_IN * step)) > 0)
+    return SoftLight(reached, reached & (left < 1 - _DARK))
+
+
+def _smooth_light(backing: BackingModel, sigma: float) -> tuple[Float32Array, Float32Array]:
+    """Light left (cube root, 1 is the backing's own), and how far the hue is off, smoothed."""
+    planes = [np.asarray(cv2.GaussianBlur(one, (0, 0), sigma)) for one in backing.residual]
+    left = planes[0] / (backing.expected[0] + np.float32(16)) + np.float32(1)
+    off_a, off_b = (
+        np.abs(there + away - there * left)
+        for there, away in zip(backing.expected[1:], planes[1:], strict=True)
+    )
+    return np.asarray(left, dtype=np.float32), np.asarray(np.maximum(off_a, off_b), np.float32)
