@@ -37,7 +37,11 @@ def demo(
         return
     for one in result.photos:
         say(f"{one.file}: {one.status}, {len(one.scraps)} scraps {one.reason}".rstrip())
-    say(f"{len(result.answer.can_go_in)} fabrics can go in the quilt, {result.clashing} clash.")
+    answer = result.answer
+    say(
+        f"{len(answer.can_go_in)} fabrics can go in the quilt, {len(answer.look_twice)} want a "
+        f"second look, {result.clashing} clash."
+    )
     say(f"Look at {result.page}")
     say(
         f"Ask on with: stash match --home {folder / 'stash'} --palette tidewater "

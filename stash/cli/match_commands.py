@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 __all__ = ["register"]
 
 PaletteName = Annotated[str, typer.Option("--palette", help="A palette of this stash.")]
+Explain = Annotated[
+    bool, typer.Option("--explain", help="Every reason with the numbers behind it.")
+]
 
 
 def register(app: typer.Typer) -> None:
@@ -56,6 +59,7 @@ def match(
     sizes: Annotated[bool, typer.Option("--sizes", help="How many fabrics join at each size.")] = (
         False
     ),
+    explain: Explain = False,
     picture: PictureFile = None,
     values: GreyValues = False,
     as_json: Json = False,
@@ -93,7 +97,7 @@ def match(
     if as_json:
         print_json(match_body(answer))
     else:
-        _say_match(answer)
+        _say_match(answer, explain=explain)
 
 
 def clash(
@@ -106,6 +110,7 @@ def clash(
         typer.Option(help="Without a palette: these scraps among themselves, e.g. 1,3,7-9."),
     ] = None,
     home: Home = None,
+    explain: Explain = False,
     picture: PictureFile = None,
     values: GreyValues = False,
     as_json: Json = False,
@@ -136,7 +141,10 @@ def clash(
         return
     print_table(
         ["fabric", "verdict", "why"],
-        [[str(one.fabric), one.verdict, _why(one.reasons)] for one in found],
+        [
+            [str(one.fabric), _said(one.verdict), _why(one.reasons, explain=explain)]
+            for one in found
+        ],
     )
 
 
@@ -185,23 +193,8 @@ def match_body(answer: MatchAnswer) -> dict[str, Any]:
     """Give the answer of ``match`` as JSON-able data."""
     return {
         "needed": answer.needed,
-        "can_go_in": [
-            {
-                "fabric": one.fabric,
-                "scraps": [
-                    {
-                        "scrap": scrap.scrap,
-                        "pieces": scrap.pieces,
-                        "largest_size_in": round(scrap.largest_size_in, 4),
-                        "bin": scrap.place,
-                    }
-                    for scrap in one.scraps
-                ],
-                "verdict": one.verdict,
-                "reasons": [reason_body(reason) for reason in one.reasons],
-            }
-            for one in answer.can_go_in
-        ],
+        "can_go_in": [_line_body(one) for one in answer.can_go_in],
+        "look_twice": [_line_body(one) for one in answer.look_twice],
         "cannot": [
             {
                 "fabric": one.fabric,
@@ -212,6 +205,23 @@ def match_body(answer: MatchAnswer) -> dict[str, Any]:
             }
             for one in answer.cannot
         ],
+    }
+
+
+def _line_body(one: FabricMatch) -> dict[str, Any]:
+    return {
+        "fabric": one.fabric,
+        "scraps": [
+            {
+                "scrap": scrap.scrap,
+                "pieces": scrap.pieces,
+                "largest_size_in": round(scrap.largest_size_in, 4),
+                "bin": scrap.place,
+            }
+            for scrap in one.scraps
+        ],
+        "verdict": one.verdict,
+        "reasons": [reason_body(reason) for reason in one.reasons],
     }
 
 
@@ -231,6 +241,7 @@ def reason_body(reason: Reason) -> dict[str, Any]:
         "text": reason.text,
         "value": reason.value,
         "limit": reason.limit,
+        "detail": reason.detail,
     }
 
 
@@ -256,48 +267,65 @@ def _answer_sizes(
         [format_inches(one.size_in), str(one.belong), str(one.belong + one.borderline)]
         for one in steps
     ]
-    print_table(["finished (in)", "fabrics that belong", "with borderline"], rows)
+    print_table(["finished (in)", "fabrics that belong", "with look-twice"], rows)
 
 
-def _say_match(answer: MatchAnswer) -> None:
-    rows = [
-        [
-            str(one.fabric),
-            one.verdict,
-            str(sum(scrap.pieces for scrap in one.scraps)),
-            format_inches(round_down(one.largest_size_in), step=16),
-            ", ".join(f"#{scrap.scrap}" for scrap in one.scraps),
-            _why(one.reasons),
-        ]
-        for one in answer.can_go_in
-    ]
-    fabrics = "1 fabric" if len(rows) == 1 else f"{len(rows)} fabrics"
-    say(f"{fabrics} can go in" + (f" of {answer.needed} needed" if answer.needed else ""))
-    if rows:
-        print_table(["fabric", "verdict", "pieces", "up to (in)", "scraps", "why"], rows)
+def _say_match(answer: MatchAnswer, *, explain: bool) -> None:
+    can = len(answer.can_go_in)
+    say(f"{_fabrics(can)} can go in" + (f" of {answer.needed} needed" if answer.needed else ""))
+    if can:
+        rows = [_match_row(one, explain=explain)[:4] for one in answer.can_go_in]
+        print_table(["fabric", "pieces", "up to (in)", "scraps"], rows)
+    if len(answer.look_twice):
+        say()
+        say(f"Look twice at {_fabrics(len(answer.look_twice))}, the best first")
+        rows = [_match_row(one, explain=explain) for one in answer.look_twice]
+        print_table(["fabric", "pieces", "up to (in)", "scraps", "why"], rows)
     near = [one for one in answer.cannot if one.near_miss]
-    if near:
-        say()
-        say("Near misses")
-        print_table(["fabric", "verdict", "largest (in)", "why"], [_miss_row(one) for one in near])
     rest = [one for one in answer.cannot if not one.near_miss]
-    if rest:
-        say()
-        say("Cannot go in")
-        print_table(["fabric", "verdict", "largest (in)", "why"], [_miss_row(one) for one in rest])
+    for heading, found in (("Near misses", near), ("Cannot go in", rest)):
+        if found:
+            say()
+            say(heading)
+            print_table(
+                ["fabric", "verdict", "largest (in)", "why"],
+                [_miss_row(one, explain=explain) for one in found],
+            )
 
 
-def _miss_row(one: FabricMatch) -> list[str]:
+def _fabrics(count: int) -> str:
+    return "1 fabric" if count == 1 else f"{count} fabrics"
+
+
+def _match_row(one: FabricMatch, *, explain: bool) -> list[str]:
     return [
         str(one.fabric),
-        one.verdict,
+        str(sum(scrap.pieces for scrap in one.scraps)),
         format_inches(round_down(one.largest_size_in), step=16),
-        _why(one.reasons),
+        ", ".join(f"#{scrap.scrap}" for scrap in one.scraps),
+        _why(one.reasons, explain=explain),
     ]
 
 
-def _why(reasons: tuple[Reason, ...]) -> str:
-    return "; ".join(reason.text for reason in reasons) or "within the palette"
+def _miss_row(one: FabricMatch, *, explain: bool) -> list[str]:
+    return [
+        str(one.fabric),
+        _said(one.verdict),
+        format_inches(round_down(one.largest_size_in), step=16),
+        _why(one.reasons, explain=explain),
+    ]
+
+
+def _said(verdict: str) -> str:
+    return "look twice" if verdict == "borderline" else str(verdict)
+
+
+def _why(reasons: tuple[Reason, ...], *, explain: bool = False) -> str:
+    if explain:
+        return "; ".join(one.detail or one.text for one in reasons) or "within the palette"
+    sizes = [one for one in reasons if one.what == "size"]
+    told = [*[one for one in reasons if one.what != "size"][:1], *sizes]
+    return "; ".join(one.text for one in told) or "within the palette"
 
 
 def _title(palette: str, template: str, size: str | None) -> str:

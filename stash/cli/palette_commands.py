@@ -242,6 +242,6 @@ def _limits(given: list[str] | None) -> dict[str, float]:
             limits[name.strip()] = float(number)
         except ValueError:
             raise PaletteError(
-                f"“{text}” is not a limit; write NAME=NUMBER such as touch_cap=0.3."
+                f"“{text}” is not a limit; write NAME=NUMBER such as ruled_out_clash=0.2."
             ) from None
     return limits

@@ -229,7 +229,7 @@ def say_allot(answer: AllotAnswer) -> None:
         parts = [f"{part} {100 * count / len(pieces):.0f} %" for part, count in shares.items()]
         say(f"Colours: {', '.join(parts)}.")
     if answer.reluctant:
-        say(f"{counted(answer.reluctant, 'piece')} had to come from borderline fabrics.")
+        say(f"{counted(answer.reluctant, 'piece')} come of fabrics to look at twice.")
 
 
 def layout_record(quilt: Quilt, laid: Arrangement, names: Sequence[str]) -> dict[str, Any]:

@@ -83,8 +83,8 @@ def make(
         str, typer.Option(help="Shares of light, medium, dark in per cent, e.g. 30,40,30.")
     ] = "",
     borderline: Annotated[
-        bool, typer.Option(help="Whether borderline fabrics may come in when others run out.")
-    ] = True,
+        bool, typer.Option(help="Take fabrics to look at twice where those that belong run out.")
+    ] = False,
     again: Annotated[
         bool, typer.Option("--replace", help="Plan a quilt of that name anew.")
     ] = False,

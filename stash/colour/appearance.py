@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from stash.colour.spaces import Lab
 
-__all__ = ["Appearance", "ColourShare", "PrintKind"]
+__all__ = ["WOVEN_KINDS", "Appearance", "ColourShare", "PrintKind"]
 
 
 class PrintKind(StrEnum):
@@ -18,6 +18,10 @@ class PrintKind(StrEnum):
     PRINT = "print"
     STRIPE = "stripe"
     PLAID = "plaid"
+
+
+# Kinds whose crossing or neighbouring threads mix to tones that nobody dyed.
+WOVEN_KINDS = frozenset({PrintKind.STRIPE, PrintKind.PLAID})
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,154 +1,140 @@
-"""The company a fabric keeps: too loud, too dark or too light beside the rest."""
+"""The company a fabric keeps: one measure of how wild it is among others.
+
+A palette, a quilt and scraps laid together are all asked by it. Loud is not wild: what the others
+echo belongs to them. And where much is without an echo, as among scraps of every colour, no single
+cloth stands out by having none.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from stash.colour.difference import large_difference
+from stash.colour.eye import voices
 from stash.colour.fabric_table import FabricTable
-from stash.colour.palette import Palette
 from stash.colour.spaces import FloatArray
 
-__all__ = ["Company", "Remark", "company_of"]
+__all__ = ["Company", "company_of"]
 
-_SPREAD_OF_MAD = 1.4826  # median absolute deviation to standard deviation, normal distribution
-# Above this many fabrics leaving one out moves a median by less than any threshold sees.
-_LEAVE_ONE_OUT_UP_TO = 200
-_FEWEST = 2  # without another fabric there is no rest, whatever the palette's limit says
-
-
-@dataclass(frozen=True, slots=True)
-class Remark:
-    """One rule: said of the fabrics whose value (n,) is above the limit."""
-
-    what: str
-    text: str
-    values: FloatArray
-    limit: float
-    moves: bool = True
+FEWEST = 3
+# In a larger company any colour finds its echo; judgement, it also keeps the question quick.
+_ECHO_UP_TO = 100
+# HyAB, lightness half: echoed fully up to, not at all from; as near as a colour belongs to one
+# asked for, and as far.
+_ECHO_FULL, _ECHO_NONE, _LIGHTNESS_COUNTS = 14.0, 30.0, 0.5
+_RESTLESS = 2.0  # where half of the others' colours have no echo, nothing is wild (judgement)
+# What counts as once more than the rest: root of share times C*ab, L*, L* between light and
+# dark, doublings of the figure. Together at most so many times. Judgement.
+_VOICE, _LIGHTNESS, _CONTRAST, _SCALE, _MOST = 20.0, 15.0, 25.0, 1.5, 3.0
 
 
 @dataclass(frozen=True, slots=True)
 class Company:
-    """How each fabric stands out from those that belong, all arrays (n,).
+    """How each fabric stands out from the others, all arrays (n,).
 
     Attributes
     ----------
-    chroma_z, contrast_z, scale_z : float64
-        Times the usual spread above the rest; 0 where nothing can be said.
-    darker_by, lighter_by : float64
-        L* beyond the darkest and lightest of the rest.
+    wildness : float64
+        Part without an echo, taken with how restless the rest are, times one and by how much it
+        is louder, lighter, darker, more contrasting or larger in figure than all the rest.
+    alone : float64
+        Part of what the eye sees of it that nothing in the rest echoes.
+    loneliest : intp
+        Which of its colours has least of an echo for what it counts.
+    beyond : float64, shape (n, 4)
+        By how much it is beyond all the rest: voice, lightness, contrast, scale.
+    lightest : bool
+        Whether its lightness lies beyond the lightest rather than the darkest.
     """
 
-    palette: Palette
-    chroma_z: FloatArray
-    contrast_z: FloatArray
-    scale_z: FloatArray
-    darker_by: FloatArray
-    lighter_by: FloatArray
+    wildness: FloatArray
+    alone: FloatArray
+    loneliest: NDArray[np.intp]
+    beyond: FloatArray
+    lightest: NDArray[np.bool_]
 
-    @property
-    def loudness(self) -> FloatArray:
-        """The largest z of each fabric."""
-        loudest: FloatArray = np.maximum.reduce([self.chroma_z, self.contrast_z, self.scale_z])
-        return loudest
-
-    @property
-    def value_gap(self) -> FloatArray:
-        """L* beyond the rest, darker or lighter."""
-        gap: FloatArray = np.maximum(self.darker_by, self.lighter_by)
-        return gap
-
-    def excused(self, rows: NDArray[np.intp]) -> Company:
-        """Say nothing of the value of these fabrics: the palette names it."""
-        darker, lighter = self.darker_by.copy(), self.lighter_by.copy()
-        darker[rows] = lighter[rows] = 0.0
-        return replace(self, darker_by=darker, lighter_by=lighter)
-
-    @property
-    def borderlines(self) -> NDArray[np.int8]:
-        """Count the reasons that make a fabric borderline."""
-        limits = self.palette.thresholds
-        loud = (self.chroma_z > limits.loud_z).astype(np.int8) + (self.scale_z > limits.loud_z)
-        if limits.contrast_counts:
-            loud = loud + (self.contrast_z > limits.loud_z)
-        return np.asarray(loud + (self.value_gap > limits.value_gap), dtype=np.int8)
-
-    def remarks(self) -> tuple[Remark, ...]:
-        """Give what can be said of the fabrics, rule by rule."""
-        limits = self.palette.thresholds
-        return (
-            Remark(
-                "chroma",
-                "its colours are much stronger than the rest",
-                self.chroma_z,
-                limits.loud_z,
-            ),
-            Remark("scale", "its print is much larger than the rest", self.scale_z, limits.loud_z),
-            Remark(
-                "contrast",
-                "its light and dark differ much more than in the rest",
-                self.contrast_z,
-                limits.loud_z,
-                moves=bool(limits.contrast_counts),
-            ),
-            Remark("value", "it is darker than all the rest", self.darker_by, limits.value_gap),
-            Remark("value", "it is lighter than all the rest", self.lighter_by, limits.value_gap),
+    @classmethod
+    def nobody(cls, count: int) -> Company:
+        """Give a company of which nothing can be said."""
+        return cls(
+            np.zeros(count),
+            np.zeros(count),
+            np.zeros(count, dtype=np.intp),
+            np.zeros((count, 4)),
+            np.zeros(count, dtype=bool),
         )
 
+    def spread(self, rows: NDArray[np.intp], count: int) -> Company:
+        """Place what is known of some fabrics among ``count``; of the others nothing is said."""
+        whole = Company.nobody(count)
+        for mine, others in (
+            (self.wildness, whole.wildness),
+            (self.alone, whole.alone),
+            (self.loneliest, whole.loneliest),
+            (self.beyond, whole.beyond),
+            (self.lightest, whole.lightest),
+        ):
+            others[rows] = mine
+        return whole
 
-def company_of(table: FabricTable, palette: Palette, joins: NDArray[np.bool_]) -> Company:
-    """Compare every fabric with the rest of those that ``joins`` marks.
 
-    Parameters
-    ----------
-    joins : bool, shape (n,)
-        Which fabrics make the company; each is compared with the others of it.
+def company_of(table: FabricTable) -> Company:
+    """Compare every fabric with all the others of the table.
+
+    Notes
+    -----
+    Below three fabrics there is no company, above a hundred every colour counts as echoed.
     """
-    limits = palette.thresholds
-    enough = int(joins.sum()) >= max(limits.company_from, _FEWEST)
-    nothing = np.zeros(len(table))
-    if not enough:
-        return Company(palette, nothing, nothing, nothing, nothing, nothing)
-    darker, lighter = _beyond(table.lightness, joins)
+    count = len(table)
+    if not FEWEST <= count <= _ECHO_UP_TO:
+        return Company.nobody(count)
+    unechoed = table.weight * _far_from_the_rest(table)
+    alone = unechoed.sum(axis=1)
+    restless = (alone.sum() - alone) / (count - 1)
+    beyond, lightest = _beyond(table)
+    louder = np.clip(beyond.max(axis=1), 0.0, _MOST)
     return Company(
-        palette,
-        _loudness(table.chroma, joins, limits.chroma_floor, limits.company_from),
-        _loudness(table.contrast, joins, limits.contrast_floor, limits.company_from),
-        _loudness(table.scale, joins, limits.scale_floor, limits.company_from),
-        darker,
-        lighter,
+        wildness=alone * np.maximum(1 - _RESTLESS * restless, 0.0) * (1 + louder),
+        alone=alone,
+        loneliest=unechoed.argmax(axis=1),
+        beyond=beyond,
+        lightest=lightest,
     )
 
 
-def _loudness(
-    x: FloatArray, joins: NDArray[np.bool_], floor: float, company_from: float
-) -> FloatArray:
-    """How many times the usual spread of the rest each value lies above their median."""
-    known = joins & np.isfinite(x)
-    z = np.zeros(len(x))
-    if known.sum() < max(company_from, _FEWEST):
-        return z
-    rest = x[known]
-    centre = np.median(rest)
-    spread = max(_SPREAD_OF_MAD * float(np.median(np.abs(rest - centre))), floor)
-    z = np.nan_to_num((x - centre) / max(spread, 1e-9))
-    if len(rest) <= _LEAVE_ONE_OUT_UP_TO:
-        others = np.broadcast_to(rest, (len(rest), len(rest)))[~np.eye(len(rest), dtype=bool)]
-        others = others.reshape(len(rest), len(rest) - 1)
-        middle = np.median(others, axis=1)
-        spreads = _SPREAD_OF_MAD * np.median(np.abs(others - middle[:, None]), axis=1)
-        z[known] = (rest - middle) / np.maximum(spreads, max(floor, 1e-9))
-    return np.maximum(z, 0.0)
+def _far_from_the_rest(table: FabricTable) -> FloatArray:
+    """How far each colour (n, k) is from any echo in another fabric: 0 echoed, 1 not at all."""
+    count, width = table.share.shape
+    fabric, colour = np.nonzero(table.share > 0)
+    lab = table.lab[fabric, colour].astype(np.float32)
+    apart = large_difference(lab[:, None], lab[None], lightness_weight=_LIGHTNESS_COUNTS)
+    apart[fabric[:, None] == fabric[None]] = np.inf
+    far = np.zeros((count, width))
+    nearest = apart.min(axis=1)
+    far[fabric, colour] = np.clip((nearest - _ECHO_FULL) / (_ECHO_NONE - _ECHO_FULL), 0.0, 1.0)
+    return far
 
 
-def _beyond(lightness: FloatArray, joins: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
-    """L* below the darkest and above the lightest of the rest."""
-    sorted_rest = np.sort(lightness[joins])
-    darkest = np.full(len(lightness), sorted_rest[0])
-    lightest = np.full(len(lightness), sorted_rest[-1])
-    darkest[joins & (lightness <= sorted_rest[0])] = sorted_rest[1]
-    lightest[joins & (lightness >= sorted_rest[-1])] = sorted_rest[-2]
-    return np.maximum(darkest - lightness, 0.0), np.maximum(lightness - lightest, 0.0)
+def _beyond(table: FabricTable) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """By how much each fabric is beyond the most of the rest, in steps that count as once."""
+    voice = _above_the_rest(voices(table.lab, table.share)) / _VOICE
+    contrast = _above_the_rest(table.contrast) / _CONTRAST
+    known = np.isfinite(table.scale)
+    scale = np.zeros(len(table))
+    if known.sum() > FEWEST:
+        scale[known] = _above_the_rest(table.scale[known]) / _SCALE
+    lighter, darker = _above_the_rest(table.lightness), _above_the_rest(-table.lightness)
+    # Black among black, white and grey is no surprise: the gap counts beside the others' span.
+    span = np.array([np.ptp(np.delete(table.lightness, row)) for row in range(len(table))])
+    lightness = np.maximum(lighter, darker) / np.maximum(_LIGHTNESS, span / 2)
+    return np.column_stack([voice, lightness, contrast, scale]), lighter > darker
+
+
+def _above_the_rest(values: FloatArray) -> FloatArray:
+    """Give each value less the largest of the others."""
+    ranked = np.sort(values)
+    rest = np.where(values >= ranked[-1], ranked[-2], ranked[-1])
+    return np.asarray(values - rest)

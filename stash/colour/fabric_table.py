@@ -9,7 +9,8 @@ from itertools import chain
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.colour.appearance import Appearance
+from stash.colour.appearance import WOVEN_KINDS, Appearance
+from stash.colour.eye import eye_weights
 from stash.colour.mixtures import mixture_distances
 from stash.colour.naming import FamilyColumns, families_of
 from stash.colour.spaces import FloatArray
@@ -24,6 +25,9 @@ __all__ = [
 ]
 
 _MOST_COLOURS = 6
+# A card whose inks nobody has measured: home prints of one file differ by about so much, CIEDE2000
+# (judgement). What such a photo says of its own error is how well its colours agree.
+_UNMEASURED_DE00 = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,33 +50,38 @@ class FabricTable:
         Dominant colours, CIELAB, white D65.
     share : float64, shape (n, k)
         Shares of the area; each row adds up to 1.
+    weight : float64, shape (n, k)
+        What each colour counts to the eye; each row adds up to 1.
     mixed : float32, shape (n, pairs, k)
         How far each colour is from what two others mix to, as ``mixture_distances`` gives it.
     first, near, possible : shape (n, k)
         Families of the colours, as in ``naming.FamilyColumns``.
-    lightness, chroma, contrast : float64, shape (n,)
-        L* it reads as, mean C*ab, value contrast.
+    lightness, contrast : float64, shape (n,)
+        L* it reads as, value contrast.
     scale : float64, shape (n,)
         Logarithm to base 2 of the repeat in inches; nan where it is not sure.
     error : float64, shape (n,)
-        Colour error, CIEDE2000.
+        Colour error, CIEDE2000; larger than stated where the card is not measured.
     absolute : bool, shape (n,)
         False where colours only agree among themselves.
+    woven : bool, shape (n,)
+        True for stripes and plaids, whose threads mix to tones between.
     """
 
     fabric: NDArray[np.int64]
     lab: FloatArray
     share: FloatArray
+    weight: FloatArray
     mixed: NDArray[np.float32]
     first: NDArray[np.int8]
     near: NDArray[np.uint16]
     possible: NDArray[np.uint16]
     lightness: FloatArray
-    chroma: FloatArray
     contrast: FloatArray
     scale: FloatArray
     error: FloatArray
     absolute: NDArray[np.bool_]
+    woven: NDArray[np.bool_]
 
     def __len__(self) -> int:
         """Count the fabrics."""
@@ -95,24 +104,26 @@ class LookColumns:
         How many dominant colours each has.
     colours : float64, shape (sum of counts, 4)
         L*, a*, b* and share, one cloth after the other.
-    chroma, contrast : float64, shape (n,)
-        Mean C*ab, value contrast.
+    contrast : float64, shape (n,)
+        Value contrast.
     repeat : float64, shape (n,)
         Repeat, inches; nan where it is not sure.
     error : float64, shape (n,)
         Colour error, CIEDE2000.
     absolute : bool, shape (n,)
         False where colours only agree among themselves.
+    woven : bool, shape (n,)
+        True for stripes and plaids.
     """
 
     reads_as: FloatArray
     counts: NDArray[np.intp]
     colours: FloatArray
-    chroma: FloatArray
     contrast: FloatArray
     repeat: FloatArray
     error: FloatArray
     absolute: NDArray[np.bool_]
+    woven: NDArray[np.bool_]
 
     def taken(self, rows: NDArray[np.intp]) -> LookColumns:
         """Give the looks of some cloths, in the order of ``rows``."""
@@ -124,11 +135,11 @@ class LookColumns:
             self.reads_as[rows],
             counts,
             self.colours[places],
-            self.chroma[rows],
             self.contrast[rows],
             self.repeat[rows],
             self.error[rows],
             self.absolute[rows],
+            self.woven[rows],
         )
 
 
@@ -140,11 +151,11 @@ def columns_of(looks: Sequence[Appearance]) -> LookColumns:
         reads_as=_floats(chain.from_iterable(look.reads_as for look in looks)).reshape(-1, 3),
         counts=np.array([len(look.colours) for look in looks], dtype=np.intp),
         colours=np.array(colours, dtype=np.float64).reshape(-1, 4),
-        chroma=_floats(look.mean_chroma for look in looks),
         contrast=_floats(look.value_contrast for look in looks),
         repeat=_floats(repeats),
         error=_floats(look.error_de00 for look in looks),
         absolute=np.array([look.absolute for look in looks], dtype=bool),
+        woven=np.array([look.kind in WOVEN_KINDS for look in looks], dtype=bool),
     )
 
 
@@ -173,6 +184,7 @@ def table_of_columns(
         Names the families of colours (m, 3) with errors (m,), as ``families_of`` does.
     """
     width = max(_MOST_COLOURS, int(looks.counts.max(initial=0)))
+    error = np.where(looks.absolute, looks.error, np.maximum(looks.error, _UNMEASURED_DE00))
     present = np.arange(width) < looks.counts[:, None]
     lab, share = np.zeros((*present.shape, 3)), np.zeros(present.shape)
     lab[present], share[present] = looks.colours[:, :3], looks.colours[:, 3]
@@ -182,21 +194,22 @@ def table_of_columns(
     first = np.zeros(share.shape, dtype=np.int8)
     near, possible = (np.zeros(share.shape, dtype=np.uint16) for _ in range(2))
     if present.any():
-        columns = naming(lab[present], np.repeat(looks.error, present.sum(axis=1)))
+        columns = naming(lab[present], np.repeat(error, present.sum(axis=1)))
         first[present], near[present] = columns.first, columns.near
         possible[present] = columns.possible
     return FabricTable(
         fabric=numbers,
         lab=lab,
         share=share,
+        weight=eye_weights(lab, share),
         mixed=mixture_distances(lab, share),
         first=first,
         near=near,
         possible=possible,
         lightness=looks.reads_as[:, 0],
-        chroma=looks.chroma,
         contrast=looks.contrast,
         scale=np.log2(looks.repeat),
-        error=looks.error,
+        error=error,
         absolute=looks.absolute,
+        woven=looks.woven,
     )

@@ -6,21 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from stash.colour.appearance import Appearance
-from stash.colour.difference import difference_table
-from stash.colour.fabric_table import FabricColours, table_of
+from stash.colour.company import company_of
+from stash.colour.eye import voices
+from stash.colour.fabric_table import FabricColours, FabricTable, table_of
 from stash.colour.naming import FAMILIES
-from stash.colour.spaces import FloatArray
+from stash.colour.palette import Thresholds
+from stash.colour.verdict_words import company_words
 
 __all__ = ["OddOneOut", "keep_company"]
 
-_FEWEST = 3
-_SPREAD_OF_MAD = 1.4826
-# Least spreads that count as a difference: colours (CIEDE2000), chroma, L*; the first is the
-# noise between two crops of one fabric, the others as in palette.Thresholds.
-_COLOUR_FLOOR, _CHROMA_FLOOR, _LIGHTNESS_FLOOR = 5.0, 6.0, 8.0
-_WILD_FROM = 3.0  # times the usual spread; judgement
+_WORTH_TELLING = 6.0  # a change of loudness below this is not told
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +29,7 @@ class OddOneOut:
     fabric : int
         Its number.
     wildness : float
-        Times the usual spread that it lies away from the rest.
+        As in ``company.Company``.
     text : str
         In what it differs.
     without_it : str
@@ -43,14 +40,6 @@ class OddOneOut:
     wildness: float
     text: str
     without_it: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Traits:
-    apart: FloatArray
-    chroma: FloatArray
-    lightness: FloatArray
-    family: list[str]
 
 
 def keep_company(fabrics: Sequence[FabricColours]) -> tuple[OddOneOut, ...]:
@@ -68,75 +57,39 @@ def keep_company(fabrics: Sequence[FabricColours]) -> tuple[OddOneOut, ...]:
 
     Notes
     -----
-    Each fabric is compared with the others on three things: how far its colours lie from
-    theirs, how strong its colours are, and its value. The spread is the median absolute
-    deviation among the others, with a floor. Judgement.
+    By the same measure and limit as a palette's, ``company.company_of``.
     """
-    if len(fabrics) < _FEWEST:
-        return ()
-    entries = sorted(fabrics, key=lambda entry: entry.fabric)
-    traits = _traits(entries)
-    found = []
-    for row, entry in enumerate(entries):
-        scores = (
-            (_stands_out(traits.apart, row, _COLOUR_FLOOR), _colour_text(traits, row)),
-            (_stands_out(traits.chroma, row, _CHROMA_FLOOR), "its colours are much stronger"),
-            (_stands_out(traits.lightness, row, _LIGHTNESS_FLOOR), "it is much lighter"),
-            (_stands_out(-traits.lightness, row, _LIGHTNESS_FLOOR), "it is much darker"),
+    table = table_of(sorted(fabrics, key=lambda entry: entry.fabric))
+    company = company_of(table)
+    wild = np.flatnonzero(company.wildness > Thresholds().wild_from)
+    found = [
+        OddOneOut(
+            int(table.fabric[row]),
+            float(company.wildness[row]),
+            company_words(company, table, row),
+            _without(table, row),
         )
-        wildness, text = max(scores)
-        if wildness > _WILD_FROM:
-            found.append(OddOneOut(entry.fabric, wildness, text, _without(traits, row)))
+        for row in wild.tolist()
+    ]
     return tuple(sorted(found, key=lambda odd: (-odd.wildness, odd.fabric)))
 
 
-def _traits(entries: Sequence[FabricColours]) -> _Traits:
-    looks = [entry.appearance for entry in entries]
-    table = table_of(entries)
-    weights = np.zeros((len(entries), len(FAMILIES)))
-    for row, (first, share) in enumerate(zip(table.first, table.share, strict=True)):
-        weights[row] = np.bincount(first, share, minlength=len(FAMILIES))
-    distances = np.array([[_apart(one, other) for other in looks] for one in looks])
-    distances[np.diag_indices(len(looks))] = np.nan
-    return _Traits(
-        apart=np.nanmedian(distances, axis=1),
-        chroma=table.chroma,
-        lightness=table.lightness,
-        family=[FAMILIES[int(row.argmax())] for row in weights],
-    )
-
-
-def _apart(one: Appearance, other: Appearance) -> float:
-    """Mean distance of each colour of one cloth to the nearest of the other, CIEDE2000."""
-    if one is other:
-        return 0.0
-    distance = difference_table([c.lab for c in one.colours], [c.lab for c in other.colours])
-    there = np.dot([c.share for c in one.colours], distance.min(axis=1))
-    back = np.dot([c.share for c in other.colours], distance.min(axis=0))
-    return float(max(there, back))
-
-
-def _stands_out(x: FloatArray, row: int, floor: float) -> float:
-    rest = np.delete(x, row)
-    middle = float(np.median(rest))
-    spread = max(_SPREAD_OF_MAD * float(np.median(np.abs(rest - middle))), floor)
-    return float(x[row] - middle) / spread
-
-
-def _colour_text(traits: _Traits, row: int) -> str:
-    return f"its {traits.family[row]} lies far from the colours of the rest"
-
-
-def _without(traits: _Traits, row: int) -> str:
-    rest = np.delete(np.arange(len(traits.family)), row)
-    families = [traits.family[i] for i in rest]
+def _without(table: FabricTable, row: int) -> str:
+    rest = np.delete(np.arange(len(table)), row)
+    families = [FAMILIES[int(first)] for first in _foremost(table)[rest]]
     common = sorted(set(families), key=lambda family: (-families.count(family), family))
-    low, high = traits.lightness[rest].min(), traits.lightness[rest].max()
-    before, after = traits.chroma.max(), traits.chroma[rest].max()
-    text = f"without it the rest are {_listed(common[:4])}, L* {low:.0f} to {high:.0f}"
-    if before - after > _CHROMA_FLOOR:
-        text += f", and the strongest chroma falls from {before:.0f} to {after:.0f}"
+    lightness, voice = table.lightness[rest], voices(table.lab, table.share)
+    text = f"without it the rest are {_listed(common[:4])}, "
+    text += f"L* {lightness.min():.0f} to {lightness.max():.0f}"
+    before, after = voice.max(), voice[rest].max()
+    if before - after > _WORTH_TELLING:
+        text += f", and the loudest of them speaks with {after:.0f} instead of {before:.0f}"
     return text
+
+
+def _foremost(table: FabricTable) -> NDArray[np.int8]:
+    """Give the family of the colour that counts most on each cloth."""
+    return np.asarray(table.first[np.arange(len(table)), table.weight.argmax(axis=1)])
 
 
 def _listed(words: Sequence[str]) -> str:

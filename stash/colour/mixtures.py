@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.colour.difference import paired_difference
+from stash.colour.difference import large_difference
 from stash.colour.spaces import FloatArray, lab_of_linear, linear_of_lab
 
 __all__ = ["mixture_distances", "pairs_of_colours"]
@@ -34,7 +34,7 @@ def mixture_distances(lab: FloatArray, share: FloatArray) -> NDArray[np.float32]
     Returns
     -------
     float32, shape (n, pairs, k)
-        CIEDE2000 to the nearest of three mixtures of each of ``pairs_of_colours``; infinite where
+        HyAB to the nearest of three mixtures of each of ``pairs_of_colours``; infinite where
         a colour is missing, is itself one of the two, or lies far off.
     """
     one, other = pairs_of_colours(lab.shape[1])
@@ -49,7 +49,7 @@ def mixture_distances(lab: FloatArray, share: FloatArray) -> NDArray[np.float32]
         near = present[row] & (np.einsum("ijk,ijk->ij", apart, apart) < _NEAR_AB**2)
         near[np.arange(len(row)), one[pair]] = near[np.arange(len(row)), other[pair]] = False
         which, colour = np.nonzero(near)
-        found = paired_difference(lab[row[which], colour], mix[which]).astype(np.float32)
+        found = large_difference(lab[row[which], colour], mix[which]).astype(np.float32)
         place = row[which], pair[which], colour
         distances[place] = np.minimum(distances[place], found)
     return distances

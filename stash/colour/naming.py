@@ -162,6 +162,8 @@ def _first_family(hue: FloatArray, chroma: FloatArray, value: FloatArray) -> NDA
         (warm, "tan"),
         (pink, "pink"),
         (reddish & (hue >= 6) & (hue < 10) & (chroma < 5), "brown"),
+        # A dark red with hardly any red in it: plum brown, cocoa.
+        (reddish & (value < 5) & (chroma < 2.5), "brown"),
         (reddish, "red"),
         (orange_like & (hue < 12) & (value < 4.2) & (chroma >= 9), "red"),
         (orange_like & (value < 5.8) & (chroma < np.where(value < 5, 10.0, 8.2)), "brown"),

@@ -27,6 +27,11 @@ __all__ = [
 _SAME_COLOUR_DE00 = 8.0  # the same limit as for the dominant colours of one fabric
 _MAIN_FROM, _SOME_FROM, _LEAVE_OUT_BELOW = 0.25, 0.08, 0.03  # of the area; judgement
 _MOST_TARGETS = 12
+# Limits that palettes of earlier versions may carry; what they limited is judged otherwise now.
+_RETIRED = {
+    "touch_cap", "warm_neutral_member", "loud_z", "chroma_floor", "contrast_floor", "scale_floor",
+    "value_gap", "contrast_counts", "borderlines_to_clash",
+}  # fmt: skip
 
 
 class Amount(StrEnum):
@@ -66,26 +71,22 @@ def _limit(default: float, meaning: str) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class Thresholds:
-    """The limits of the verdicts; shares are 0..1, distances CIEDE2000. All are judgement."""
+    """The limits of the verdicts. All are judgement; what they came to is in docs/measurements.md.
 
-    outside_borderline: float = _limit(0.15, "share outside the palette, borderline above")
-    outside_clash: float = _limit(0.50, "share outside the palette, clash above")
-    ruled_out_borderline: float = _limit(0.03, "share of a ruled-out family, borderline from")
-    ruled_out_clash: float = _limit(0.10, "share of a ruled-out family, clash from")
-    touch_cap: float = _limit(0.25, "share a touch colour may cover in one fabric")
-    target_full: float = _limit(8.0, "distance to a target colour, belongs fully up to")
-    target_none: float = _limit(20.0, "distance to a target colour, outside from")
-    mix_full: float = _limit(6.0, "distance to a mix of two member colours, belongs up to")
-    mix_none: float = _limit(12.0, "distance to a mix of two member colours, outside from")
-    warm_neutral_member: float = _limit(0.9, "how far cream and tan count as neutral, 0 to 1")
+    Parts are 0..1 of what the eye sees (``eye.eye_weights``), distances HyAB with lightness half.
+    """
+
+    outside_borderline: float = _limit(0.125, "part outside the palette, look twice above")
+    outside_clash: float = _limit(0.50, "part outside the palette, clash above")
+    ruled_out_borderline: float = _limit(0.04, "part of a ruled-out family, look twice above")
+    ruled_out_clash: float = _limit(0.12, "part of a ruled-out family, clash above")
+    target_full: float = _limit(14.0, "distance to a target colour, belongs fully up to")
+    target_none: float = _limit(30.0, "distance to a target colour, outside from")
+    mix_full: float = _limit(8.0, "distance to a mix of two member colours, belongs up to")
+    mix_none: float = _limit(16.0, "distance to a mix of two member colours, outside from")
+    tan_chroma: float = _limit(26.0, "chroma up to which tan and cream are neutrals")
     company_from: float = _limit(5, "fabrics that must belong before company is looked at")
-    loud_z: float = _limit(3.0, "times the usual spread, too loud above")
-    chroma_floor: float = _limit(6.0, "least spread of chroma, C*ab")
-    contrast_floor: float = _limit(12.0, "least spread of value contrast, L*")
-    scale_floor: float = _limit(0.5, "least spread of print size, doublings")
-    value_gap: float = _limit(12.0, "L* beyond the rest, unless the palette names the value")
-    contrast_counts: float = _limit(0, "1: strong contrast makes borderline; 0: a note only")
-    borderlines_to_clash: float = _limit(3, "borderline reasons that add up to a clash")
+    wild_from: float = _limit(0.75, "wildness in the company of what belongs, look twice above")
 
     def explained(self) -> tuple[tuple[str, float, str], ...]:
         """Give each limit's name, value and meaning."""
@@ -187,7 +188,13 @@ class Palette:
                 targets=tuple(_target_of(t) for t in record.get("targets", ())),
                 without=tuple(str(family) for family in record.get("without", ())),
                 neutrals=bool(record.get("neutrals", True)),
-                thresholds=Thresholds().changed(record.get("thresholds", {})),
+                thresholds=Thresholds().changed(
+                    {
+                        name: value
+                        for name, value in record.get("thresholds", {}).items()
+                        if name not in _RETIRED
+                    }
+                ),
             )
         except (KeyError, TypeError, ValueError) as problem:
             raise PaletteError("This record is not a palette; make the palette again.") from problem

@@ -7,20 +7,28 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.colour.difference import paired_difference
 from stash.colour.fabric_table import FabricTable
 from stash.colour.mixtures import pairs_of_colours
-from stash.colour.naming import bits_of
-from stash.colour.palette import Amount, Palette, WantedFamily
-from stash.colour.spaces import FloatArray
+from stash.colour.naming import FAMILIES, NEUTRALS, bits_of
+from stash.colour.palette import Palette, WantedFamily
+from stash.colour.spaces import FloatArray, chroma_of
 
-__all__ = ["Fit", "Membership", "kindest_membership", "membership", "value_is_asked_for"]
+__all__ = ["Fit", "Membership", "asked_for", "kindest_membership", "membership"]
 
-_FULL_MEMBER = 0.99  # both colours of a mixture must belong at least this far
+_SECOND_NAME = 0.85  # how far a colour near a border belongs by its neighbour's name; judgement
 _VALUE_RANGES = {"light": (60.0, 200.0), "medium": (35.0, 75.0), "dark": (-100.0, 45.0)}
 _VALUE_SLOPE = 10.0  # L* over which a light, medium or dark family fades out; judgement
+# L* of the darks of what is asked for by value or by families that are light by nature; a neutral
+# below them fades out over so much. Judgement.
+_DARKS_OF_VALUE = {"light": 75.0, "medium": 40.0}
+_DARKS_OF_FAMILY = {"white": 85.0, "cream": 80.0, "yellow": 65.0, "pink": 55.0}
+_NEUTRAL_SLOPE = 15.0
 _FAMILIES_OF_ONE_VALUE = ("white", "cream", "black")
-_COOL_NEUTRALS, _WARM_NEUTRALS = ("white", "grey", "black"), ("cream", "tan")
+# A tint or shade counts half. A colour stronger than the one asked for shouts beside it, a duller
+# one keeps quiet company with it. Judgement.
+_LIGHTNESS_COUNTS, _STRONGER_COUNTS, _DULLER_COUNTS = 0.5, 1.5, 0.6
+_WOVEN_REACH = 1.75  # threads of two colours mix farther off than prints; judgement
+_CHROMA_PER_DE00 = 0.045  # CIEDE2000 draws chroma together by 1 + this times C*ab (its S_C)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,26 +39,13 @@ class Membership:
     ----------
     member : float64
         By families, targets, neutrals and mixtures.
-    accent : float64
-        The part of it that only a touch colour explains.
-    target : float64
-        The part by target colours alone; a ruled-out family does not weigh on these.
+    excused : float64
+        The part that a ruled-out family does not weigh on: what a target asks for by itself, and
+        mid tones of woven cloth.
     """
 
     member: FloatArray
-    accent: FloatArray
-    target: FloatArray
-
-
-@dataclass(frozen=True, slots=True)
-class _Parts:
-    """What each colour gets by families and by targets, main or a touch, all (n, k)."""
-
-    main: FloatArray
-    touch: FloatArray
-    main_target: FloatArray
-    touch_target: FloatArray
-    barred: NDArray[np.bool_]
+    excused: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +55,7 @@ class Fit:
     Attributes
     ----------
     distances : float32, shape (targets, n, k)
-        CIEDE2000 to the target colours, where it matters; infinite elsewhere.
+        How far the target colours are, where it matters; infinite elsewhere.
     """
 
     member: Membership
@@ -70,13 +65,14 @@ class Fit:
 
 def membership(table: FabricTable, palette: Palette) -> Fit:
     """Say how far each colour of each fabric belongs to the palette."""
-    main, touch = _by_family(table, palette, table.near)
-    distances = _target_distances(table, palette, main)
-    parts = _parts(table, palette, (main, touch), distances)
-    freely = _combined(table, palette, parts, ruled_out=False)
-    if not parts.barred.any():
+    by_family = _by_family(table, palette)
+    barred = _barred(table, palette, table.near)
+    distances = _target_distances(table, palette, np.where(barred, 0.0, by_family))
+    freely = _combined(table, palette, by_family, distances)
+    if not barred.any():
         return Fit(freely, freely, distances)
-    return Fit(_combined(table, palette, parts, ruled_out=True), freely, distances)
+    member = _combined(table, palette, np.where(barred, 0.0, by_family), distances)
+    return Fit(member, freely, distances)
 
 
 def kindest_membership(
@@ -86,114 +82,62 @@ def kindest_membership(
 
     ``distances`` to the target colours are those of ``membership``.
     """
-    by_family = _by_family(table, palette, table.possible, slack=table.error[:, None])
-    parts = _parts(
-        table, palette, by_family, distances - table.error[:, None].astype(np.float32),
-        bits=table.possible,
-    )  # fmt: skip
-    return _combined(table, palette, parts, ruled_out=True)
+    error = table.error[:, None]
+    by_family = _by_family(table, palette, bits=table.possible, second=1.0, slack=error)
+    by_family[_barred(table, palette, table.possible)] = 0.0
+    # The error is in CIEDE2000, which draws chroma together; the distances are not.
+    slack = error * (1 + _CHROMA_PER_DE00 * chroma_of(table.lab))
+    return _combined(table, palette, by_family, distances - slack.astype(np.float32))
 
 
-def _by_family(
-    table: FabricTable, palette: Palette, bits: NDArray[np.uint16], *, slack: FloatArray | float = 0
-) -> tuple[FloatArray, FloatArray]:
-    """Membership by the families that are main or some, and by those that are a touch."""
-    main, touch = np.zeros(table.share.shape), np.zeros(table.share.shape)
-    if not (palette.families or palette.targets):
-        main[:] = 1.0  # only told what may not come in: anything else may
-    for wanted in palette.families:
-        found = _of_family(table, wanted, bits, slack)
-        part = touch if wanted.amount is Amount.TOUCH else main
-        np.maximum(part, found, out=part)
-    if palette.neutrals:
-        _add_neutrals(main, bits, palette)
-    return main, touch
-
-
-def _of_family(
-    table: FabricTable, wanted: WantedFamily, bits: NDArray[np.uint16], slack: FloatArray | float
-) -> FloatArray:
-    found: FloatArray = ((bits & np.uint16(bits_of([wanted.family]))) != 0).astype(np.float64)
-    if wanted.value:
-        found *= _value_member(table, wanted.value, slack)
-    return found
-
-
-def value_is_asked_for(table: FabricTable, palette: Palette) -> NDArray[np.bool_]:
-    """Which fabrics belong by words that tell how light they are, (n,).
+def asked_for(table: FabricTable, palette: Palette) -> NDArray[np.bool_]:
+    """Which fabrics belong by words that tell how strong or light they are, (n,).
 
     Those are target colours, families asked for as light, medium or dark, and white, cream and
-    black: who asks for them by name is not surprised by their value. Judgement.
+    black: who asks for them is not surprised by them, whatever company they keep. Judgement.
     """
     asked = np.zeros(table.share.shape)
     for wanted in palette.families:
         if wanted.value or wanted.family in _FAMILIES_OF_ONE_VALUE:
-            asked = np.maximum(asked, _of_family(table, wanted, table.near, 0.0))
+            np.maximum(asked, _of_family(table, wanted, table.near, _SECOND_NAME, 0.0), out=asked)
     distances = _target_distances(table, palette, asked)
-    asked = np.maximum(asked, np.maximum(*_by_targets(table, palette, distances)))
-    share = (table.share * asked).sum(axis=1)
-    return np.asarray(share >= 1 - palette.thresholds.outside_borderline, dtype=bool)
+    np.maximum(asked, _by_targets(palette, distances, table.share.shape), out=asked)
+    part = (table.weight * asked).sum(axis=1)
+    return np.asarray(part >= 1 - palette.thresholds.outside_borderline, dtype=bool)
 
 
-def _parts(
+def _by_family(
     table: FabricTable,
     palette: Palette,
-    by_family: tuple[FloatArray, FloatArray],
-    distances: NDArray[np.float32],
     *,
     bits: NDArray[np.uint16] | None = None,
-) -> _Parts:
-    out = np.uint16(bits_of(palette.without))
+    second: float = _SECOND_NAME,
+    slack: FloatArray | float = 0.0,
+) -> FloatArray:
+    """Membership by the families asked for and by neutrals."""
     named = table.near if bits is None else bits
-    barred = (table.share > 0) & ((named & ~out) == 0)
-    main, touch = _by_targets(table, palette, distances)
-    return _Parts(*by_family, main, touch, barred)
+    member = np.zeros(table.share.shape)
+    if not (palette.families or palette.targets):
+        member[:] = 1.0  # only told what may not come in: anything else may
+    for wanted in palette.families:
+        np.maximum(member, _of_family(table, wanted, named, second, slack), out=member)
+    if palette.neutrals:
+        np.maximum(member, _neutral(table, palette, named, second), out=member)
+    return member
 
 
-def _by_targets(
-    table: FabricTable, palette: Palette, distances: NDArray[np.float32]
-) -> tuple[FloatArray, FloatArray]:
-    """Membership by the targets that are main or some, and by those that are a touch."""
-    limits = palette.thresholds
-    width = max(limits.target_none - limits.target_full, 1e-6)
-    by_target = np.zeros((2, *table.share.shape))
-    for target, distance in zip(palette.targets, distances, strict=True):
-        part = by_target[1 if target.amount is Amount.TOUCH else 0]
-        np.maximum(part, np.clip((limits.target_none - distance) / width, 0.0, 1.0), out=part)
-    return by_target[0], by_target[1]
-
-
-def _target_distances(
-    table: FabricTable, palette: Palette, main: FloatArray
-) -> NDArray[np.float32]:
-    """Give the distances to the targets where they can matter.
-
-    A colour that belongs by its family gains nothing by a target, unless it is ruled out.
-    """
-    out = np.uint16(bits_of(palette.without))
-    asked = (table.share > 0) & ((main < 1) | ((table.near & out) != 0))
-    distances = np.full((len(palette.targets), *table.share.shape), np.inf, dtype=np.float32)
-    if asked.any():
-        labs = table.lab[asked].astype(np.float32)
-        for place, target in enumerate(palette.targets):
-            lab = np.array(target.lab, dtype=np.float32)
-            distances[place][asked] = paired_difference(lab, labs, lightness_weight=2.0)
-    return distances
-
-
-def _combined(
-    table: FabricTable, palette: Palette, parts: _Parts, *, ruled_out: bool
-) -> Membership:
-    main, touch = parts.main, parts.touch
-    if ruled_out:
-        main, touch = (np.where(parts.barred, 0.0, part) for part in (main, touch))
-    main = np.maximum(main, parts.main_target)
-    touch = np.maximum(touch, parts.touch_target)
-    member = np.maximum(main, touch)
-    member = np.maximum(member, _mixture_member(table, member, palette))
-    member[table.share == 0] = 0.0
-    accent = np.clip(touch - main, 0.0, 1.0) * (table.share > 0)
-    return Membership(member, accent, np.maximum(parts.main_target, parts.touch_target))
+def _of_family(
+    table: FabricTable,
+    wanted: WantedFamily,
+    bits: NDArray[np.uint16],
+    second: float,
+    slack: FloatArray | float,
+) -> FloatArray:
+    found: FloatArray = np.where((bits & np.uint16(bits_of([wanted.family]))) != 0, second, 0.0)
+    found[table.first == FAMILIES.index(wanted.family)] = 1.0
+    if wanted.value:
+        found *= _value_member(table, wanted.value, slack)
+    return found
 
 
 def _value_member(table: FabricTable, value: str, slack: FloatArray | float) -> FloatArray:
@@ -203,23 +147,103 @@ def _value_member(table: FabricTable, value: str, slack: FloatArray | float) -> 
     return np.clip(1 - (beyond - slack) / _VALUE_SLOPE, 0.0, 1.0)
 
 
-def _add_neutrals(main: FloatArray, bits: NDArray[np.uint16], palette: Palette) -> None:
-    warm = palette.thresholds.warm_neutral_member
-    for families, member in ((_WARM_NEUTRALS, warm), (_COOL_NEUTRALS, 1.0)):
-        found = (bits & np.uint16(bits_of(families))) != 0
-        main[found] = np.maximum(main[found], member)
+def _neutral(
+    table: FabricTable, palette: Palette, bits: NDArray[np.uint16], second: float
+) -> FloatArray:
+    """Membership of white, grey, black, cream and tan: not too golden, not darker than the darks.
+
+    A black that joins a palette of pale roses is no quiet ground but the loudest thing there.
+    """
+    neutral = np.uint16(bits_of(NEUTRALS))
+    found: FloatArray = np.where((bits & neutral) != 0, second, 0.0)
+    found[(np.uint16(1) << table.first.astype(np.uint16)) & neutral != 0] = 1.0
+    found[chroma_of(table.lab) > palette.thresholds.tan_chroma] = 0.0
+    below = _darkest_asked(palette) - table.lab[..., 0]
+    return found * np.clip(1 - below / _NEUTRAL_SLOPE, 0.0, 1.0)
+
+
+def _darkest_asked(palette: Palette) -> float:
+    """Give L* of the darks of what the palette asks for; 0 where any dark may be."""
+    darks = [
+        _DARKS_OF_VALUE.get(wanted.value, 0.0)
+        if wanted.value
+        else _DARKS_OF_FAMILY.get(wanted.family, 0.0)
+        for wanted in palette.families
+    ]
+    return min([*darks, *(target.lab[0] for target in palette.targets)], default=0.0)
+
+
+def _barred(table: FabricTable, palette: Palette, bits: NDArray[np.uint16]) -> NDArray[np.bool_]:
+    """Which colours are of ruled-out families by every name that applies."""
+    out = np.uint16(bits_of(palette.without))
+    return np.asarray((table.share > 0) & ((bits & ~out) == 0))
+
+
+def _target_distances(
+    table: FabricTable, palette: Palette, member: FloatArray
+) -> NDArray[np.float32]:
+    """Give the distances to the targets where they can matter.
+
+    A colour that belongs by its family gains nothing by a target, unless it is ruled out.
+    """
+    out = np.uint16(bits_of(palette.without))
+    asked = (table.share > 0) & ((member < 1) | ((table.near & out) != 0))
+    distances = np.full((len(palette.targets), *table.share.shape), np.inf, dtype=np.float32)
+    if palette.targets and asked.any():
+        lab = table.lab[asked].astype(np.float32)
+        chroma = np.sqrt(lab[:, 1] ** 2 + lab[:, 2] ** 2)
+        for place, target in enumerate(palette.targets):
+            wanted = np.array(target.lab, dtype=np.float32)
+            distances[place][asked] = _apart(lab, chroma, wanted)
+    return distances
+
+
+def _apart(
+    lab: NDArray[np.float32], chroma: NDArray[np.float32], wanted: NDArray[np.float32]
+) -> NDArray[np.float32]:
+    """HyAB from a colour asked for, with its difference of chroma and hue weighed apart."""
+    stronger = chroma - np.float32(np.hypot(wanted[1], wanted[2]))
+    plane = (lab[:, 1] - wanted[1]) ** 2 + (lab[:, 2] - wanted[2]) ** 2
+    hue = np.maximum(plane - stronger**2, 0)
+    counts = np.where(stronger > 0, np.float32(_STRONGER_COUNTS), np.float32(_DULLER_COUNTS))
+    lightness = np.float32(_LIGHTNESS_COUNTS) * np.abs(lab[:, 0] - wanted[0])
+    return np.asarray(lightness + np.sqrt((counts * stronger) ** 2 + hue), dtype=np.float32)
+
+
+def _by_targets(
+    palette: Palette, distances: NDArray[np.float32], shape: tuple[int, ...]
+) -> FloatArray:
+    limits = palette.thresholds
+    width = max(limits.target_none - limits.target_full, 1e-6)
+    nearest = distances.min(axis=0) if len(distances) else np.full(shape, np.inf)
+    return np.clip((limits.target_none - nearest) / width, 0.0, 1.0).astype(np.float64)
+
+
+def _combined(
+    table: FabricTable, palette: Palette, by_family: FloatArray, distances: NDArray[np.float32]
+) -> Membership:
+    by_target = _by_targets(palette, distances, table.share.shape)
+    member = np.maximum(by_family, by_target)
+    member[table.share == 0] = 0.0
+    mixed = _mixture_member(table, member, palette)
+    excused = np.where(table.woven[:, None], np.maximum(by_target, mixed), by_target)
+    return Membership(np.maximum(member, mixed), excused)
 
 
 def _mixture_member(table: FabricTable, member: FloatArray, palette: Palette) -> FloatArray:
     """Count the mid tone that two member colours of one cloth mix to, as in a gingham."""
     limits = palette.thresholds
     mixed = np.zeros(member.shape)
-    full = (member >= _FULL_MEMBER) & (table.share > 0)
-    odd = (member < _FULL_MEMBER) & (table.share > 0)
-    rows = np.flatnonzero((full.sum(axis=1) >= 2) & odd.any(axis=1))
+    present = table.share > 0
+    some, odd = present & (member > 0), present & (member < 1)
+    rows = np.flatnonzero((some.sum(axis=1) >= 2) & odd.any(axis=1) & (present.sum(axis=1) >= 3))
+    if not len(rows):
+        return mixed
     one, other = pairs_of_colours(member.shape[1])
-    both = full[rows][:, one] & full[rows][:, other]
-    distance = np.where(both[:, :, None], table.mixed[rows], np.inf).min(axis=1)
+    both = np.minimum(member[rows][:, one], member[rows][:, other])
+    reach = np.where(table.woven[rows], _WOVEN_REACH, 1.0)[:, None, None]
     width = max(limits.mix_none - limits.mix_full, 1e-6)
-    mixed[rows] = np.where(odd[rows], np.clip((limits.mix_none - distance) / width, 0.0, 1.0), 0.0)
+    near = np.clip((limits.mix_none - table.mixed[rows] / reach) / width, 0.0, 1.0)
+    mixed[rows] = (near * both[:, :, None]).max(axis=1)
+    mixed[~odd] = 0.0
     return mixed

@@ -14,13 +14,10 @@ from stash.colour.company import Company, company_of
 from stash.colour.fabric_table import FabricColours, FabricTable, table_of
 from stash.colour.naming import bits_of
 from stash.colour.palette import Palette
-from stash.colour.palette_fit import (
-    Membership,
-    kindest_membership,
-    membership,
-    value_is_asked_for,
-)
-from stash.colour.verdict_words import Reason, Shares, reasons_of
+from stash.colour.palette_fit import Membership, asked_for, kindest_membership, membership
+from stash.colour.spaces import FloatArray
+from stash.colour.verdict_rules import Measures, grades
+from stash.colour.verdict_words import Reason, reasons_of
 
 __all__ = ["FabricVerdict", "Judgement", "Reason", "Verdict", "judge", "judge_table"]
 
@@ -58,13 +55,15 @@ class Judgement:
         What they were judged by.
     grade : int8, shape (n,)
         0 belongs, 1 borderline, 2 clashes.
+    softened : bool, shape (n,)
+        Where only the colour error keeps a borderline from being a clash.
     """
 
     table: FabricTable
     palette: Palette
     grade: NDArray[np.int8]
     softened: NDArray[np.bool_]
-    shares: Shares
+    measures: Measures
     fit: Membership
     company: Company
 
@@ -75,8 +74,9 @@ class Judgement:
     @cached_property
     def order(self) -> NDArray[np.intp]:
         """Rows from what belongs best to what clashes most."""
+        measures = self.measures
         return np.lexsort(
-            (self.table.fabric, self.company.loudness, self.shares.outside, self.grade)
+            (self.table.fabric, measures.wildness, measures.outside, self.softened, self.grade)
         )
 
     def verdict(self, row: int) -> FabricVerdict:
@@ -91,7 +91,7 @@ class Judgement:
                 self.table.fabric[rows].tolist(),
                 self.grade[rows].tolist(),
                 reasons_of(self, rows),
-                self.shares.outside[rows].tolist(),
+                self.measures.outside[rows].tolist(),
                 strict=True,
             )
         ]
@@ -107,7 +107,8 @@ def judge(fabrics: Sequence[FabricColours], palette: Palette) -> tuple[FabricVer
 
     References
     ----------
-    The rules and their limits are a judgement, explained by ``Thresholds.explained``.
+    The rules stand in ``verdict_rules.RULES``; their limits are a judgement, explained by
+    ``Thresholds.explained``.
     """
     judged = judge_table(table_of(fabrics), palette)
     return tuple(judged.verdicts(np.arange(len(judged))))
@@ -116,61 +117,54 @@ def judge(fabrics: Sequence[FabricColours], palette: Palette) -> tuple[FabricVer
 def judge_table(table: FabricTable, palette: Palette) -> Judgement:
     """Judge fabrics laid out as columns; the reasons are worded on demand."""
     fit = membership(table, palette)
-    shares = _shares(table, palette, fit.member, table.near)
-    company = company_of(table, palette, _joins_company(table, palette, fit.freely))
-    standing_out = np.flatnonzero(company.value_gap > palette.thresholds.value_gap)
-    asked_for = value_is_asked_for(table.taken(standing_out), palette)
-    company = company.excused(standing_out[asked_for])
-    grade = _grade(shares, company.borderlines, palette)
+    company = _company(table, palette, fit.freely)
+    measures = _measures(table, palette, fit.member, table.near, company.wildness)
+    grade = grades(measures, palette.thresholds)
     softened = np.zeros(len(table), dtype=bool)
-    unsure = np.flatnonzero((grade == 2) & ((table.error > 0) | ~table.absolute))
+    unsure = np.flatnonzero((grade == 2) & (table.error > 0))
     if len(unsure):
         # Only these are looked at again, with the benefit of their colour error.
         those = table.taken(unsure)
         kindest = kindest_membership(those, palette, fit.distances[:, unsure])
-        kind_shares = _shares(those, palette, kindest, those.possible)
-        kind_grade = _grade(kind_shares, company.borderlines[unsure], palette)
-        softened[unsure] = (kind_grade < 2) | ~those.absolute
+        kind = _measures(those, palette, kindest, those.possible, company.wildness[unsure])
+        softened[unsure] = grades(kind, palette.thresholds) < 2
         grade[softened] = 1
-    return Judgement(table, palette, grade, softened, shares, fit.member, company)
+    return Judgement(table, palette, grade, softened, measures, fit.member, company)
 
 
-def _shares(
-    table: FabricTable, palette: Palette, fit: Membership, bits: NDArray[np.uint16]
-) -> Shares:
+def _measures(
+    table: FabricTable,
+    palette: Palette,
+    fit: Membership,
+    bits: NDArray[np.uint16],
+    wildness: FloatArray,
+) -> Measures:
     barred = np.uint16(bits_of(palette.without))
-    counted = table.share * (1 - fit.target)
+    counted = table.weight * (1 - fit.excused)
     wholly = (bits & ~barred) == 0
     first = (np.uint16(1) << table.first.astype(np.uint16)) & barred != 0
-    return Shares(
-        outside=(table.share * (1 - fit.member)).sum(axis=1),
+    return Measures(
+        outside=(table.weight * (1 - fit.member)).sum(axis=1),
         ruled_out=(counted * wholly).sum(axis=1),
         perhaps_ruled_out=(counted * (first | wholly)).sum(axis=1),
-        accent=(table.share * fit.accent).sum(axis=1),
+        wildness=wildness,
     )
 
 
-def _joins_company(table: FabricTable, palette: Palette, freely: Membership) -> NDArray[np.bool_]:
-    """Which fabrics make the company: those that belong when nothing is ruled out.
+def _company(table: FabricTable, palette: Palette, freely: Membership) -> Company:
+    """Compare those that belong when nothing is ruled out; who was asked for is excused.
 
     Ruled-out families are left out of this on purpose: otherwise ruling one out could change the
     company and so improve the verdict on another fabric.
     """
     limits = palette.thresholds
-    outside = (table.share * (1 - freely.member)).sum(axis=1)
-    accent = (table.share * freely.accent).sum(axis=1)
-    joins = (outside <= limits.outside_borderline) & (accent <= limits.touch_cap)
-    return np.asarray(joins, dtype=bool)
-
-
-def _grade(shares: Shares, of_company: NDArray[np.int8], palette: Palette) -> NDArray[np.int8]:
-    limits = palette.thresholds
-    clash = (shares.outside > limits.outside_clash) | (shares.ruled_out >= limits.ruled_out_clash)
-    borderlines = (
-        (shares.outside > limits.outside_borderline).astype(np.int8)
-        + (shares.perhaps_ruled_out >= limits.ruled_out_borderline)
-        + (shares.accent > limits.touch_cap)
-        + of_company
-    )
-    clash |= borderlines >= max(limits.borderlines_to_clash, 1)
-    return np.where(clash, 2, np.minimum(borderlines, 1)).astype(np.int8)
+    outside = (table.weight * (1 - freely.member)).sum(axis=1)
+    joins = np.flatnonzero(outside <= limits.outside_borderline)
+    if len(joins) < limits.company_from:
+        return Company.nobody(len(table))
+    those = table.taken(joins)
+    company = company_of(those)
+    wild = np.flatnonzero(company.wildness > limits.wild_from)
+    if len(wild):
+        company.wildness[wild[asked_for(those.taken(wild), palette)]] = 0.0
+    return company.spread(joins, len(table))

@@ -1,4 +1,4 @@
-"""The reasons of verdicts in words and numbers, worded column by column for many fabrics."""
+"""The reasons of verdicts: a few words to see at a glance, and the numbers behind them."""
 
 from __future__ import annotations
 
@@ -10,16 +10,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.company import Company
-from stash.colour.difference import paired_difference
 from stash.colour.fabric_table import FabricTable
-from stash.colour.naming import FAMILIES, bits_of
-from stash.colour.palette import Amount, Palette
+from stash.colour.naming import FAMILIES
+from stash.colour.palette import Palette
 from stash.colour.palette_fit import Membership
 from stash.colour.spaces import FloatArray
+from stash.colour.verdict_rules import RULES, Measures, Rule
 
-__all__ = ["Judged", "Reason", "Shares", "reasons_of"]
+__all__ = ["Judged", "Reason", "company_words", "reasons_of"]
 
 Rows = NDArray[np.intp]
+# In the order of ``Company.beyond``; the second stands for darker.
+_BEYOND_WORDS = (
+    "its {colour} is louder than the rest",
+    "lighter than all the rest",
+    "more light and dark than the rest",
+    "a larger print than the rest",
+)
+_SAID_FROM = 0.5  # of what counts as once more than the rest
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,14 +37,15 @@ class Reason:
     Attributes
     ----------
     what : str
-        The rule: "outside", "ruled out", "touch", "chroma", "contrast", "scale", "value",
-        "colour error" or "not absolute".
+        The rule: "outside", "ruled out", "company", "colour error" or "not absolute".
     text : str
-        The reason for a quilter.
+        The reason for a quilter, in at most eight words.
     value, limit : float
         What was found, and the limit it passed.
     moves : bool
         False for a remark that does not change the verdict.
+    detail : str
+        The numbers behind it, in words.
     """
 
     what: str
@@ -44,16 +53,7 @@ class Reason:
     value: float
     limit: float
     moves: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Shares:
-    """Shares of each fabric's area, (n,)."""
-
-    outside: FloatArray
-    ruled_out: FloatArray
-    perhaps_ruled_out: FloatArray
-    accent: FloatArray
+    detail: str = ""
 
 
 class Judged(Protocol):
@@ -68,8 +68,12 @@ class Judged(Protocol):
         """What they were judged by."""
 
     @property
-    def shares(self) -> Shares:
-        """How much of each is outside, ruled out, an accent."""
+    def grade(self) -> NDArray[np.int8]:
+        """0 belongs, 1 borderline, 2 clashes."""
+
+    @property
+    def measures(self) -> Measures:
+        """What the rules look at."""
 
     @property
     def fit(self) -> Membership:
@@ -85,111 +89,101 @@ class Judged(Protocol):
 
 
 def reasons_of(judged: Judged, rows: Rows) -> list[tuple[Reason, ...]]:
-    """Give the reasons of some fabrics, the gravest first, in the order of ``rows``."""
-    found: list[list[Reason]] = [[] for _ in range(len(rows))]
-    for rule in (_ruled_out, _outside, _touch, _company, _softening):
-        for place, reason in rule(judged, rows):
-            found[place].append(reason)
-    return [tuple(reasons) for reasons in found]
+    """Give the reasons of some fabrics, the gravest first, in the order of ``rows``.
 
-
-def _ruled_out(judged: Judged, rows: Rows) -> Iterator[tuple[int, Reason]]:
-    limits, shares = judged.palette.thresholds, judged.shares
-    perhaps = shares.perhaps_ruled_out[rows]
-    places = np.flatnonzero(perhaps >= limits.ruled_out_borderline)
-    if not len(places):
-        return
-    by_family = _by_family(judged.table, rows[places], 1 - judged.fit.target[rows[places]])
-    barred = [number for number, family in enumerate(FAMILIES) if family in judged.palette.without]
-    worst = by_family[:, barred].argmax(axis=1)
-    names = [FAMILIES[barred[number]] for number in worst.tolist()]
-    parts = by_family[:, barred].max(axis=1).tolist()
-    sure_share = shares.ruled_out[rows[places]]
-    sure = sure_share >= limits.ruled_out_clash
-    near = (~sure & (sure_share < perhaps[places] - 1e-9)).tolist()
-    for place, value, name, part, is_sure, is_near in zip(
-        places.tolist(), perhaps[places].tolist(), names, parts, sure.tolist(), near, strict=True
+    A fabric that belongs has none, and no colour is told twice.
+    """
+    found: list[tuple[Reason, ...]] = [() for _ in range(len(rows))]
+    spoken_of = np.flatnonzero(judged.grade[rows] > 0)
+    chosen = rows[spoken_of]
+    barred = np.array([family in judged.palette.without for family in FAMILIES])
+    seen = judged.table.weight[chosen]
+    outside = _by_family(judged.table, chosen, seen * (1 - judged.fit.member[chosen]))
+    against = _by_family(judged.table, chosen, seen * (1 - judged.fit.excused[chosen]))
+    columns = [rule.measure(judged.measures)[chosen].tolist() for rule in RULES]
+    for place, row, values, off, no in zip(
+        spoken_of.tolist(),
+        chosen.tolist(),
+        zip(*columns, strict=True),
+        np.where(barred, 0.0, outside),
+        np.where(barred, against, 0.0),
+        strict=True,
     ):
-        limit = limits.ruled_out_clash if is_sure else limits.ruled_out_borderline
-        border = ", though near the border of another colour" if is_near else ""
-        text = f"{name} is ruled out; {_percent(part)} of it is {name}{border}"
-        yield place, Reason("ruled out", text, value, limit)
+        ranked = sorted(_passed(judged, row, values, off, no), key=lambda pair: -pair[0])
+        reasons = [reason for _, reason in ranked]
+        found[place] = (*_once(reasons), *_softening(judged, row))
+    return found
 
 
-def _outside(judged: Judged, rows: Rows) -> Iterator[tuple[int, Reason]]:
-    limits = judged.palette.thresholds
-    outside = judged.shares.outside[rows]
-    places = np.flatnonzero(outside > limits.outside_borderline)
-    by_family = _by_family(judged.table, rows[places], 1 - judged.fit.member[rows[places]])
-    mostly = by_family.argmax(axis=1).tolist()
-    for place, value, family in zip(places.tolist(), outside[places].tolist(), mostly, strict=True):
-        clash = value > limits.outside_clash
-        text = f"{_percent(value)} of it is outside the palette, mostly {FAMILIES[family]}"
-        limit = limits.outside_clash if clash else limits.outside_borderline
-        yield place, Reason("outside", text, value, limit)
-
-
-def _touch(judged: Judged, rows: Rows) -> Iterator[tuple[int, Reason]]:
-    cap = judged.palette.thresholds.touch_cap
-    accent = judged.shares.accent[rows]
-    places = np.flatnonzero(accent > cap)
-    chosen = rows[places]
-    largest = (judged.table.share[chosen] * judged.fit.accent[chosen]).argmax(axis=1)
-    touches = _touch_names(judged, chosen, largest)
-    families = judged.table.first[chosen, largest].tolist()
-    shares = accent[places].tolist()
-    for place, value, touch, family in zip(places.tolist(), shares, touches, families, strict=True):
-        nearly = "is" if touch == FAMILIES[family] else "comes near"
-        text = f"{touch} is meant as a touch; {_percent(value)} of it {nearly} {touch}"
-        yield place, Reason("touch", text, value, cap)
-
-
-def _touch_names(judged: Judged, rows: Rows, colour: Rows) -> list[str]:
-    """Give what the palette calls the touch that one ``colour`` of each of some fabrics is."""
-    lab, near = judged.table.lab[rows, colour], judged.table.near[rows, colour]
-    first = judged.table.first[rows, colour]
-    names = np.full(len(rows), "", dtype=object)
-    touches = [target for target in judged.palette.targets if target.amount is Amount.TOUCH]
-    if touches:
-        distance = [paired_difference(touch.lab, lab, lightness_weight=2.0) for touch in touches]
-        names[:] = np.array([touch.label for touch in touches])[np.argmin(distance, axis=0)]
-    families = [w.family for w in judged.palette.families if w.amount is Amount.TOUCH]
-    for family in families:
-        names[(near & np.uint16(bits_of([family]))) != 0] = family
-    for family in families:
-        names[first == FAMILIES.index(family)] = family
-    return [str(name) for name in names]
-
-
-def _company(judged: Judged, rows: Rows) -> Iterator[tuple[int, Reason]]:
-    for remark in judged.company.remarks():
-        values = remark.values[rows]
-        places = np.flatnonzero(values > remark.limit)
-        for place, value in zip(places.tolist(), values[places].tolist(), strict=True):
-            yield place, Reason(remark.what, remark.text, value, remark.limit, remark.moves)
-
-
-def _softening(judged: Judged, rows: Rows) -> Iterator[tuple[int, Reason]]:
-    for place in np.flatnonzero(judged.softened[rows]).tolist():
-        error = float(judged.table.error[rows[place]])
-        if not judged.table.absolute[rows[place]]:
-            text = (
-                "its photo's card is not measured yet, so its colours agree among themselves "
-                "only; not a sure clash"
-            )
-            yield place, Reason("not absolute", text, error, 0.0, moves=False)
+def _passed(
+    judged: Judged, row: int, values: tuple[float, ...], off: FloatArray, no: FloatArray
+) -> Iterator[tuple[int, Reason]]:
+    """Give the rules a fabric fell under, each with what it came to."""
+    soft = bool(judged.softened[row])
+    for rule, value in zip(RULES, values, strict=True):
+        level = rule.level(value, judged.palette.thresholds)
+        if level is None:
             continue
-        text = f"its colours are sure to within {error:.1f} only, so this is not a sure clash"
-        yield place, Reason("colour error", text, error, 0.0, moves=False)
+        come_to, limit = level
+        colour = _colour(rule, judged, row, off, no)
+        if colour:
+            yield come_to, _reason(rule, value, limit, colour, sure=come_to == 2 and not soft)
+
+
+def _colour(rule: Rule, judged: Judged, row: int, off: FloatArray, no: FloatArray) -> str:
+    """Give what a rule speaks of; nothing where another reason has said it already."""
+    if rule.what == "company":
+        return company_words(judged.company, judged.table, row)
+    parts = no if rule.what == "ruled out" else off
+    return FAMILIES[int(parts.argmax())] if parts.max() > 0 else ""
+
+
+def _reason(rule: Rule, value: float, limit: float, colour: str, *, sure: bool) -> Reason:
+    short = (rule.short_no if sure else rule.short_maybe) or rule.short_no or rule.short_maybe
+    detail = rule.long.format(colour=colour, value=rule.figure(value), limit=rule.figure(limit))
+    return Reason(rule.what, short.format(colour=colour), value, limit, detail=detail)
+
+
+def _once(reasons: list[Reason]) -> Iterator[Reason]:
+    told: set[str] = set()
+    for reason in reasons:
+        if reason.what not in told:
+            told.add(reason.what)
+            yield reason
+
+
+def company_words(company: Company, table: FabricTable, row: int) -> str:
+    """Say in what a fabric stands out most, in at most eight words."""
+    beyond = company.beyond[row]
+    # A loud colour is what one sees first, however light or dark the cloth.
+    most = 0 if beyond[0] >= _SAID_FROM else int(beyond.argmax())
+    colour = FAMILIES[int(table.first[row, company.loneliest[row]])]
+    if beyond[most] >= _SAID_FROM:
+        if most == 1 and not company.lightest[row]:
+            return "darker than all the rest"
+        return _BEYOND_WORDS[most].format(colour=colour)
+    return f"nothing else here echoes its {colour}"
+
+
+def _softening(judged: Judged, row: int) -> Iterator[Reason]:
+    if not judged.softened[row]:
+        return
+    error = float(judged.table.error[row])
+    if not judged.table.absolute[row]:
+        text = "its card is not measured: perhaps no"
+        detail = (
+            "its photo's card is not measured yet: its colours may be off by "
+            f"{error:.0f} or more, so this is not a sure clash"
+        )
+        yield Reason("not absolute", text, error, 0.0, moves=False, detail=detail)
+        return
+    text = "its colours are not sure enough"
+    detail = f"its colours are sure to within {error:.1f} only, so this is not a sure clash"
+    yield Reason("colour error", text, error, 0.0, moves=False, detail=detail)
 
 
 def _by_family(table: FabricTable, rows: Rows, part: FloatArray) -> FloatArray:
-    """Give the share of each family in some fabrics, of which ``part`` (n, k) counts."""
-    weights = table.share[rows] * part
+    """Sum ``part`` (rows, k) by the family of each colour, (rows, families)."""
     cells = np.arange(len(rows))[:, None] * len(FAMILIES) + table.first[rows]
-    sums = np.bincount(cells.ravel(), weights.ravel(), minlength=len(rows) * len(FAMILIES))
+    sums = np.bincount(cells.ravel(), part.ravel(), minlength=len(rows) * len(FAMILIES))
     return sums.astype(np.float64).reshape(len(rows), len(FAMILIES))
-
-
-def _percent(share: float) -> str:
-    return f"{100 * share:.0f} %"

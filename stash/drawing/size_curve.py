@@ -95,6 +95,6 @@ def _draw_legend(draw: ImageDraw.ImageDraw) -> None:
     draw.rectangle([_MARGIN_PX, y, _MARGIN_PX + 24, y + 24], fill=_SURE)
     letter(draw, (_MARGIN_PX + 34, y), "fabrics that belong", size_px=22, fill=_INK)
     draw.rectangle([_MARGIN_PX + 300, y, _MARGIN_PX + 324, y + 24], fill=_MAYBE, outline=_SURE)
-    letter(draw, (_MARGIN_PX + 334, y), "borderline", size_px=22, fill=_INK)
+    letter(draw, (_MARGIN_PX + 334, y), "look twice", size_px=22, fill=_INK)
     end = (_WIDTH_PX - _MARGIN_PX, y)
     letter(draw, end, "finished size, inches", size_px=22, fill=_SOFT, align="right")

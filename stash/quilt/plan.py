@@ -38,7 +38,7 @@ class Plan:
     shrink_share : float
         What unwashed scraps are taken to lose in the wash, each way.
     borderline : bool
-        Whether borderline fabrics may be taken when those that belong run out.
+        Whether fabrics to look at twice may be taken when those that belong run out.
     values : mapping
         Wanted shares of light, medium and dark pieces; empty when left open.
     """
@@ -54,7 +54,7 @@ class Plan:
     seam_allowance_in: float = 0.25
     grain_tolerance_deg: float | None = None
     shrink_share: float = 0.03
-    borderline: bool = True
+    borderline: bool = False
     values: Mapping[str, float] | None = None
 
 

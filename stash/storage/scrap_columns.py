@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from stash.colour.appearance import WOVEN_KINDS
 from stash.colour.fabric_table import LookColumns
 from stash.usecases.ports import ScrapColumns
 
@@ -16,7 +17,7 @@ __all__ = ["SCRAPS_IN_USE", "columns_of_rows"]
 # Plain SQL that SQLite and PostgreSQL read alike, so that it also runs without SQLAlchemy.
 SCRAPS_IN_USE = (
     "SELECT number, fabric, area_sq_in, place, reads_as_l, reads_as_a, reads_as_b, colours, "
-    "mean_chroma, value_contrast, CASE WHEN repeat_sure THEN repeat_in END, error_de00, absolute "
+    "value_contrast, CASE WHEN repeat_sure THEN repeat_in END, error_de00, absolute, kind "
     "FROM scraps WHERE NOT deleted AND state <> 'cut up' ORDER BY number"
 )
 _COLOUR_BYTES = 32  # four float64, as in packing.COLOUR_BYTES
@@ -25,8 +26,8 @@ _COLOUR_BYTES = 32  # four float64, as in packing.COLOUR_BYTES
 def columns_of_rows(rows: Sequence[Sequence[Any]]) -> ScrapColumns:
     """Lay the rows of ``SCRAPS_IN_USE`` out as columns."""
     columns = list(zip(*rows, strict=True)) or [()] * 13
-    number, fabric, area, places, lightness, a, b, colours, chroma, contrast = columns[:10]
-    repeat, error, absolute = columns[10:]
+    number, fabric, area, places, lightness, a, b, colours, contrast = columns[:9]
+    repeat, error, absolute, kinds = columns[9:]
     return ScrapColumns(
         number=np.array(number, dtype=np.int64),
         fabric=np.array(fabric, dtype=np.int64),
@@ -36,11 +37,11 @@ def columns_of_rows(rows: Sequence[Sequence[Any]]) -> ScrapColumns:
             reads_as=np.column_stack([_floats(lightness), _floats(a), _floats(b)]),
             counts=np.array([len(packed) for packed in colours], dtype=np.intp) // _COLOUR_BYTES,
             colours=np.frombuffer(b"".join(colours), dtype="<f8").reshape(-1, 4),
-            chroma=_floats(chroma),
             contrast=_floats(contrast),
             repeat=_lengths(repeat),
             error=_floats(error),
             absolute=np.array(absolute, dtype=bool),
+            woven=np.array([kind in WOVEN_KINDS for kind in kinds], dtype=bool),
         ),
     )
 

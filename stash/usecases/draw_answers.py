@@ -17,7 +17,7 @@ __all__ = ["clash_sheet", "company_sheet", "match_sheet"]
 
 _TITLES = {
     "belongs": "Belongs",
-    "borderline": "Borderline: look twice",
+    "borderline": "Look twice",
     "clashes": "Clashes",
 }
 
@@ -25,13 +25,14 @@ _TITLES = {
 def match_sheet(
     store: Store, answer: MatchAnswer, *, title: str, values: bool = False, svg: bool = False
 ) -> bytes:
-    """Draw the answer of a match: what can go in first, then near misses, then the rest.
+    """Draw the answer of a match: what can go in, what to look at twice, near misses, the rest.
 
     ``values`` and ``svg`` as in ``draw_contact_sheet``.
     """
     shown = _Shown(store)
     groups = [
         Group("Can go in", _swatches(shown, answer.can_go_in)),
+        Group("Look twice", _swatches(shown, answer.look_twice)),
         Group("Near misses", _swatches(shown, (one for one in answer.cannot if one.near_miss))),
         Group("Cannot", _swatches(shown, (one for one in answer.cannot if not one.near_miss))),
     ]
@@ -111,7 +112,7 @@ def _swatches(shown: _Shown, lines: Iterable[FabricMatch]) -> tuple[Swatch, ...]
         shown.swatch(
             one.fabric,
             (_size_line(one),),
-            note="; ".join(reason.text for reason in one.reasons),
+            note="; ".join(reason.text for reason in one.reasons if reason.moves),
         )
         for one in lines
     )

@@ -160,5 +160,6 @@ def _summary(outcomes: Sequence[PhotoOutcome], answer: MatchAnswer) -> str:
     scraps = sum(len(one.scraps) for one in outcomes)
     return (
         f"{len(outcomes)} photos, {scraps} scraps logged; {len(answer.can_go_in)} fabrics can go "
-        f"into a quilt of {PIECE}s {PIECE_SIZE} in high, {len(answer.cannot)} cannot."
+        f"into a quilt of {PIECE}s {PIECE_SIZE} in high, {len(answer.look_twice)} want a second "
+        f"look, {len(answer.cannot)} cannot."
     )

@@ -45,8 +45,9 @@ __all__ = [
 # A fabric this much too small is told as a near miss; judgement: half an inch is what a quilter
 # can win by choosing a slightly smaller template.
 NEAR_MISS_IN = 0.5
-# A fabric that clashes with less than this outside is told as a near miss; judgement.
-NEAR_SHARE = 0.6
+# A fabric that clashes with less than this outside, by nothing ruled out, is told as a near miss;
+# judgement.
+NEAR_PART = 0.65
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,10 +94,23 @@ class FabricMatch:
 
 @dataclass(frozen=True, slots=True)
 class MatchAnswer:
-    """All fabrics, in two groups."""
+    """All fabrics, in three groups.
+
+    Attributes
+    ----------
+    needed : int or None
+        As asked.
+    can_go_in : sequence of FabricMatch
+        Those that belong and give a piece, the largest first.
+    look_twice : sequence of FabricMatch
+        Borderline ones that give a piece, the best first.
+    cannot : sequence of FabricMatch
+        Those that clash or give no piece, near misses first.
+    """
 
     needed: int | None
     can_go_in: Sequence[FabricMatch]
+    look_twice: Sequence[FabricMatch]
     cannot: Sequence[FabricMatch]
 
 
@@ -108,7 +122,7 @@ def verdicts(scraps: Sequence[Scrap], palette: Palette) -> tuple[FabricVerdict, 
 def clashes(store: AskedStore, palette: Palette) -> tuple[FabricVerdict, ...]:
     """Say of every fabric whether it clashes with a palette, worst first."""
     judged = judged_by(store, palette)
-    return tuple(judged.verdicts(np.lexsort((-judged.shares.outside, -judged.grade))))
+    return tuple(judged.verdicts(np.lexsort((-judged.measures.outside, -judged.grade))))
 
 
 def judged_by(store: AskedStore, palette: Palette) -> Judgement:
@@ -129,32 +143,36 @@ def odd_ones(store: Store, scraps: Sequence[int]) -> tuple[OddOneOut, ...]:
 
 
 def match(store: AskedStore, request: MatchRequest) -> MatchAnswer:
-    """Answer which fabrics can go in: not clashing, and large enough for one piece at least.
+    """Answer which fabrics can go in: of the palette, and large enough for one piece at least.
 
     The lines are worded when they are looked at, so that thousands of fabrics stay quick.
     """
     ground = ground_of(store)
     if not len(ground.numbers):
-        return MatchAnswer(request.needed, (), ())
+        return MatchAnswer(request.needed, (), (), ())
     sizes, counts = _sizes_and_counts(store, ground, request)
     judged = judged_by(store, request.palette)
     largest = np.maximum.reduceat(sizes, ground.starts)
     fits = np.maximum.reduceat(counts, ground.starts) > 0
     missing = request.template.size_in - largest
-    near = np.where(
-        fits, judged.shares.outside < NEAR_SHARE, (judged.grade < 2) & (missing <= NEAR_MISS_IN)
-    )
-    can = fits & (judged.grade < 2)
+    near = np.where(fits, _nearly_belongs(judged), (judged.grade < 2) & (missing <= NEAR_MISS_IN))
     columns = _Columns(sizes, counts, largest, fits, near)
     lines = _Lines(ground, judged, columns, request.template.size_in)
-    can_rows, cannot_rows = np.flatnonzero(can), np.flatnonzero(~can)
-    best_first = np.lexsort((-largest[can_rows], judged.grade[can_rows] > 0))
-    near_first = np.lexsort((-largest[cannot_rows], ~near[cannot_rows]))
+    can, twice = np.flatnonzero(fits & (judged.grade == 0)), fits & (judged.grade == 1)
+    cannot = np.flatnonzero(~fits | (judged.grade == 2))
     return MatchAnswer(
         request.needed,
-        _Worded(lines, can_rows[best_first]),
-        _Worded(lines, cannot_rows[near_first]),
+        _Worded(lines, can[np.argsort(-largest[can], kind="stable")]),
+        _Worded(lines, judged.order[twice[judged.order]]),
+        _Worded(lines, cannot[np.lexsort((-largest[cannot], ~near[cannot]))]),
     )
+
+
+def _nearly_belongs(judged: Judgement) -> NDArray[np.bool_]:
+    """Which fabrics clash by little, and by nothing that is ruled out."""
+    measures, limits = judged.measures, judged.palette.thresholds
+    allowed = measures.ruled_out <= limits.ruled_out_clash
+    return np.asarray(allowed & (measures.outside < NEAR_PART))
 
 
 def _sizes_and_counts(

@@ -77,7 +77,7 @@ class QuiltRequest:
     seam_allowance_in: float = 0.25
     grain_tolerance_deg: float | None = None
     shrink_share: float = 0.03
-    borderline: bool = True
+    borderline: bool = False
     values: Mapping[str, float] | None = None
     replace: bool = False
 

@@ -184,20 +184,14 @@ def _verdicts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> dict[int, Fa
     return {verdict.fabric: verdict for verdict in found}
 
 
-def _is_accent(verdict: FabricVerdict) -> bool:
-    """Whether the only thing held against a fabric is that its colour is meant as a touch."""
-    moving = {reason.what for reason in verdict.reasons if reason.moves}
-    return verdict.verdict is Verdict.BORDERLINE and moving == {"touch"}
-
-
 def _is_welcome(plan: Plan, verdict: FabricVerdict | None) -> bool:
-    if verdict is None or verdict.verdict is Verdict.BELONGS or _is_accent(verdict):
+    if verdict is None or verdict.verdict is Verdict.BELONGS:
         return True
     return plan.borderline and verdict.verdict is Verdict.BORDERLINE
 
 
 def _reluctance(verdict: FabricVerdict | None) -> float:
-    if verdict is None or verdict.verdict is Verdict.BELONGS or _is_accent(verdict):
+    if verdict is None or verdict.verdict is Verdict.BELONGS:
         return 0.0
     return _RELUCTANCE
 
@@ -280,5 +274,5 @@ def _unused(
     if _is_welcome(plan, verdict):
         return Unused(scrap, family, value, "small", "belongs, but no piece fits on it")
     why = "clash" if verdict and verdict.verdict is Verdict.CLASHES else "borderline"
-    text = "; ".join(reason.text for reason in verdict.reasons) if verdict else ""
+    text = "; ".join(one.text for one in verdict.reasons if one.moves) if verdict else ""
     return Unused(scrap, family, value, why, text)

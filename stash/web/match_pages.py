@@ -120,6 +120,7 @@ def _answer(desk: Desk, asked: dict[str, str], most: int) -> dict[str, object]:
         "needed": needed,
         "template": template,
         "can": _Rows(answer.can_go_in, tiles, most, desk),
+        "twice": _Rows(answer.look_twice, tiles, most, desk),
         "near": _Rows(near, tiles, most, desk),
         "rest": _Rows(answer.cannot[len(near) :], tiles, most, desk),
         "curve": CurveDrawing(

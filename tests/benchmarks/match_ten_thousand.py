@@ -84,7 +84,7 @@ def keep_made_up_sizes(store: Store, request: MatchRequest) -> None:
 
 def of_limit(request: MatchRequest, number: int) -> MatchRequest:
     """Ask with a palette that differs a little, so that no verdict is remembered."""
-    limits = request.palette.thresholds.changed({"loud_z": 3.01 + number / 100})
+    limits = request.palette.thresholds.changed({"wild_from": 0.76 + number / 100})
     return replace(request, palette=replace(request.palette, thresholds=limits))
 
 

@@ -71,10 +71,11 @@ def test_a_photo_gives_its_colours(tmp_path):
 
 def test_limits_are_explained_and_can_be_changed(tmp_path):
     run_stash("palette", "make", "Tidewater", "--words", WORDS, home=tmp_path)
-    changed = run_stash("palette", "set", "Tidewater", "--limit", "touch_cap=0.4", home=tmp_path)
+    limit = "ruled_out_clash=0.4"
+    changed = run_stash("palette", "set", "Tidewater", "--limit", limit, home=tmp_path)
     assert changed.returncode == 0
     limits = answer_of("palette", "show", "Tidewater", "--explain", home=tmp_path)["limits"]
-    assert {limit["name"]: limit["value"] for limit in limits}["touch_cap"] == 0.4
+    assert {limit["name"]: limit["value"] for limit in limits}["ruled_out_clash"] == 0.4
 
 
 def test_bad_words_end_in_one_sentence(tmp_path):
@@ -86,7 +87,7 @@ def test_bad_words_end_in_one_sentence(tmp_path):
         ["make", "X", "--gpl", tmp_path / "nowhere.gpl"],
         ["make", "X", "--scraps", "1,x"],
         ["make", "X", "--fabric", "12"],
-        ["make", "X", "--words", "blues", "--limit", "touch_cap"],
+        ["make", "X", "--words", "blues", "--limit", "ruled_out_clash"],
         ["make", "X", "--words", "blues", "--limit", "cap=3"],
         ["show", "Nothing"],
         ["forget", "Nothing"],

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from stash.colour.difference import paired_difference
+from stash.colour.difference import large_difference
 from stash.colour.mixtures import mixture_distances, pairs_of_colours
 from stash.colour.spaces import lab_of_linear, lab_of_srgb, linear_of_lab
 
@@ -43,5 +43,5 @@ def test_each_distance_is_that_to_the_nearest_of_three_mixtures_unless_all_are_f
         mixes = np.stack([lab_of_linear(p * first + (1 - p) * second) for p in (0.25, 0.5, 0.75)])
         for colour in set(range(4)) - {one, other}:
             near = np.linalg.norm(lab[:, colour] - mixes, axis=2) < 30
-            true = np.where(near, paired_difference(lab[:, colour], mixes), np.inf).min(axis=0)
+            true = np.where(near, large_difference(lab[:, colour], mixes), np.inf).min(axis=0)
             assert found[:, pair, colour] == pytest.approx(true, abs=1e-4)

@@ -92,7 +92,7 @@ PALETTES = st.builds(
     ),
     without=st.lists(st.sampled_from(FAMILIES[8:]), unique=True).map(tuple),
     neutrals=st.booleans(),
-    thresholds=st.builds(Thresholds, touch_cap=st.floats(0, 1)),
+    thresholds=st.builds(Thresholds, ruled_out_clash=st.floats(0, 1)),
 )
 
 
@@ -138,11 +138,11 @@ def test_a_focus_fabric_gives_main_some_and_touch_colours():
 
 
 def test_limits_can_be_changed_only_by_their_names():
-    assert Thresholds().changed({"touch_cap": 0.4}).touch_cap == 0.4
+    assert Thresholds().changed({"ruled_out_clash": 0.4}).ruled_out_clash == 0.4
     with pytest.raises(PaletteError, match="outside_clash"):
-        Thresholds().changed({"tuch_cap": 0.4})
-    with pytest.raises(PaletteError, match="touch_cap"):
-        Thresholds().changed({"touch_cap": -1})
+        Thresholds().changed({"ruled_out_clsh": 0.4})
+    with pytest.raises(PaletteError, match="ruled_out_clash"):
+        Thresholds().changed({"ruled_out_clash": -1})
 
 
 def test_an_amount_in_figures_is_told_which_words_say_it():

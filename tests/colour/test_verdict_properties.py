@@ -19,8 +19,7 @@ from tests.colour.looks import look_of
 
 ORDER = {Verdict.BELONGS: 0, Verdict.BORDERLINE: 1, Verdict.CLASHES: 2}
 SURELY = {"light": (60, 100), "medium": (35, 75), "dark": (0, 45), "": (0, 100)}  # L*
-COMPANY = {"chroma", "value"}  # rules about the other fabrics, not about the palette
-TOUCH_CAP = Thresholds().touch_cap
+COMPANY = {"company"}  # the rule about the other fabrics, not about the palette
 
 LABS = st.tuples(st.floats(0, 1), st.floats(0, 1), st.floats(0, 1)).map(
     lambda rgb: tuple(map(float, lab_of_srgb(rgb)))
@@ -82,29 +81,23 @@ def fabrics(draw, most=8):
 
 
 def colours_within(palette):
-    """Colours that the palette asks for: (main or some, touch)."""
-    asked = {True: [], False: []}
+    """Colours that the palette asks for, in whatever amount."""
+    asked = [target.lab for target in palette.targets]
     for wanted in palette.families:
-        asked[wanted.amount is Amount.TOUCH] += colours_of(wanted.family, wanted.value)
-    for target in palette.targets:
-        asked[target.amount is Amount.TOUCH].append(target.lab)
-    return asked[False], asked[True]
+        asked += colours_of(wanted.family, wanted.value)
+    return asked
 
 
 @st.composite
 def palettes_with_fabrics_of_them(draw):
-    """A palette, and fabrics of its own colours only, touches within their cap."""
-    palette = draw(palettes().filter(lambda palette: colours_within(palette)[0]))
-    main, touch = colours_within(palette)
+    """A palette, and fabrics of its own colours only."""
+    palette = draw(palettes().filter(colours_within))
+    own = colours_within(palette)
     made = []
     for number in range(draw(st.integers(1, 8))):
-        labs = draw(st.lists(st.sampled_from(main), min_size=1, max_size=3, unique=True))
-        accents = draw(st.lists(st.sampled_from(touch), max_size=2)) if touch else []
-        accent = draw(st.floats(0.02, TOUCH_CAP)) if accents else 0.0
+        labs = draw(st.lists(st.sampled_from(own), min_size=1, max_size=4, unique=True))
         parts = [draw(st.floats(0.05, 1)) for _ in labs]
-        parts = [part / sum(parts) * (1 - accent) for part in parts]
-        parts += [accent / len(accents) for _ in accents]
-        made.append(FabricColours(number, look_of(colour_shares([*labs, *accents], parts))))
+        made.append(FabricColours(number, look_of(colour_shares(labs, parts))))
     return palette, made
 
 

@@ -40,7 +40,7 @@ def home(tmp_path: Path) -> Path:
 
 
 def _same(one: ScrapColumns, other: ScrapColumns) -> bool:
-    looks = ("reads_as", "counts", "colours", "chroma", "contrast", "repeat", "error", "absolute")
+    looks = ("reads_as", "counts", "colours", "contrast", "repeat", "error", "absolute", "woven")
     pairs = [(one.number, other.number), (one.fabric, other.fabric), (one.area, other.area)]
     pairs += [(getattr(one.looks, name), getattr(other.looks, name)) for name in looks]
     equal = all(np.array_equal(a, b, equal_nan=a.dtype.kind == "f") for a, b in pairs)
