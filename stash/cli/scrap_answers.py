@@ -96,8 +96,8 @@ def scrap_lines(view: ScrapView, *, unit: str) -> list[str]:
         f"  size     {_sizes(view, unit)}",
         f"  outline  {len(scrap.outline.points)} corners, sure to "
         f"{_fine(scrap.outline.error_in, unit)}; {_area(scrap.outline.area_sq_in, unit)}",
-        f"  reads as {view.colour} ({hex_of_lab(look.reads_as)}), {view.family}, {view.value} in "
-        "this stash",
+        f"  reads as {colour_name(look.reads_as)} ({hex_of_lab(look.reads_as)}), {view.family}, "
+        f"{view.value} in this stash",
         f"  colours  {_colours(view)}",
         f"  kind     {_kind(view, unit)}",
         f"  sure to  {look.error_de00:.1f} CIEDE2000"
@@ -165,7 +165,8 @@ def scrap_as_json(view: ScrapView) -> dict[str, Any]:
         "size_in": [view.short_in, view.long_in],
         "size_after_washing_in": [view.washed_short_in, view.washed_long_in],
         "reads_as_lab": list(look.reads_as),
-        "colour": view.colour,
+        "colour": colour_name(view.scrap.appearance.reads_as),
+        "name_told": view.colour,
         "family": view.family,
         "value": view.value,
         "colours": [{"lab": list(c.lab), "share": c.share} for c in look.colours],
@@ -199,7 +200,8 @@ def fabric_as_json(view: FabricView) -> dict[str, Any]:
         "area_sq_in": view.area_sq_in,
         "largest_size_in": [largest.short_in, largest.long_in],
         "reads_as_lab": list(largest.scrap.appearance.reads_as),
-        "colour": largest.colour,
+        "colour": colour_name(largest.scrap.appearance.reads_as),
+        "name_told": largest.colour,
         "family": largest.family,
         "value": largest.value,
         "kind": str(largest.scrap.appearance.kind),

@@ -1,52 +1,98 @@
-"""What to call cloths that have no name yet."""
+"""What a quilter would call cloths that have no name yet: colour, accents and figure."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from stash.colour.appearance import Appearance, PrintKind
-from stash.colour.colour_name import colour_names
-from stash.colour.naming import FAMILIES, families_of
+import numpy as np
+
+from stash.colour.appearance import WOVEN_KINDS, Appearance, PrintKind
+from stash.colour.colour_words import said_colours
+from stash.colour.eye import eye_weights
+from stash.colour.fabric_table import FabricColours, table_of
+from stash.colour.mixtures import mid_tones
 
 __all__ = ["cloth_name", "cloth_names"]
 
-_LEAST_SHARE = 0.12  # a colour that covers less is not what one calls the cloth by; judgement
+# What counts less to the eye is not what one calls a cloth by; judgement.
+_LEAST_SEEN = 0.1
+_GROUND_FROM = 0.45  # share from which one colour is the ground the others lie on; judgement
+_MOST_ACCENTS = 2
+_GROUNDS_UNTOLD = ("white", "cream")  # a teal gingham is teal on white
+
+
+@dataclass(slots=True)
+class _Colour:
+    """A colour of a cloth by its word: share of the area, what it counts, its family."""
+
+    word: str
+    share: float
+    seen: float
+    family: int
 
 
 def cloth_name(look: Appearance) -> str:
-    """Name a plain cloth by its colour, a figured one by its two foremost colour families.
+    """Name a cloth as ``cloth_names`` does.
 
     Examples
     --------
     >>> from stash.colour.appearance import ColourShare
-    >>> stripe = (ColourShare((95.0, 0.0, 2.0), 0.55), ColourShare((28.0, 6.0, -36.0), 0.45))
-    >>> cloth_name(Appearance((66.0, 2.0, -15.0), stripe, PrintKind.STRIPE))
-    'white and blue stripe'
+    >>> dots = (ColourShare((94.0, 0.0, 8.0), 0.8), ColourShare((22.0, 8.0, -28.0), 0.2))
+    >>> cloth_name(Appearance((84.0, 1.0, -1.0), dots, PrintKind.PRINT))
+    'cream with navy print'
     """
     return cloth_names([look])[0]
 
 
 def cloth_names(looks: Sequence[Appearance]) -> list[str]:
-    """Name many cloths at once, each as ``cloth_name`` does; a thousand take a few milliseconds."""
-    plain = [look for look in looks if _is_plain(look)]
-    by_colour = iter(colour_names([look.reads_as for look in plain]))
-    shown = [[] if _is_plain(look) else _shown(look) for look in looks]
-    labs = [lab for colours in shown for lab in colours]
-    families = iter(families_of(labs).first.tolist() if labs else ())
-    names = []
-    for look, colours in zip(looks, shown, strict=True):
-        if _is_plain(look):
-            names.append(next(by_colour))
-            continue
-        words = dict.fromkeys(FAMILIES[next(families)] for _ in colours)
-        names.append(f"{' and '.join(list(words)[:2])} {look.kind}")
-    return names
+    """Name many cloths at once, a thousand in about a tenth of a second.
+
+    A plain cloth is called by its colour, a print by its ground and up to two accents, woven
+    cloth by its threads, not by the tones they mix to. Of the figure only what was measured.
+    """
+    if not looks:
+        return []
+    table = table_of([FabricColours(row, look) for row, look in enumerate(looks)])
+    threads = mid_tones(table.mixed, table.lab, table.share) & table.woven[:, None]
+    share = np.where(threads, 0.0, table.share)
+    rows, places = np.nonzero(share > 0)
+    words = said_colours(table.lab[rows, places], table.first[rows, places])
+    seen = eye_weights(table.lab, share)[rows, places].tolist()
+    colours: list[dict[str, _Colour]] = [{} for _ in looks]
+    for row, word, part, weight, family in zip(
+        rows.tolist(), words, share[rows, places].tolist(), seen,
+        table.first[rows, places].tolist(), strict=True,
+    ):  # fmt: skip
+        one = colours[row].setdefault(word, _Colour(word, 0.0, 0.0, family))
+        one.share, one.seen = one.share + part, one.seen + weight
+    means = said_colours(np.array([look.reads_as for look in looks]))
+    return [
+        _named(look.kind, mean, _foremost(list(found.values())))
+        for look, mean, found in zip(looks, means, colours, strict=True)
+    ]
 
 
-def _is_plain(look: Appearance) -> bool:
-    return look.kind in (PrintKind.PLAIN, PrintKind.TONE)
+def _foremost(colours: list[_Colour]) -> list[_Colour]:
+    """Give the ground first, then what else one sees, other families before shades of the same."""
+    if not colours:
+        return []
+    ground = max(colours, key=lambda one: one.share)
+    rest = [one for one in colours if one is not ground and one.seen >= _LEAST_SEEN]
+    return [ground, *sorted(rest, key=lambda one: (one.family == ground.family, -one.seen))]
 
 
-def _shown(look: Appearance) -> list[tuple[float, float, float]]:
-    """Give the colours a figured cloth is called by; one so scattered is called by its mean."""
-    return [one.lab for one in look.colours if one.share >= _LEAST_SHARE] or [look.reads_as]
+def _named(kind: PrintKind, mean: str, colours: list[_Colour]) -> str:
+    if kind is PrintKind.PLAIN or not colours:
+        return mean
+    ground, rest = colours[0], colours[1:]
+    if kind is PrintKind.TONE or not rest:
+        return f"{ground.word} {kind}"
+    if kind in WOVEN_KINDS:
+        told = [one.word for one in colours if one.word not in _GROUNDS_UNTOLD]
+        return f"{' and '.join(told[:2]) or ground.word} {kind}"
+    if ground.share < _GROUND_FROM:
+        return f"{ground.word} and {rest[0].word} {kind}"
+    others = [one for one in rest if one.family != ground.family]
+    accents = " and ".join(one.word for one in (others or rest[:1])[:_MOST_ACCENTS])
+    return f"{ground.word} with {accents} {kind}"

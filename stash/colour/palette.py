@@ -12,6 +12,7 @@ from stash.colour.colour_name import colour_name
 from stash.colour.difference import colour_difference
 from stash.colour.naming import FAMILIES
 from stash.colour.spaces import Lab, lab_of_hex
+from stash.colour.tones import EXTREMES, TONES
 from stash.errors import PaletteError
 
 __all__ = [
@@ -44,7 +45,7 @@ class Amount(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class WantedFamily:
-    """A family of colours that is welcome; ``value`` narrows it to light, medium or dark."""
+    """A family of colours that is welcome; ``value`` narrows it to one of ``tones.TONES``."""
 
     family: str
     amount: Amount = Amount.MAIN
@@ -129,6 +130,8 @@ class Palette:
         Whether white, grey, black, cream and tan are welcome besides.
     thresholds : Thresholds
         Limits of the verdicts.
+    not_too : tuple of str
+        Extremes that are not wanted of any colour: "light", "dark", "bright".
     """
 
     name: str
@@ -137,6 +140,7 @@ class Palette:
     without: tuple[str, ...] = ()
     neutrals: bool = True
     thresholds: Thresholds = Thresholds()
+    not_too: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse what says nothing or says both yes and no."""
@@ -145,12 +149,16 @@ class Palette:
                 raise PaletteError(
                     f"“{family}” is not a family of colours; there are {', '.join(FAMILIES)}."
                 )
+        for tone in (wanted.value for wanted in self.families if wanted.value):
+            if tone not in TONES:
+                raise PaletteError(f"“{tone}” is not a tone; there are {', '.join(TONES)}.")
         both = {wanted.family for wanted in self.families} & set(self.without)
         if both:
             raise PaletteError(
                 f"The palette asks for {' and '.join(sorted(both))} and rules it out."
             )
-        if not (self.families or self.targets or self.without):
+        _refuse_contradictions(self)
+        if not (self.families or self.targets or self.without or self.not_too):
             raise PaletteError("The palette says nothing; name a colour that is welcome, or not.")
 
     def to_dict(self) -> dict[str, object]:
@@ -162,6 +170,7 @@ class Palette:
             "targets": [asdict(target) | {"lab": list(target.lab)} for target in self.targets],
             "without": list(self.without),
             "neutrals": self.neutrals,
+            **({"not_too": list(self.not_too)} if self.not_too else {}),
             "thresholds": {
                 name: value
                 for name, value, _ in self.thresholds.explained()
@@ -195,9 +204,21 @@ class Palette:
                         if name not in _RETIRED
                     }
                 ),
+                not_too=tuple(str(tone) for tone in record.get("not_too", ())),
             )
         except (KeyError, TypeError, ValueError) as problem:
             raise PaletteError("This record is not a palette; make the palette again.") from problem
+
+
+def _refuse_contradictions(palette: Palette) -> None:
+    for tone in palette.not_too:
+        if tone not in EXTREMES:
+            raise PaletteError(f"“not too {tone}” is unknown; there are {', '.join(EXTREMES)}.")
+        asked = [wanted.family for wanted in palette.families if wanted.value == tone]
+        if asked:
+            raise PaletteError(
+                f"The palette asks for {tone} {' and '.join(asked)} and for nothing too {tone}."
+            )
 
 
 def _target_of(record: Mapping[str, Any]) -> Target:

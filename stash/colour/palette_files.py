@@ -14,6 +14,7 @@ import numpy as np
 from stash.colour.naming import FAMILIES, family_of
 from stash.colour.palette import Palette, Target
 from stash.colour.spaces import Lab, hex_of_lab, lab_of_hex
+from stash.colour.tones import TONES
 from stash.errors import PaletteError
 
 __all__ = [
@@ -41,12 +42,17 @@ _TYPICAL = dict(
 _LIGHTNESS = {"light": 78.0, "medium": 55.0, "dark": 27.0}
 
 
+_MUTED = 0.6  # of the chroma, where a tone is shown by a duller colour; judgement
+
+
 def typical_lab(family: str, value: str = "") -> Lab:
-    """Give a colour to show a family by, light, medium or dark if asked."""
+    """Give a colour to show a family by, of a tone if asked."""
     lightness, a, b = lab_of_hex(_TYPICAL[family])
     if value:
-        shrink = {"light": 0.55, "medium": 1.0, "dark": 0.75}[value]
-        return (_LIGHTNESS[value], a * shrink, b * shrink)
+        shown = TONES[value].shown_as
+        shrink = {"light": 0.55, "medium": 1.0, "dark": 0.75}[shown]
+        shrink *= _MUTED if value in ("muted", "earth") else 1.0
+        return (_LIGHTNESS[shown], a * shrink, b * shrink)
     return (lightness, a, b)
 
 

@@ -12,15 +12,14 @@ from stash.colour.mixtures import pairs_of_colours
 from stash.colour.naming import FAMILIES, NEUTRALS, bits_of
 from stash.colour.palette import Palette, WantedFamily
 from stash.colour.spaces import FloatArray, chroma_of
+from stash.colour.tones import tone_member, within_extremes
 
 __all__ = ["Fit", "Membership", "asked_for", "kindest_membership", "membership"]
 
 _SECOND_NAME = 0.85  # how far a colour near a border belongs by its neighbour's name; judgement
-_VALUE_RANGES = {"light": (60.0, 200.0), "medium": (35.0, 75.0), "dark": (-100.0, 45.0)}
-_VALUE_SLOPE = 10.0  # L* over which a light, medium or dark family fades out; judgement
 # L* of the darks of what is asked for by value or by families that are light by nature; a neutral
 # below them fades out over so much. Judgement.
-_DARKS_OF_VALUE = {"light": 75.0, "medium": 40.0}
+_DARKS_OF_TONE = {"light": 75.0, "pastel": 75.0, "medium": 40.0, "bright": 35.0}
 _DARKS_OF_FAMILY = {"white": 85.0, "cream": 80.0, "yellow": 65.0, "pink": 55.0}
 _NEUTRAL_SLOPE = 15.0
 _FAMILIES_OF_ONE_VALUE = ("white", "cream", "black")
@@ -123,7 +122,7 @@ def _by_family(
         np.maximum(member, _of_family(table, wanted, named, second, slack), out=member)
     if palette.neutrals:
         np.maximum(member, _neutral(table, palette, named, second), out=member)
-    return member
+    return member * within_extremes(table.lab, palette.not_too) if palette.not_too else member
 
 
 def _of_family(
@@ -136,15 +135,8 @@ def _of_family(
     found: FloatArray = np.where((bits & np.uint16(bits_of([wanted.family]))) != 0, second, 0.0)
     found[table.first == FAMILIES.index(wanted.family)] = 1.0
     if wanted.value:
-        found *= _value_member(table, wanted.value, slack)
+        found *= tone_member(table.lab, wanted.value, slack)
     return found
-
-
-def _value_member(table: FabricTable, value: str, slack: FloatArray | float) -> FloatArray:
-    low, high = _VALUE_RANGES[value]
-    lightness = table.lab[..., 0]
-    beyond = np.maximum(low - lightness, lightness - high)
-    return np.clip(1 - (beyond - slack) / _VALUE_SLOPE, 0.0, 1.0)
 
 
 def _neutral(
@@ -165,7 +157,7 @@ def _neutral(
 def _darkest_asked(palette: Palette) -> float:
     """Give L* of the darks of what the palette asks for; 0 where any dark may be."""
     darks = [
-        _DARKS_OF_VALUE.get(wanted.value, 0.0)
+        _DARKS_OF_TONE.get(wanted.value, 0.0)
         if wanted.value
         else _DARKS_OF_FAMILY.get(wanted.family, 0.0)
         for wanted in palette.families

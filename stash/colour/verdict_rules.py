@@ -46,8 +46,9 @@ class Rule:
         What it looks at.
     borderline, clash : callable or None
         Its limits, above which it says look twice, or no.
-    short_no, short_maybe : str
-        The reason in at most eight words; ``{colour}`` is the colour it speaks of.
+    short_no, short_maybe, short_hardly : str
+        The reason in at most eight words; ``{colour}`` is the colour it speaks of, of which
+        there is too much, a little, or too little in common with what is asked for.
     long : str
         The reason with its numbers; ``{value}`` and ``{limit}`` as well.
     figure : callable
@@ -60,6 +61,7 @@ class Rule:
     clash: Callable[[Thresholds], float] | None
     short_no: str
     short_maybe: str
+    short_hardly: str
     long: str
     figure: Callable[[float], str] = "{:.2f}".format
 
@@ -84,6 +86,7 @@ RULES = (
         lambda limits: limits.ruled_out_clash,
         "{colour} is ruled out",
         "",
+        "",
         "{colour} is ruled out; {value} of what one sees is {colour} (limit {limit})",
         _percent,
     ),
@@ -94,6 +97,7 @@ RULES = (
         None,
         "",
         "a little {colour}, which is ruled out",
+        "perhaps {colour}, which is ruled out",
         "{colour} is ruled out; {value} of what one sees is, or comes near, {colour} "
         "(limit {limit})",
         _percent,
@@ -105,6 +109,7 @@ RULES = (
         lambda limits: limits.outside_clash,
         "{colour} is not in the palette",
         "some {colour}, not in the palette",
+        "its {colour} is hardly in the palette",
         "{value} of what one sees is outside the palette, mostly {colour} (limit {limit})",
         _percent,
     ),
@@ -115,6 +120,7 @@ RULES = (
         None,
         "",
         "{colour}",
+        "",
         "wild among what belongs: {value} (limit {limit})",
     ),
 )  # fmt: skip

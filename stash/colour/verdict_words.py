@@ -27,6 +27,7 @@ _BEYOND_WORDS = (
     "more light and dark than the rest",
     "a larger print than the rest",
 )
+_MUCH = 0.5  # part of what one sees from which a colour is no small part; judgement
 _SAID_FROM = 0.5  # of what counts as once more than the rest
 
 
@@ -127,7 +128,9 @@ def _passed(
         come_to, limit = level
         colour = _colour(rule, judged, row, off, no)
         if colour:
-            yield come_to, _reason(rule, value, limit, colour, sure=come_to == 2 and not soft)
+            sure = come_to == 2 and not soft
+            words = rule.short_no if sure else _unsure_words(rule, judged, row, off, no)
+            yield come_to, _reason(rule, value, limit, words.format(colour=colour), colour)
 
 
 def _colour(rule: Rule, judged: Judged, row: int, off: FloatArray, no: FloatArray) -> str:
@@ -138,10 +141,18 @@ def _colour(rule: Rule, judged: Judged, row: int, off: FloatArray, no: FloatArra
     return FAMILIES[int(parts.argmax())] if parts.max() > 0 else ""
 
 
-def _reason(rule: Rule, value: float, limit: float, colour: str, *, sure: bool) -> Reason:
-    short = (rule.short_no if sure else rule.short_maybe) or rule.short_no or rule.short_maybe
+def _unsure_words(rule: Rule, judged: Judged, row: int, off: FloatArray, no: FloatArray) -> str:
+    """Choose the words of a second look: a small part of it, or all of it nearly something."""
+    parts = no if rule.what == "ruled out" else off
+    there = judged.table.weight[row, judged.table.first[row] == parts.argmax()].sum()
+    if rule.short_hardly and (there > _MUCH or judged.softened[row]):
+        return rule.short_hardly
+    return rule.short_maybe or rule.short_no
+
+
+def _reason(rule: Rule, value: float, limit: float, text: str, colour: str) -> Reason:
     detail = rule.long.format(colour=colour, value=rule.figure(value), limit=rule.figure(limit))
-    return Reason(rule.what, short.format(colour=colour), value, limit, detail=detail)
+    return Reason(rule.what, text, value, limit, detail=detail)
 
 
 def _once(reasons: list[Reason]) -> Iterator[Reason]:

@@ -8,11 +8,11 @@ import numpy as np
 
 from stash.colour.appearance import Appearance
 from stash.colour.cloth_family import cloth_families
-from stash.colour.difference import difference_table
+from stash.colour.difference import large_difference
 from stash.colour.naming import NEUTRALS as NEUTRAL_FAMILIES
-from stash.colour.naming import value_word
 from stash.colour.palette import Amount, Palette
 from stash.colour.spaces import Lab
+from stash.colour.tones import tone_member
 from stash.quilt.supply import Share
 
 __all__ = ["NEUTRALS", "amount_of", "part_names", "shares_of", "value_shares"]
@@ -22,6 +22,7 @@ __all__ = ["NEUTRALS", "amount_of", "part_names", "shares_of", "value_shares"]
 _WEIGHT = {Amount.MAIN: 6.0, Amount.SOME: 3.0, Amount.TOUCH: 1.0}
 _TOLERANCE = 0.5  # each way, of the share itself
 _VALUE_TOLERANCE = 0.05  # of the whole quilt
+_OF_TONE = 0.5  # how far a cloth must be of the tone a family is asked for in; judgement
 NEUTRALS = "neutrals"
 _OTHER = "other"
 
@@ -72,7 +73,8 @@ def amount_of(palette: Palette, looks: Sequence[Appearance]) -> tuple[str, ...]:
         return ()
     families = cloth_families(looks)
     labs, targets = [look.reads_as for look in looks], [target.lab for target in palette.targets]
-    apart = difference_table(labs, targets, lightness_weight=2.0) if targets else None
+    seen = np.array(labs)[:, None]
+    apart = large_difference(seen, np.array(targets), lightness_weight=0.5) if targets else None
     found = []
     for row, (family, lab) in enumerate(zip(families, labs, strict=True)):
         part = _family_part(palette, family, lab)
@@ -86,7 +88,7 @@ def amount_of(palette: Palette, looks: Sequence[Appearance]) -> tuple[str, ...]:
 
 def _family_part(palette: Palette, family: str, lab: Lab) -> str:
     for wanted in palette.families:
-        of_value = not wanted.value or value_word(lab[0]) == wanted.value
+        of_value = not wanted.value or tone_member(np.asarray(lab), wanted.value) >= _OF_TONE
         if wanted.family == family and of_value:
             return f"{wanted.value} {wanted.family}".strip()
     return ""

@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stash.colour.appearance import PrintKind
 from stash.colour.cloth_family import cloth_families, cloth_family
 from stash.colour.naming import FAMILIES, family_of
-from stash.colour.spaces import lab_of_hex
+from stash.colour.spaces import hex_of_lab, lab_of_hex
 from stash.colour.substitutes import rank_substitutes
 from tests.colour.looks import fabric, look
 
@@ -22,8 +23,9 @@ CODES = st.sampled_from([WHITE, BLACK, NAVY, RED, TEAL, TAN, "#4f8f4c", "#7a4a93
     ("colours", "family"),
     [
         ([NAVY], "blue"),
-        ([(WHITE, 0.7), (RED, 0.3)], "red"),
-        ([(WHITE, 0.8), (RED, 0.2)], "white"),
+        ([(WHITE, 0.5), (RED, 0.5)], "red"),
+        ([(WHITE, 0.7), (RED, 0.3)], "white"),
+        ([("#f5efdf", 0.7), (RED, 0.3)], "cream"),
         ([(WHITE, 0.5), (BLACK, 0.5)], "grey"),
         ([(BLACK, 0.9), (RED, 0.1)], "black"),
     ],
@@ -44,6 +46,13 @@ def test_a_mean_that_nothing_on_the_cloth_is_of_names_no_family(mean, colours, f
     cloth = replace(look(*colours), reads_as=lab_of_hex(mean))
     assert family_of(cloth.reads_as).family in ("grey", "purple")
     assert cloth_family(cloth) == family
+
+
+def test_a_gingham_goes_under_its_thread_not_under_the_tint_it_mixes_to():
+    middle = hex_of_lab(look(WHITE, RED).reads_as)
+    gingham = look((middle, 0.5), (WHITE, 0.25), (RED, 0.25), kind=PrintKind.PLAID)
+    assert family_of(lab_of_hex(middle)).family == "pink"
+    assert cloth_family(gingham) == "red"
 
 
 @settings(max_examples=60)

@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from stash.colour.colour_words import colour_words
 from stash.colour.naming import FAMILIES, family_of
 from stash.colour.palette import (
     Amount,
@@ -15,7 +16,7 @@ from stash.colour.palette import (
     palette_of_hex,
 )
 from stash.colour.palette_files import csv_of_palette, gpl_of_palette, palette_of_gpl, typical_lab
-from stash.colour.palette_words import SHADES, palette_of_words
+from stash.colour.palette_words import palette_of_words
 from stash.colour.spaces import hex_of_lab
 from stash.errors import PaletteError
 from tests.colour.looks import look
@@ -69,9 +70,71 @@ def test_a_colour_cannot_be_both_wanted_and_ruled_out():
         palette_of_words("x", "blues; no blues")
 
 
-@pytest.mark.parametrize("shade", SHADES)
-def test_every_shade_makes_a_palette(shade):
-    assert palette_of_words("x", f"a touch of {shade}s").targets[0].amount is Amount.TOUCH
+def test_every_word_makes_a_palette():
+    for word in colour_words().keys() - set(FAMILIES):
+        palette = palette_of_words("x", f"a touch of {word}")
+        parts = [*palette.targets, *palette.families]
+        assert parts, word
+        assert {part.amount for part in parts} == {Amount.TOUCH}, word
+
+
+@pytest.mark.parametrize(
+    ("said", "wanted"),
+    [
+        (
+            "blues, teals and sand with a touch of coral",
+            {"blue": "main", "sand": "main", "coral": "touch"},
+        ),
+        ("navy and cream, a pop of red", {"navy": "main", "cream": "main", "red": "touch"}),
+        ("navy blue, mustard yellow", {"navy": "main", "mustard": "main"}),
+        ("two-thirds blue, one third cream", {"blue": "main", "cream": "some"}),
+        ("80 % blue, 5 % gold", {"blue": "main", "gold": "touch"}),
+        ("all the blues", {"blue": "main"}),
+        ("light and dark greens", {"light green": "main", "dark green": "main"}),
+        ("dusty rose and sage", {"dusty rose": "main", "sage": "main"}),
+        ("pastel blue, muted greens", {"pastel blue": "main", "muted green": "main"}),
+        ("mostly neutrals, a touch of teal", {"white": "main", "grey": "main", "teal": "touch"}),
+        ("aubergine and ochre", {"aubergine": "main", "ochre": "main"}),
+    ],
+)
+def test_palettes_are_understood_as_people_say_them(said, wanted):
+    palette = palette_of_words("x", said)
+    found = {f"{one.value} {one.family}".strip(): one.amount.value for one in palette.families}
+    found |= {one.name: one.amount.value for one in palette.targets}
+    assert {name: found.get(name) for name in wanted} == wanted
+
+
+def test_a_set_is_all_its_hues_in_its_tone_but_for_what_else_is_said():
+    pastels = palette_of_words("x", "pastels, dark green; no pink")
+    assert WantedFamily("blue", Amount.MAIN, "pastel") in pastels.families
+    greens = [one.value for one in pastels.families if one.family == "green"]
+    assert greens == ["dark"]
+    assert "pink" not in {one.family for one in pastels.families}
+
+
+@pytest.mark.parametrize("said", ["anything but purple", "everything except purples", "no purple"])
+def test_anything_but_a_family_rules_only_that_out(said):
+    palette = palette_of_words("x", said)
+    assert (palette.families, palette.targets, palette.without) == ((), (), ("purple",))
+
+
+def test_not_too_dark_is_kept_and_told_where_it_contradicts():
+    palette = palette_of_words("x", "jewel tones, not too dark")
+    assert palette.not_too == ("dark",)
+    assert Palette.from_dict(palette.to_dict()) == palette
+    with pytest.raises(PaletteError, match="dark blue"):
+        palette_of_words("x", "dark blues, not too dark")
+
+
+@pytest.mark.parametrize("said", ["dark pastels", "bright muted colours", "light jewel tones"])
+def test_two_tones_at_odds_are_told(said):
+    with pytest.raises(PaletteError, match="two things at once"):
+        palette_of_words("x", said)
+
+
+def test_an_unknown_word_names_the_nearest_known_ones():
+    with pytest.raises(PaletteError, match="Near it: turquoise"):
+        palette_of_words("x", "turqoise")
 
 
 LABS = st.tuples(st.floats(0, 100), st.floats(-80, 80), st.floats(-80, 80))
@@ -145,6 +208,6 @@ def test_limits_can_be_changed_only_by_their_names():
         Thresholds().changed({"ruled_out_clash": -1})
 
 
-def test_an_amount_in_figures_is_told_which_words_say_it():
-    with pytest.raises(PaletteError, match="Amounts are said in words: mostly, some, a touch of"):
+def test_nothing_of_a_colour_is_no_part_of_a_quilt():
+    with pytest.raises(PaletteError, match="no coral"):
         palette_of_words("x", "blues mostly, 0 % coral")
