@@ -97,7 +97,7 @@ def scrap_lines(view: ScrapView, *, unit: str) -> list[str]:
         f"  outline  {len(scrap.outline.points)} corners, sure to "
         f"{_fine(scrap.outline.error_in, unit)}; {_area(scrap.outline.area_sq_in, unit)}",
         f"  reads as {colour_name(look.reads_as)} ({hex_of_lab(look.reads_as)}), {view.family}, "
-        f"{view.value} in this stash",
+        f"{view.value}",
         f"  colours  {_colours(view)}",
         f"  kind     {_kind(view, unit)}",
         f"  sure to  {look.error_de00:.1f} CIEDE2000"

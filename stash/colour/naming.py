@@ -34,6 +34,8 @@ _BORDER_STEPS = 1.5  # of the 100 steps of hue: within this both names apply (ju
 _BORDER_CHROMA = 0.25  # the same for the edge of grey, cream and brown (judgement)
 _BORDER_VALUE = 0.3
 _LIGHT_FROM, _DARK_BELOW = 70.0, 40.0  # L*; usual in the trade, no source
+_FEWEST_RELATIVE = 6
+_SPAN_NONE, _SPAN_FULL = 20.0, 35.0  # L* spanned by the middle two thirds of a set; judgement
 _CHROMA_PER_STEP = 5.0  # one Munsell chroma step is about 5 of C*ab
 
 
@@ -185,12 +187,15 @@ def _first_family(hue: FloatArray, chroma: FloatArray, value: FloatArray) -> NDA
 
 def value_limits(among: ArrayLike | None = None) -> tuple[float, float]:
     """Give the L* below which a fabric is dark and from which it is light, as in ``value_word``."""
-    if among is not None:
-        values = np.asarray(among, dtype=np.float64).ravel()
-        if len(values) >= 6 and np.ptp(values) > 15:
-            dark, light = (float(limit) for limit in np.quantile(values, (1 / 3, 2 / 3)))
-            return dark, light
-    return _DARK_BELOW, _LIGHT_FROM
+    values = np.asarray([] if among is None else among, dtype=np.float64).ravel()
+    if len(values) < _FEWEST_RELATIVE:
+        return _DARK_BELOW, _LIGHT_FROM
+    low, dark, light, high = np.quantile(values, (1 / 6, 1 / 3, 2 / 3, 5 / 6))
+    relative = np.clip((high - low - _SPAN_NONE) / (_SPAN_FULL - _SPAN_NONE), 0.0, 1.0)
+    return (
+        float(_DARK_BELOW + relative * (dark - _DARK_BELOW)),
+        float(_LIGHT_FROM + relative * (light - _LIGHT_FROM)),
+    )
 
 
 def value_word(lightness: float, among: ArrayLike | None = None) -> str:
@@ -201,14 +206,15 @@ def value_word(lightness: float, among: ArrayLike | None = None) -> str:
     lightness : float
         L* of what the fabric reads as.
     among : float64, shape (n,), optional
-        L* of the set it is looked at with. From six fabrics on that differ by more than 15,
-        each third of the set gets a word, since value is relative to the neighbours.
+        L* of the set it is looked at with. In a quilt value is relative to the neighbours: from
+        six fabrics on whose values really span (two thirds of them 35 or more), each third of the
+        set gets a word; below 20 the words are those of a fabric by itself, between they go over.
 
     Examples
     --------
     >>> value_word(75), value_word(55), value_word(20)
     ('light', 'medium', 'dark')
-    >>> value_word(45, among=[10, 15, 20, 25, 30, 45])
+    >>> value_word(60, among=[10, 12, 20, 30, 55, 60])
     'light'
     """
     dark, light = value_limits(among)

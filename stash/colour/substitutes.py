@@ -28,9 +28,7 @@ class Substitute:
     same_value: bool
 
 
-def rank_substitutes(
-    wanted: Appearance, others: Sequence[FabricColours], lightnesses: Sequence[float]
-) -> tuple[Substitute, ...]:
+def rank_substitutes(wanted: Appearance, others: Sequence[FabricColours]) -> tuple[Substitute, ...]:
     """Rank the fabrics of the same colour family, those of the same value first.
 
     Parameters
@@ -39,8 +37,6 @@ def rank_substitutes(
         The fabric that ran out.
     others : sequence of FabricColours
         What there is besides.
-    lightnesses : sequence of float
-        L* of the whole stash; light, medium and dark are relative to it.
 
     Notes
     -----
@@ -54,12 +50,12 @@ def rank_substitutes(
     if not of_family:
         return ()
     reads = colour_difference(wanted.reads_as, [one.appearance.reads_as for one in of_family])
-    value = value_word(wanted.reads_as[0], lightnesses)
+    value = value_word(wanted.reads_as[0])
     found = [
         Substitute(
             one.fabric,
             earth_mover(wanted.colours, one.appearance.colours),
-            value_word(one.appearance.reads_as[0], lightnesses) == value,
+            value_word(one.appearance.reads_as[0]) == value,
         )
         for one in (of_family[row] for row in np.argsort(reads, kind="stable")[:_LOOKED_AT])
     ]

@@ -65,8 +65,7 @@ def substitutes(store: Store, fabric: int, *, most: int = 8) -> tuple[Substitute
     if wanted is None:
         wanted = store.scrap(_any_scrap(store, fabric)).appearance
     others = [one for one in fabrics if one.fabric != fabric]
-    lightnesses = [one.appearance.reads_as[0] for one in fabrics]
-    return rank_substitutes(wanted, others, lightnesses)[:most]
+    return rank_substitutes(wanted, others)[:most]
 
 
 def could_join(store: Store, scrap: Scrap) -> tuple[PlaceForScrap, ...]:
@@ -107,7 +106,7 @@ def tally(store: Store) -> tuple[Tally, ...]:
     if not looks:
         return ()
     lightnesses = [look.reads_as[0] for look in looks]
-    dark, light = value_limits(lightnesses)
+    dark, light = value_limits()
     values = ["light" if at >= light else "dark" if at < dark else "medium" for at in lightnesses]
     found: dict[tuple[str, str], list[Lab]] = defaultdict(list)
     for family, value, look in zip(cloth_families(looks), values, looks, strict=True):

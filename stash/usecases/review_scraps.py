@@ -133,7 +133,7 @@ def find_scraps(store: Store, wanted: ScrapFilter) -> tuple[ScrapView, ...]:
     _refuse_unknown_words(wanted)
     everything = store.scraps()
     chosen = [scrap for scrap in everything if _is_plainly_wanted(scrap, wanted)]
-    return sift(_views(store, chosen, everything), wanted)
+    return sift(_views(store, chosen), wanted)
 
 
 def sift(views: Iterable[ScrapView], wanted: ScrapFilter) -> tuple[ScrapView, ...]:
@@ -178,21 +178,21 @@ def words_for_fabrics(store: Store) -> dict[int, str]:
 
 def view_scrap(store: Store, number: int) -> ScrapView:
     """Give one scrap; raises NotFoundError."""
-    (view,) = _views(store, [store.scrap(number)], store.scraps())
+    (view,) = _views(store, [store.scrap(number)])
     return view
 
 
 def view_scraps(store: Store, numbers: Sequence[int]) -> list[ScrapView]:
     """Give some scraps, in the order of their numbers; raises NotFoundError."""
-    return _views(store, [store.scrap(number) for number in numbers], store.scraps())
+    return _views(store, [store.scrap(number) for number in numbers])
 
 
-def _views(store: Store, scraps: Sequence[Scrap], everything: Sequence[Scrap]) -> list[ScrapView]:
+def _views(store: Store, scraps: Sequence[Scrap]) -> list[ScrapView]:
     if not scraps:
         return []
     fabrics = {fabric.number: fabric for fabric in store.fabrics()}
     families = cloth_families([scrap.appearance for scrap in scraps])
-    dark, light = value_limits([scrap.appearance.reads_as[0] for scrap in everything])
+    dark, light = value_limits()
     sides = _box_sides(scraps)
     colours = _colours_of_fabrics(scraps)
     held = held_scraps(store)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from stash.colour.colour_name import colour_name, colour_names, named_centroids
 from stash.colour.munsell import munsell_of_lab
-from stash.colour.naming import FAMILIES, families_of, family_of, value_word
+from stash.colour.naming import FAMILIES, families_of, family_of, value_limits, value_word
 from stash.colour.spaces import lab_of_hex
 
 LABS = st.tuples(st.floats(0, 100), st.floats(-90, 90), st.floats(-90, 90))
@@ -98,11 +98,26 @@ def test_each_of_the_267_centroids_has_its_own_name():
     assert colour_names([tuple(lab) for lab in centroids]) == list(names)
 
 
-def test_value_is_relative_to_the_set_when_there_is_one():
-    darks = [12, 15, 18, 22, 25, 40]
-    assert value_word(40) == "medium"
-    assert value_word(40, among=darks) == "light"
+def test_value_is_relative_to_a_set_that_really_spans():
+    darks_and_mediums = [10, 12, 14, 18, 40, 55, 58, 60]
+    assert value_word(58) == "medium"
+    assert value_word(58, among=darks_and_mediums) == "light"
     assert value_word(40, among=[40] * 10) == "medium"
+
+
+def test_sixteen_pastels_and_two_more_are_not_suddenly_six_dark_ones():
+    pastels = [78 + step for step in range(16)]
+    for more in ([], [30, 32]):
+        words = [value_word(one, among=[*pastels, *more]) for one in pastels]
+        assert set(words) == {"light"}
+
+
+def test_words_of_value_have_no_cliff():
+    # As a set spreads step by step, the limits move with it and never jump.
+    limits = [
+        value_limits(np.linspace(50 - half, 50 + half, 12)) for half in np.linspace(5, 45, 81)
+    ]
+    assert np.abs(np.diff(limits, axis=0)).max() < 2.5
 
 
 def test_the_shipped_table_is_what_its_script_makes():
