@@ -7,9 +7,17 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from stash.storage.sqlite_store import FolderStore
-    from stash.usecases.ports import AskedStore, BackupReport
+    from stash.usecases.ports import AskedStore, BackupReport, RepairReport
 
-__all__ = ["home_folder", "open_store", "open_to_ask", "restore_backup", "settle_on_server"]
+__all__ = [
+    "check_backup",
+    "home_folder",
+    "open_store",
+    "open_to_ask",
+    "rebuild_stash",
+    "restore_backup",
+    "settle_on_server",
+]
 
 
 def home_folder(home: Path | None) -> Path:
@@ -105,3 +113,40 @@ def restore_backup(source: Path, home: Path | None) -> BackupReport:
     from stash.storage.backup import bring_back  # noqa: PLC0415 - loads the database library
 
     return bring_back(source, home_folder(home))
+
+
+def check_backup(home: Path | None, file: Path | None = None) -> str:
+    """Read a backup as a restore would, and say what is wrong with it; empty if nothing is.
+
+    Parameters
+    ----------
+    home : Path or None
+        The stash folder.
+    file : Path, optional
+        The backup; otherwise the last one that was made of this stash, if it is within reach.
+    """
+    from stash.errors import StorageError  # noqa: PLC0415
+    from stash.storage.backup import look_at_backup  # noqa: PLC0415 - loads the database library
+    from stash.storage.faults import last_backup  # noqa: PLC0415
+
+    noted = Path(last_backup(home_folder(home)) or ".")
+    if file is None and not noted.is_file():
+        return ""
+    try:
+        look_at_backup(file or noted)
+    except StorageError as problem:
+        return str(problem)
+    return ""
+
+
+def rebuild_stash(home: Path | None, *, backup: Path | None = None) -> RepairReport:
+    """Make a damaged stash sound in its place; nothing is overwritten.
+
+    Raises
+    ------
+    StorageError
+        If there is neither a stash nor its files, or the folder cannot be written.
+    """
+    from stash.storage.salvage import rebuild  # noqa: PLC0415 - loads the database library
+
+    return rebuild(home_folder(home), backup=backup)

@@ -18,8 +18,9 @@ Every command takes `--home FOLDER` (or `STASH_HOME`) for the stash folder, and 
 programs; both, and `--unit`, may stand before the command or behind it. `stash settings` keeps
 unit, paper, stash folder, card and seam for good. Completion: `stash --install-completion`. Exit
 codes: 0 done, 1 a problem with what was given (one sentence says what, where and what to do), 2 the
-command was called wrongly. This page is made from the commands' own help
-(`python -m tests.make_commands_page`); a test holds the two together.
+command was called wrongly, 3 done but something was missing (a photo a backup should hold). This
+page is made from the commands' own help (`python -m tests.make_commands_page`); a test holds the
+two together.
 
 All coordinates, in and out, lie in one frame, that of the reference card seen from above: inches,
 0, 0 at its centre, x along the long side from the dark-skin patch (D) to the bluish-green patch

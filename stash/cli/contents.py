@@ -43,7 +43,9 @@ CONTENTS: dict[str, dict[str, tuple[str, str]]] = {
             "safety_commands", "Write the whole stash into one file, also while it is in use.",
         ),
         "restore": ("safety_commands", "Bring a backup back."),
-        "verify": ("safety_commands", "Check database, outlines and photos."),
+        "verify": ("safety_commands", "Check database, outlines, photos and backup."),
+        "repair": ("safety_commands", "Make a damaged stash sound again."),
+        "aside": ("safety_commands", "List what verify --mend, repair or log put aside."),
         "export": ("safety_commands", "Write everything as open files."),
         "import": (
             "safety_commands", "Bring an exported folder into a stash that holds nothing yet.",

@@ -60,6 +60,8 @@ EXAMPLES = {
     "backup": "stash backup stash-backup.zip",
     "restore": "stash restore stash-backup.zip --home new-folder",
     "verify": "stash verify",
+    "repair": "stash repair --backup stash-backup.zip",
+    "aside": "stash aside --bring-back 2026-11-30T140000Z",
     "export": "stash export open-files",
     "import": "stash import open-files --home new-folder",
     "history": "stash history --limit 10",

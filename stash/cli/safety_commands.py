@@ -4,19 +4,29 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json
 from stash.errors import HistoryEndError, RecordDamagedError, as_word
-from stash.wiring import home_folder, open_store, restore_backup, settle_on_server
+from stash.usecases.ports import Finding
+from stash.wiring import (
+    check_backup,
+    home_folder,
+    open_store,
+    rebuild_stash,
+    restore_backup,
+    settle_on_server,
+)
 
 if TYPE_CHECKING:
-    from stash.usecases.ports import SafeStore
+    from stash.usecases.ports import RepairReport, SafeStore
 
 __all__ = ["register"]
+
+INCOMPLETE = 3  # done, but something was missing
 
 
 def register(app: typer.Typer) -> None:
@@ -24,6 +34,8 @@ def register(app: typer.Typer) -> None:
     app.command("backup")(backup)
     app.command("restore")(restore)
     app.command("verify")(verify)
+    app.command("repair")(repair)
+    app.command("aside")(aside)
     app.command("export")(export)
     app.command("import")(take_in)
     app.command("history")(history)
@@ -35,27 +47,33 @@ def register(app: typer.Typer) -> None:
 def backup(
     file: Annotated[Path, typer.Argument(help="The file to write, e.g. stash-backup.zip.")],
     replace: Annotated[
-        bool, typer.Option("--replace", help="Replace a file of that name.")
+        bool,
+        typer.Option("--replace", help="Replace a file of that name; the two before it are kept."),
     ] = False,
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Write the whole stash into one file, also while it is in use."""
+    """Write the whole stash into one file, also while it is in use. Ends with 3 if incomplete."""
     report = open_store(home, must_exist=True).backup(str(file), replace=replace)
     if as_json:
         answer = {
             "file": report.file,
             "photos_and_pictures": report.files,
+            "complete": not report.missing,
             "missing": list(report.missing),
             "size_bytes": report.size_bytes,
         }
         print_json(answer)
+        if report.missing:
+            raise typer.Exit(INCOMPLETE)
         return
     size = f"{report.size_bytes / 1e6:.1f} MB"
     say(f"Backed up: {report.files} photos and pictures and the database, {size}, in {file}.")
     for what in report.missing:
-        say(f"Not in it, because the stash has lost it: {what}.")
+        say(f"Not in it, because the stash has lost it or it was changed: {what}.")
     say(f"Bring it back with: stash restore {as_word(file)} --home NEW_FOLDER")
+    if report.missing:
+        raise typer.Exit(INCOMPLETE)
 
 
 def restore(
@@ -68,9 +86,25 @@ def restore(
     folder = home_folder(home)
     scraps = len(open_store(folder, must_exist=True).scraps())
     if as_json:
-        print_json({"home": str(folder), "photos_and_pictures": report.files, "scraps": scraps})
-        return
-    say(f"Brought back {scraps} scraps, {report.files} photos and pictures, into {folder}.")
+        answer = {"home": str(folder), "photos_and_pictures": report.files, "scraps": scraps}
+        print_json({**answer, "missing": list(report.missing)})
+    else:
+        say(f"Brought back {scraps} scraps, {report.files} photos and pictures, into {folder}.")
+        for what in report.missing:
+            say(f"Not in the backup: {what}.")
+    if report.missing:
+        raise typer.Exit(INCOMPLETE)
+
+
+def _verify_backup(file: Path, *, as_json: bool) -> None:
+    fault = check_backup(None, file)
+    if as_json:
+        problems = [{"kind": "backup", "subject": str(file), "text": fault}] if fault else []
+        print_json({"sound": not fault, "problems": problems})
+    else:
+        say(fault or f"All is well: {file} is whole.")
+    if fault:
+        raise typer.Exit(1)
 
 
 def _scrap_count(store: SafeStore) -> int | None:
@@ -82,16 +116,25 @@ def _scrap_count(store: SafeStore) -> int | None:
 
 
 def verify(
+    backup: Annotated[
+        Optional[Path],  # noqa: UP045 - typer reads it at run time
+        typer.Option(help="Look at this backup instead (default: also at the last one made)."),
+    ] = None,
     mend: Annotated[
-        bool, typer.Option("--mend", help="Remove files that nothing refers to any more.")
+        bool, typer.Option("--mend", help="Put files aside that nothing refers to any more.")
     ] = False,
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Check database, outlines and photos. Ends with 1 if something is wrong."""
+    """Check database, outlines, photos and backup. Ends with 1 if something is wrong."""
+    if backup is not None:
+        _verify_backup(backup, as_json=as_json)
+        return
     store = open_store(home, must_exist=True)
     found = store.check(mend=mend)
     problems = [finding for finding in found if finding.kind != "orphan"]
+    if of_backup := check_backup(home):
+        problems.append(Finding("backup", "", of_backup))
     unused = [finding.subject for finding in found if finding.kind == "orphan"]
     counts = {"photos": len(store.photos()), "scraps": _scrap_count(store)}
     if as_json:
@@ -105,9 +148,97 @@ def verify(
         else:
             say(f"All is well: {counts['photos']} photos and {counts['scraps']} scraps are sound.")
         if unused:
-            say(f"Files that nothing refers to: {len(unused)}; --mend removes them.")
+            say(
+                f"Files that nothing refers to: {len(unused)}; --mend puts them aside, and "
+                "`stash aside` lists them for 30 days."
+            )
     if problems:
         raise typer.Exit(1)
+
+
+def repair(
+    backup: Annotated[
+        Optional[Path],  # noqa: UP045 - typer reads it at run time
+        typer.Option(help="Take what is missing from this backup (default: the last one made)."),
+    ] = None,
+    card: Annotated[
+        Optional[str],  # noqa: UP045
+        typer.Option(help="The reference card on photos that are measured again."),
+    ] = None,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """Make a damaged stash sound again. Rows that can be read, then history, backup, photos."""
+    from stash.usecases.repair_stash import log_again  # noqa: PLC0415 - loads the picture libraries
+
+    report = rebuild_stash(home, backup=backup)
+    store = open_store(home, must_exist=True)
+    again = list(log_again(store, report.unknown, card=card))
+    refused = [one for one in again if one.status == "refused"]
+    if as_json:
+        answer = {
+            "rebuilt": report.rebuilt,
+            "old_database": report.aside or None,
+            "scraps": len(store.scraps()),
+            "scraps_from": dict(report.scraps_from),
+            "files_brought_back": list(report.healed),
+            "still_lost": list(report.lost),
+            "logged_again": [one.file for one in again if one.status != "refused"],
+            "not_logged": [{"file": one.file, "reason": one.reason} for one in refused],
+        }
+        print_json(answer)
+    else:
+        _say_repaired(report)
+        for one in again:
+            say(f"{one.file}: {one.reason or f'logged again, {len(one.scraps)} scraps'}")
+        say(f"The stash now holds {len(store.scraps())} scraps. Check it with: stash verify")
+    if report.lost or refused:
+        raise typer.Exit(INCOMPLETE)
+
+
+def _say_repaired(report: RepairReport) -> None:
+    if report.rebuilt:
+        say("The database was made anew.")
+        for where, count in report.scraps_from.items():
+            say(f"Scraps from {where}: {count}.")
+        if report.aside:
+            say(f"The old one lies in {report.aside}, kept for 30 days.")
+    else:
+        say("The database is sound and was left as it is.")
+    for what in report.healed:
+        say(f"Brought back: {what}.")
+    for what in report.lost:
+        say(f"Still lost or changed: {what}.")
+
+
+def aside(
+    bring_back: Annotated[
+        str, typer.Option(help="Put the files of this folder back where they were.", metavar="DATE")
+    ] = "",
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """List what verify --mend, repair or log put aside. It is kept for 30 days."""
+    store = open_store(home, must_exist=True)
+    if bring_back:
+        count = store.bring_back(bring_back)
+        if as_json:
+            print_json({"brought_back": count})
+        else:
+            say(f"Brought back: {count} file{'' if count == 1 else 's'}.")
+        return
+    folders = store.aside()
+    if as_json:
+        shown = [
+            {"date": x.name, "files": list(x.files), "kept_until": x.kept_until} for x in folders
+        ]
+        print_json({"folders": shown})
+    elif not folders:
+        say("Nothing is put aside.")
+    else:
+        rows = [[x.name, str(len(x.files)), x.kept_until] for x in folders]
+        print_table(["date", "files", "kept until"], rows)
+        say("Put back with: stash aside --bring-back DATE")
 
 
 def export(
@@ -152,10 +283,12 @@ def take_in(
     if as_json:
         missing = list(report.missing)
         print_json({"scraps": scraps, "files": report.files, "missing": missing})
-        return
-    say(f"Imported {scraps} scraps, {report.files} photos and pictures.")
-    for what in report.missing:
-        say(f"Not in the export, or changed: {what}.")
+    else:
+        say(f"Imported {scraps} scraps, {report.files} photos and pictures.")
+        for what in report.missing:
+            say(f"Not in the export, or changed: {what}.")
+    if report.missing:
+        raise typer.Exit(INCOMPLETE)
 
 
 def history(

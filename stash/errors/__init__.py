@@ -11,8 +11,10 @@
     |   +-- LightError             OverexposedError, UnderexposedError, UnevenLightError
     |   +-- BlurredPhotoError, CalibrationError
     +-- StorageError           the stash folder cannot be read or written; the batch stops
-    |   +-- StashMissingError, StashReadOnlyError, StashFullError, StashLockedError,
-    |       StashDamagedError, StashNewerError, RecordDamagedError, FileMissingError, NotEmptyError
+    |   +-- StashMissingError, StashReadOnlyError, StashFullError, StashLockedError
+    |   +-- StashDamagedError      StashLostError
+    |   +-- StashNewerError, StashReplacedError, RecordDamagedError, FileMissingError,
+    |       NotEmptyError
     +-- UnitError              a length or an angle that was not understood
     +-- MeasureError           an outline that is no shape
     +-- PaletteError           a palette that says nothing, or an unknown word
@@ -80,9 +82,11 @@ from stash.errors.storage_problems import (
     StashDamagedError,
     StashFullError,
     StashLockedError,
+    StashLostError,
     StashMissingError,
     StashNewerError,
     StashReadOnlyError,
+    StashReplacedError,
     StorageError,
     as_word,
 )
@@ -120,9 +124,11 @@ __all__ = [
     "StashError",
     "StashFullError",
     "StashLockedError",
+    "StashLostError",
     "StashMissingError",
     "StashNewerError",
     "StashReadOnlyError",
+    "StashReplacedError",
     "StorageError",
     "TemplateError",
     "TooLargePhotoError",

@@ -11,9 +11,11 @@ __all__ = [
     "StashDamagedError",
     "StashFullError",
     "StashLockedError",
+    "StashLostError",
     "StashMissingError",
     "StashNewerError",
     "StashReadOnlyError",
+    "StashReplacedError",
     "StorageError",
     "as_word",
 ]
@@ -126,8 +128,42 @@ class StashDamagedError(StorageError):
             else "If you have a backup, bring it back into an empty folder with "
             "`stash restore FILE --home NEW_FOLDER`."
         )
+        advice += " `stash repair` rebuilds it in its place from all that can still be read."
         super().__init__(
             f"The stash in {folder} is damaged and was left untouched. {advice}", folder=folder
+        )
+
+
+class StashLostError(StashDamagedError):
+    """The database is empty or gone although photos lie beside where it should be.
+
+    Attributes
+    ----------
+    files : int
+        Photos and pictures that are there.
+    """
+
+    def __init__(self, folder: object, *, how: str, files: int, backup: str = "") -> None:
+        self.backup = backup
+        self.files = files
+        beside = f", although {files} photos and pictures lie beside it" if files else ""
+        last = f" (the last one made is {backup})" if backup else ""
+        StorageError.__init__(
+            self,
+            f"The database of the stash in {folder} is {how}{beside}. Nothing was changed. "
+            f"`stash repair` rebuilds it from what is there and from a backup{last}.",
+            folder=folder,
+        )
+
+
+class StashReplacedError(StorageError):
+    """The database that was opened is no longer the one in the folder."""
+
+    def __init__(self, folder: object) -> None:
+        super().__init__(
+            f"The stash in {folder} was replaced or taken away while it was in use. Nothing was "
+            "written. Close what uses it, such as the page, and start that again.",
+            folder=folder,
         )
 
 

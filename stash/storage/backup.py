@@ -1,7 +1,9 @@
 """A stash as one file, made while it is in use, and brought back whole or not at all.
 
 The file is a ZIP archive: ``stash.db``, ``photos/``, ``pictures/`` and, last, ``manifest.json``
-with the sha256 of every other member. Photos lie in it as they are; only the database is packed.
+with the sha256 of every other member; its comment is the sha256 of all bytes before it. Photos lie
+in it as they are; only the database is packed. A backup is read back and looked over before it
+takes the place of an older one, and the two before it are kept.
 """
 
 from __future__ import annotations
@@ -9,39 +11,55 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import re
 import shutil
-import tempfile
+import sqlite3
 import zipfile
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack, closing, contextmanager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import IO
 
-from stash.errors import NotEmptyError, StorageError
-from stash.storage.checking import wanted_files
-from stash.storage.faults import LAST_BACKUP, faults_told
-from stash.storage.migrations import NEWEST
+from stash.errors import (
+    NotEmptyError,
+    StashDamagedError,
+    StashFullError,
+    StashNewerError,
+    StorageError,
+)
+from stash.storage.backup_file import (
+    MANIFEST,
+    SEALED_FORMAT,
+    BackupFile,
+    open_backup,
+    says_complete,
+)
+from stash.storage.checking import check_rows, wanted_files
+from stash.storage.faults import LAST_BACKUP, faults_told, last_backup
+from stash.storage.migrations import NEWEST, version_of
 from stash.storage.picture_files import (
-    PHOTOS,
-    PICTURES,
     PictureFiles,
+    draft_beside,
+    nameless_draft,
     sha256_of,
+    sweep_left_in,
     sync_folder,
     write_whole,
 )
-from stash.storage.sqlite_file import DATABASE, RESTORING, SqliteFile, copy_database
+from stash.storage.seal import seal_file
+from stash.storage.sqlite_file import DATABASE, RESTORING, SqliteFile, bytes_of, engine_of_bytes
 from stash.usecases.ports import BackupReport
 
-__all__ = ["bring_back", "write_backup"]
+__all__ = ["bring_back", "earlier_backups", "look_at_backup", "write_backup"]
 
-_MANIFEST = "manifest.json"
-_FORMAT = "stash backup 1"
-_MEMBER = re.compile(rf"({PHOTOS}|{PICTURES})/([0-9a-f]{{64}})(\.[a-z0-9]{{1,5}})")
+_EARLIER = 2  # generations kept besides the newest
+_HEX = 64
 
 
 def write_backup(home: Path, target: Path, *, replace: bool = False) -> BackupReport:
     """Write the stash of a folder into one file; others may go on logging meanwhile.
+
+    A photo that was lost or changed is taken from the backup that is replaced, if it holds it.
 
     Parameters
     ----------
@@ -50,12 +68,15 @@ def write_backup(home: Path, target: Path, *, replace: bool = False) -> BackupRe
     target : Path
         The file to write.
     replace : bool
-        Replace a file of that name; it is only replaced once the new one is complete.
+        Replace a file of that name, once the new one is complete and read back; the old one is
+        kept as ``NAME.1``, the one before it as ``NAME.2``.
 
     Raises
     ------
     NotEmptyError
         If the file is there already.
+    StashDamagedError
+        If the database is damaged; the older backup stays as it is.
     StorageError
         If the stash cannot be read or the file not be written; no half file is left.
     """
@@ -65,44 +86,107 @@ def write_backup(home: Path, target: Path, *, replace: bool = False) -> BackupRe
         if not target.parent.is_dir():
             text = f"There is no folder {target.parent} to write the backup into; make it first."
             raise StorageError(text, folder=target.parent)
-        with tempfile.TemporaryDirectory(prefix=".backup-", dir=target.parent) as drafts:
-            copy, draft = Path(drafts) / DATABASE, Path(drafts) / "draft.zip"
-            with faults_told(home, waited_s=0.0):
-                copy_database(home / DATABASE, copy)
-            report = _write_archive(home, copy, draft)
-            draft.replace(target)
-            sync_folder(target.parent)
-    _note_backup(home, target)
+        sweep_left_in(target.parent)
+        with faults_told(home, waited_s=0.0):
+            database = bytes_of(home / DATABASE)
+        wanted = _looked_over(home, database)
+        with nameless_draft(target) as draft, ExitStack() as older:
+            earlier = _opened(older, [target, *earlier_backups(target)])
+            report = _write_archive(database, wanted, earlier, draft.file)
+            _read_back(draft.path, database)
+            _make_room(target, complete=not report.missing)
+            draft.take_name()
+        sync_folder(target.parent)
+    _note_backup(home, target, complete=not report.missing)
     return BackupReport(str(target), report.files, report.missing, target.stat().st_size)
 
 
-def _write_archive(home: Path, copy: Path, draft: Path) -> BackupReport:
-    database = SqliteFile(copy.parent)
-    with database.reading() as connection:
+def _looked_over(home: Path, database: bytes) -> Mapping[Path, tuple[str, str]]:
+    """Refuse a damaged database, and give the files it names."""
+    engine = engine_of_bytes(database)
+    with engine.connect() as connection:
+        if (version := version_of(connection)) > NEWEST:
+            raise StashNewerError(home, version=version, known=NEWEST)
+        if any(check_rows(connection)):
+            raise StashDamagedError(home, backup=last_backup(home))
         wanted = wanted_files(connection, PictureFiles(home))
-    database.close()
-    checksums: dict[str, str] = {}
+    engine.dispose()
+    return wanted
+
+
+def _opened(stack: ExitStack, paths: Sequence[Path]) -> tuple[BackupFile, ...]:
+    opened = []
+    for path in paths:
+        with suppress(StorageError):
+            opened.append(stack.enter_context(open_backup(path)))
+    return tuple(opened)
+
+
+def _write_archive(
+    database: bytes,
+    wanted: Mapping[Path, tuple[str, str]],
+    earlier: Sequence[BackupFile],
+    file: IO[bytes],
+) -> BackupReport:
+    checksums = {DATABASE: sha256_of(database)}
     missing: list[str] = []
-    with draft.open("wb") as file:
-        with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
-            data = copy.read_bytes()
-            checksums[DATABASE] = sha256_of(data)
-            archive.writestr(_entry(DATABASE, zipfile.ZIP_DEFLATED), data)
-            for path, (_, what) in wanted.items():
-                name = f"{path.parent.name}/{path.name}"
-                try:
-                    data = path.read_bytes()
-                except FileNotFoundError:
-                    missing.append(what)
-                    continue
-                checksums[name] = sha256_of(data)
-                archive.writestr(_entry(name, zipfile.ZIP_STORED), data)
-            manifest = {"format": _FORMAT, "version": NEWEST, "sha256": checksums}
-            text = json.dumps(manifest, indent=1)
-            archive.writestr(_entry(_MANIFEST, zipfile.ZIP_DEFLATED), text)
-        file.flush()
-        os.fsync(file.fileno())
-    return BackupReport(str(draft), len(checksums) - 1, tuple(missing), 0)
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
+        archive.comment = b"0" * _HEX
+        archive.writestr(_entry(DATABASE, zipfile.ZIP_DEFLATED), database)
+        for path, (sha256, what) in wanted.items():
+            name = f"{path.parent.name}/{path.name}"
+            data = _as_logged(path, sha256) or _from_earlier(earlier, name, sha256)
+            if data is None:
+                missing.append(what)
+                continue
+            checksums[name] = sha256
+            archive.writestr(_entry(name, zipfile.ZIP_STORED), data)
+        manifest = {
+            "format": SEALED_FORMAT, "version": NEWEST, "sha256": checksums, "missing": missing,
+        }  # fmt: skip
+        archive.writestr(_entry(MANIFEST, zipfile.ZIP_DEFLATED), json.dumps(manifest, indent=1))
+    _seal(file)
+    return BackupReport("", len(checksums) - 1, tuple(missing), 0)
+
+
+def _as_logged(path: Path, sha256: str) -> bytes | None:
+    """Read a file if it still is what was logged."""
+    try:
+        data = path.read_bytes()
+    except OSError:
+        return None
+    return data if sha256_of(data) == sha256 else None
+
+
+def _from_earlier(earlier: Sequence[BackupFile], name: str, sha256: str) -> bytes | None:
+    for backup in earlier:
+        if backup.sha256.get(name) == sha256:
+            with suppress(StorageError):
+                return backup.read(name)
+    return None
+
+
+def _seal(file: IO[bytes]) -> None:
+    """Write the digest of all that comes before it into the comment at the end."""
+    end = file.seek(-_HEX, os.SEEK_END)
+    file.seek(0)
+    digest = hashlib.sha256()
+    left = end
+    while piece := file.read(min(left, 1 << 20)):
+        digest.update(piece)
+        left -= len(piece)
+    file.seek(end)
+    file.write(digest.hexdigest().encode())
+    file.flush()
+    os.fsync(file.fileno())
+
+
+def _read_back(draft: Path, database: bytes) -> None:
+    """Read the new file as a restore would; raises StorageError if anything differs."""
+    with open_backup(draft) as written:
+        written.check()
+        if written.read(DATABASE) != database:
+            raise StorageError("The backup that was written differs from the stash.")
 
 
 def _entry(name: str, how: int) -> zipfile.ZipInfo:
@@ -112,58 +196,114 @@ def _entry(name: str, how: int) -> zipfile.ZipInfo:
     return entry
 
 
-def _note_backup(home: Path, target: Path) -> None:
-    """Note where the newest backup is, so that a damaged stash can name it."""
+def earlier_backups(target: Path) -> tuple[Path, ...]:
+    """Give the generations before a backup file, newest first, that are there."""
+    places = (target.with_name(f"{target.name}.{turn}") for turn in range(1, _EARLIER + 1))
+    return tuple(place for place in places if place.exists())
+
+
+def _make_room(target: Path, *, complete: bool) -> None:
+    """Move the generations up by one; an incomplete one never drives out the last complete one."""
+    if not target.exists():
+        return
+    first, second = (target.with_name(f"{target.name}.{turn}") for turn in (1, 2))
+    newer_complete = complete or any(says_complete(one) for one in (target, first))
+    if first.exists() and (newer_complete or not says_complete(second)):
+        first.replace(second)
+    with draft_beside(first) as link:
+        try:
+            os.link(target, link)
+        except OSError:  # a disk without links: for a moment there is no newest
+            target.replace(first)
+            return
+        link.replace(first)
+
+
+def _note_backup(home: Path, target: Path, *, complete: bool) -> None:
+    """Note where the newest complete backup is, so that a damaged stash can name it."""
+    if not complete and says_complete(Path(last_backup(home) or target)):
+        return
     note = {"file": str(target.absolute()), "at": datetime.now(UTC).isoformat(timespec="seconds")}
-    if os.access(home, os.W_OK):
-        with faults_told(home, waited_s=0.0):
-            write_whole(home / LAST_BACKUP, json.dumps(note).encode())
+    with suppress(OSError):  # the backup is made all the same
+        write_whole(home / LAST_BACKUP, json.dumps(note).encode())
+
+
+def look_at_backup(source: Path) -> None:
+    """Read a backup whole, as a restore would.
+
+    Raises
+    ------
+    StorageError
+        At the first thing that is not as it was written.
+    """
+    with open_backup(source) as backup:
+        backup.check()
+        _looked_over(source, backup.read(DATABASE))
 
 
 def bring_back(source: Path, home: Path) -> BackupReport:
     """Bring a backup back into a folder that holds no stash.
 
-    Files go in first, each whole and under its own checksum; the database is moved in last. A
-    restore that was broken off is simply run again.
+    Files go in first, each whole and under its own checksum; the database is looked over and moved
+    in last. A restore that was broken off is simply run again.
 
     Raises
     ------
     NotEmptyError
         If something is in the folder already.
     StorageError
-        If the file is no backup or is damaged; the folder then holds no stash.
+        If the file is no backup or is damaged, or another restore is under way; the folder then
+        holds no stash.
     """
-    with _archive_of(source) as (archive, checksums):
+    with open_backup(source) as backup:
         _refuse_a_full_folder(home)
-        with faults_told(home, waited_s=0.0, needed_bytes=source.stat().st_size):
-            home.mkdir(parents=True, exist_ok=True)
-            (home / RESTORING).mkdir(exist_ok=True)
-            files = PictureFiles(home)
-            files.sweep_unfinished()
-            for name in sorted(checksums):
-                _bring_back_file(files, name, _member(archive, name, checksums[name], source))
-            database = _member(archive, DATABASE, checksums[DATABASE], source)
-            _move_in(home, database)
-    return BackupReport(str(source), len(checksums) - 1, (), source.stat().st_size)
+        with faults_told(home, waited_s=0.0, needed_bytes=backup.size_bytes):
+            _refuse_too_little_room(home, backup.size_bytes)
+            home.mkdir(mode=0o700, parents=True, exist_ok=True)
+            with _only_restore(home):
+                missing = _bring_back(backup, home)
+    return BackupReport(str(source), len(backup.sha256) - 1, missing, source.stat().st_size)
 
 
-def _bring_back_file(files: PictureFiles, name: str, data: bytes) -> None:
-    found = _MEMBER.fullmatch(name)
-    if found is not None:
-        files.keep(found[1], {found[2]: (found[3], data)})
-
-
-def _move_in(home: Path, database: bytes) -> None:
-    """Put the database in place once everything it names is there and it opens."""
+def _bring_back(backup: BackupFile, home: Path) -> tuple[str, ...]:
+    files = PictureFiles(home)
+    files.sweep_unfinished()
+    for name in sorted(backup.sha256):
+        if name != DATABASE:
+            folder, file = name.split("/")
+            sha256, suffix = file.split(".")
+            files.keep(folder, {sha256: (suffix, backup.read(name))})
     draft = home / RESTORING / DATABASE
-    draft.write_bytes(database)
-    opened = SqliteFile(draft.parent, must_exist=True)  # refuses damage and newer versions
-    opened.close()
-    with draft.open("rb+") as file:
-        os.fsync(file.fileno())
+    with draft.open("wb") as written:
+        for piece in backup.pieces(DATABASE):
+            written.write(piece)
+        written.flush()
+        os.fsync(written.fileno())
+    missing = _looked_at_restored(backup, draft, home)
     draft.replace(home / DATABASE)
-    shutil.rmtree(home / RESTORING)
     sync_folder(home)
+    seal_file(home)
+    return missing
+
+
+def _looked_at_restored(backup: BackupFile, draft: Path, home: Path) -> tuple[str, ...]:
+    """Refuse a database that is damaged or newer; say which files it names that are not there."""
+    opened = SqliteFile(draft.parent, must_exist=True)
+    try:
+        with opened.reading() as connection:
+            for fault in check_rows(connection):
+                raise StorageError(
+                    f"The database in {backup.source} is damaged ({fault.text.rstrip('.')}). "
+                    "Nothing was brought back from it; try an older backup.",
+                    folder=home,
+                )
+            wanted = wanted_files(connection, PictureFiles(home))
+    finally:
+        opened.close()
+    # Closing wrote everything into the file itself; what lies beside it is empty.
+    for beside in ("-wal", "-shm"):
+        draft.with_name(DATABASE + beside).unlink(missing_ok=True)
+    return tuple(what for path, (_, what) in wanted.items() if not path.is_file())
 
 
 def _refuse_a_full_folder(home: Path) -> None:
@@ -176,36 +316,24 @@ def _refuse_a_full_folder(home: Path) -> None:
         raise NotEmptyError(home, remedy=remedy)
 
 
+def _refuse_too_little_room(home: Path, needed_bytes: int) -> None:
+    there = next(place for place in (home, *home.absolute().parents) if place.is_dir())
+    if shutil.disk_usage(there).free < needed_bytes:
+        raise StashFullError(home, needed_bytes=needed_bytes)
+
+
 @contextmanager
-def _archive_of(source: Path) -> Iterator[tuple[zipfile.ZipFile, dict[str, str]]]:
-    if not source.is_file():
-        raise StorageError(f"There is no backup file {source}.", folder=source)
-    try:
-        with zipfile.ZipFile(source) as archive:
-            manifest = json.loads(archive.read(_MANIFEST))
-            checksums = dict(manifest["sha256"])
-            known = manifest["format"] == _FORMAT and DATABASE in checksums
-            if not known or not all(map(_is_member, checksums)):
-                raise _no_backup(source)
-            yield archive, checksums
-    except (zipfile.BadZipFile, KeyError, ValueError, TypeError, EOFError) as problem:
-        raise _no_backup(source) from problem
-
-
-def _is_member(name: str) -> bool:
-    return name == DATABASE or _MEMBER.fullmatch(name) is not None
-
-
-def _member(archive: zipfile.ZipFile, name: str, sha256: str, source: Path) -> bytes:
-    data = archive.read(name)
-    if hashlib.sha256(data).hexdigest() != sha256:
-        raise _no_backup(source)
-    return data
-
-
-def _no_backup(source: Path) -> StorageError:
-    return StorageError(
-        f"{source} is not a backup of a stash, or is damaged. Nothing was brought back from it; "
-        "try an older backup.",
-        folder=source,
-    )
+def _only_restore(home: Path) -> Iterator[None]:
+    """Hold the folder for one restore; the hold ends with the process, however it ends."""
+    (home / RESTORING).mkdir(mode=0o700, exist_ok=True)
+    with closing(sqlite3.connect(home / RESTORING / "turn.db", timeout=0.0)) as turn:
+        try:
+            turn.execute("BEGIN EXCLUSIVE")
+        except sqlite3.OperationalError:
+            raise StorageError(
+                f"Another restore into {home} is under way. Let it end; this one changed nothing.",
+                folder=home,
+            ) from None
+        _refuse_a_full_folder(home)  # the other one may have ended just now
+        yield
+        shutil.rmtree(home / RESTORING)

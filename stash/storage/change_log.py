@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, ScalarSelect, Table, delete, func, insert, or_, select, update
 
+from stash.storage.row_digests import reseal, touch
 from stash.storage.tables import (
     alike,
     changes,
@@ -61,6 +62,7 @@ class Change:
         self._step = 0
         result = connection.execute(insert(changes).values(at=at, why=why, state="done"))
         self.number = _new_number(result)
+        touch(connection, changes, self.number)
         bump(connection)
 
     def insert(self, table: Table, values: Mapping[str, object]) -> int:
@@ -71,6 +73,7 @@ class Change:
 
     def begun(self, table: Table, number: int) -> None:
         """Record that a row began."""
+        touch(self._connection, table, number)
         self._record(table, number, None, None)
 
     def update(self, table: Table, number: int, values: Mapping[str, object]) -> bool:
@@ -102,6 +105,7 @@ class Change:
             raise KeyError(number)
         self._record(table, number, row_as_json(before), None)
         self._connection.execute(delete(table).where(table.c.number == number))
+        touch(self._connection, table, number)
 
     def _record(self, table: Table, number: int, before: str | None, after: str | None) -> None:
         self._connection.execute(
@@ -114,12 +118,14 @@ class Change:
                 after=after,
             )
         )
+        touch(self._connection, edits, self.number, self._step)
         self._step += 1
 
 
 def bump(connection: Connection) -> None:
     """Tell readers that what they remember is old."""
     connection.execute(update(stamp).values(changes=stamp.c.changes + 1))
+    touch(connection, stamp, 1)
 
 
 def newest_change(connection: Connection) -> tuple[int, str] | None:
@@ -146,7 +152,9 @@ def take_back(connection: Connection, number: int) -> None:
             connection.execute(insert(table).values(**row_from_json(step.before)))
         else:
             _write_row(connection, table, step.row_number, row_from_json(step.before), now)
+        touch(connection, table, step.row_number)
     connection.execute(update(changes).where(changes.c.number == number).values(state="undone"))
+    touch(connection, changes, number)
     bump(connection)
 
 
@@ -158,6 +166,7 @@ def _remember_begun(connection: Connection, step: Any, now: Mapping[str, Any] | 
             .where(edits.c.change == step.change, edits.c.step == step.step)
             .values(after=row_as_json(now))
         )
+        touch(connection, edits, step.change, step.step)
 
 
 def last_taken_back(connection: Connection) -> tuple[int, str] | None:
@@ -197,7 +206,9 @@ def do_again(connection: Connection, number: int) -> None:
             connection.execute(insert(table).values(**row_from_json(step.after)))
         else:
             _write_row(connection, table, step.row_number, row_from_json(step.after), now)
+        touch(connection, table, step.row_number)
     connection.execute(update(changes).where(changes.c.number == number).values(state="done"))
+    touch(connection, changes, number)
     bump(connection)
 
 
@@ -233,6 +244,7 @@ def empty_bin(connection: Connection, *, at: str) -> int:
     what = f"emptied the bin of {count} scrap{'' if count == 1 else 's'}"
     connection.execute(insert(changes).values(at=at, why=what, state="final"))
     bump(connection)
+    reseal(connection)
     return count
 
 
@@ -250,6 +262,7 @@ def _write_row(
     before: Mapping[str, Any],
 ) -> None:
     connection.execute(update(table).where(table.c.number == number).values(**row))
+    touch(connection, table, number)
     if table is scraps and any(row[key] != before[key] for key in _SHAPE_COLUMNS):
         connection.execute(delete(largest_sizes).where(largest_sizes.c.scrap == number))
     if table is scraps and any(row[key] != before[key] for key in _CLOTH_COLUMNS):

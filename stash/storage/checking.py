@@ -6,12 +6,15 @@ import hashlib
 import json
 import math
 import struct
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 from shapely.validation import explain_validity
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Table, select
+from sqlalchemy.exc import DatabaseError
 
 from stash.errors import MeasureError
 from stash.shape.outline import outline_of
@@ -19,24 +22,57 @@ from stash.storage.change_log import rows_taken_back
 from stash.storage.packing import unpack_colours, unpack_rings
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles
 from stash.storage.records import KNOWN_KINDS, KNOWN_STATES
+from stash.storage.row_digests import changed_rows
+from stash.storage.schema_check import schema_faults
 from stash.storage.tables import documents, photos, scraps
 from stash.usecases.ports import Finding
 
-__all__ = ["check_files", "check_rows", "faults_of_scrap", "orphans", "wanted_files"]
+__all__ = [
+    "check_files",
+    "check_rows",
+    "faults_of_row",
+    "faults_of_scrap",
+    "orphans",
+    "wanted_files",
+]
 
 
 def check_rows(connection: Connection) -> Iterator[Finding]:
     """Check what the database holds, most serious first."""
     yield from _check_database(connection)
-    for row in connection.execute(select(scraps).order_by(scraps.c.number)):
-        for text in faults_of_scrap(row):
-            yield Finding("scrap", str(row.number), f"Scrap {row.number}: {text}")
-    for row in connection.execute(select(documents)):
-        try:
-            json.loads(row.body)
-        except ValueError:
-            text = f"The {row.kind} “{row.name}” cannot be read any more."
-            yield Finding("record", f"{row.kind} {row.name}", text)
+    try:
+        for row in connection.execute(select(scraps).order_by(scraps.c.number)):
+            for text in faults_of_scrap(row):
+                yield Finding("scrap", str(row.number), f"Scrap {row.number}: {text}")
+        for row in connection.execute(select(documents)):
+            if not _is_record(row.body):
+                text = f"The {row.kind} “{row.name}” cannot be read any more."
+                yield Finding("record", f"{row.kind} {row.name}", text)
+        for table, key in changed_rows(connection):
+            text = f"Row {key} of {table} is not what was written there."
+            yield Finding("row", f"{table} {key}", text)
+    except (DatabaseError, ValueError, TypeError, struct.error) as problem:
+        yield Finding("database", "", f"The database is damaged: rows cannot be read ({problem}).")
+
+
+def _is_record(text: str) -> bool:
+    try:
+        return isinstance(json.loads(text), dict)
+    except (ValueError, TypeError, RecursionError):
+        return False
+
+
+def faults_of_row(table: Table, row: Mapping[str, Any]) -> Iterator[str]:
+    """Say what is wrong with a row of any table, by itself; its digest is looked at elsewhere."""
+    try:
+        if table is scraps:
+            yield from faults_of_scrap(SimpleNamespace(**row))
+        if table is documents and not _is_record(row["body"]):
+            yield "its body is no record."
+        if any(row[column.name] is None and not column.nullable for column in table.columns):
+            yield "something is missing in it."
+    except (ValueError, TypeError, KeyError, AttributeError, struct.error):
+        yield "it cannot be read."
 
 
 def _check_database(connection: Connection) -> Iterator[Finding]:
@@ -45,6 +81,8 @@ def _check_database(connection: Connection) -> Iterator[Finding]:
     for (said,) in connection.exec_driver_sql("PRAGMA integrity_check"):
         if said != "ok":
             yield Finding("database", "", f"The database is damaged: {said}.")
+    for text in schema_faults(connection):
+        yield Finding("database", "", f"The database was tampered with: {text}.")
     for table, row, parent, _ in connection.exec_driver_sql("PRAGMA foreign_key_check"):
         text = f"Row {row} of {table} names one of {parent} that is not there."
         yield Finding("link", f"{table} {row}", text)
@@ -84,22 +122,24 @@ def wanted_files(connection: Connection, files: PictureFiles) -> dict[Path, tupl
 
     What was taken back and can still be done again keeps its files.
     """
-    rows = [dict(row) for row in connection.execute(select(photos)).mappings()]
-    wanted = {
-        files.path_of(PHOTOS, row["sha256"], row["suffix"]): (
-            row["kept_sha256"],
-            f"photo “{row['file_name']}”",
-        )
-        for row in [*rows, *rows_taken_back(connection, photos)]
-    }
-    for gone in rows_taken_back(connection, scraps):
-        if gone["picture"] is not None:
-            path = files.path_of(PICTURES, gone["picture"], ".jpg")
-            wanted[path] = (gone["picture"], f"picture of scrap {gone['number']}, taken back")
+    wanted: dict[Path, tuple[str, str]] = {}
+
+    def want(folder: str, row: Mapping[str, Any], column: str, kept: str, what: str) -> None:
+        # A name that is no hash names no file; the row's own digest tells it.
+        with suppress(ValueError):
+            path = files.path_of(folder, row[column], row.get("suffix", ".jpg"))
+            wanted.setdefault(path, (kept, what))
+
+    here = [dict(row) for row in connection.execute(select(photos)).mappings()]
+    for row in [*here, *rows_taken_back(connection, photos)]:
+        want(PHOTOS, row, "sha256", row["kept_sha256"], f"photo “{row['file_name']}”")
+    for row in rows_taken_back(connection, scraps):
+        if row["picture"] is not None:
+            what = f"picture of scrap {row['number']}, taken back"
+            want(PICTURES, row, "picture", row["picture"], what)
     shown = select(scraps.c.number, scraps.c.picture).where(scraps.c.picture.is_not(None))
-    for row in connection.execute(shown.order_by(scraps.c.number)):
-        path = files.path_of(PICTURES, row.picture, ".jpg")
-        wanted.setdefault(path, (row.picture, f"picture of scrap {row.number}"))
+    for row in map(dict, connection.execute(shown.order_by(scraps.c.number)).mappings()):
+        want(PICTURES, row, "picture", row["picture"], f"picture of scrap {row['number']}")
     return wanted
 
 

@@ -42,6 +42,8 @@ def faults_told(home: Path, *, waited_s: float, needed_bytes: int = 0) -> Iterat
         yield
     except OSError as problem:
         raise _of_disk(problem, home, needed_bytes) from problem
+    except UnicodeDecodeError as problem:  # SQLite tells of damage in words it read from it
+        raise StashDamagedError(home, backup=last_backup(home)) from problem
     except sqlite3.Error as problem:
         raise _of_database(str(problem), home, waited_s, needed_bytes) from problem
     except DBAPIError as problem:

@@ -7,6 +7,7 @@ from typing import TypeAlias
 
 from sqlalchemy import Connection, inspect, text
 
+from stash.storage.row_digests import changed_rows, reseal
 from stash.storage.y_upwards import turn_y_up
 
 __all__ = ["NEWEST", "STEPS", "migrate", "version_of"]
@@ -100,12 +101,21 @@ def _keep_what_may_be_one_cloth(connection: Connection) -> None:
         connection.exec_driver_sql(statement.format(**words))
 
 
+def _keep_digests_of_rows(connection: Connection) -> None:
+    connection.exec_driver_sql(
+        "CREATE TABLE digests (on_table TEXT NOT NULL, row_key TEXT NOT NULL, "
+        "digest TEXT NOT NULL, PRIMARY KEY (on_table, row_key))"
+    )
+
+
 STEPS: tuple[Step, ...] = (
     _lay_the_first_tables,
     _keep_how_the_table_was_seen,
     _keep_what_may_be_one_cloth,
     turn_y_up,
+    _keep_digests_of_rows,
 )
+_FIRST_WITH_DIGESTS = STEPS.index(_keep_digests_of_rows) + 1
 NEWEST = len(STEPS)
 
 
@@ -121,10 +131,14 @@ def version_of(connection: Connection) -> int:
 def migrate(connection: Connection) -> None:
     """Take the steps that are missing, inside the caller's transaction."""
     before = version_of(connection)
+    if before >= NEWEST:
+        return
+    # Rows may get new columns: their digests are written anew, except of those changed already.
+    changed = list(changed_rows(connection)) if before >= _FIRST_WITH_DIGESTS else []
     for step in STEPS[before:]:
         step(connection)
-    if before < NEWEST:
-        _record(connection, before)
+    reseal(connection, but=changed)
+    _record(connection, before)
 
 
 def _record(connection: Connection, before: int) -> None:

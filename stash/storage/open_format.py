@@ -18,6 +18,7 @@ from stash.storage.change_log import bump
 from stash.storage.open_fields import FORMAT, VERSION, Y_DOWN, refuse_entry
 from stash.storage.packing import pack_colours, pack_outline, unpack_colours, unpack_rings
 from stash.storage.records import KNOWN_KINDS, KNOWN_STATES
+from stash.storage.row_digests import reseal
 from stash.storage.tables import (
     changes,
     documents,
@@ -98,6 +99,7 @@ def load(connection: Connection, stash: Mapping[str, Any]) -> None:
         turn_y_up(connection)
     _go_on_counting(connection)
     bump(connection)
+    reseal(connection)
 
 
 def _made(make: Callable[[Any], Any], key: str, place: int, one: Any) -> Any:

@@ -9,8 +9,23 @@ import time
 import uuid
 from collections.abc import Iterator
 from pathlib import Path
+from typing import IO
 
-__all__ = ["PHOTOS", "PICTURES", "PictureFiles", "sha256_of", "sync_folder", "write_whole"]
+__all__ = [
+    "PHOTOS",
+    "PICTURES",
+    "PictureFiles",
+    "draft_beside",
+    "holds",
+    "holds_hash",
+    "move_in_once",
+    "nameless_draft",
+    "plain_suffix",
+    "sha256_of",
+    "sweep_left_in",
+    "sync_folder",
+    "write_whole",
+]
 
 PHOTOS = "photos"
 PICTURES = "pictures"
@@ -34,19 +49,94 @@ def sync_folder(folder: Path) -> None:
         os.close(handle)
 
 
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that its name never stands for half of it."""
+@contextlib.contextmanager
+def draft_beside(path: Path) -> Iterator[Path]:
+    """Give a name for a draft in the same folder; what is left of it is taken away.
+
+    The name tells who writes, so that a later start can sweep what a killed writer left.
+    """
     draft = path.with_name(f"{_UNFINISHED}{os.getpid()}-{uuid.uuid4().hex}")
     try:
-        with draft.open("wb") as file:
+        yield draft
+    finally:
+        with contextlib.suppress(OSError):
+            draft.unlink(missing_ok=True)
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that its name never stands for half of it; only its owner may read it."""
+    with draft_beside(path) as draft:
+        with open(draft, "wb", opener=_private) as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
         draft.replace(path)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            draft.unlink(missing_ok=True)
-        raise
+
+
+class Draft:
+    """A file being written: where it can be read, and how it gets its name."""
+
+    def __init__(self, file: IO[bytes], path: Path, target: Path, *, named: bool) -> None:
+        self.file = file
+        self.path = path
+        self._target = target
+        self._named = named
+
+    def take_name(self) -> None:
+        """Let the finished file take the place of whatever has its name."""
+        os.fsync(self.file.fileno())
+        if self._named:
+            self.path.replace(self._target)
+            return
+        with draft_beside(self._target) as link:
+            # With a folder given, Python follows the link that stands for the open file.
+            os.link(self.path, link, src_dir_fd=self.file.fileno())
+            link.replace(self._target)
+
+
+@contextlib.contextmanager
+def nameless_draft(target: Path) -> Iterator[Draft]:
+    """Give a draft that has no name where the system can: a kill leaves nothing of it."""
+    with contextlib.ExitStack() as stack:
+        draft = _without_name(stack, target)
+        if draft is None:
+            path = stack.enter_context(draft_beside(target))
+            file = stack.enter_context(open(path, "w+b", opener=_private))
+            draft = Draft(file, path, target, named=True)
+        yield draft
+
+
+def _without_name(stack: contextlib.ExitStack, target: Path) -> Draft | None:
+    flag = getattr(os, "O_TMPFILE", None)
+    if flag is None:
+        return None
+    try:
+        handle = os.open(target.parent, flag | os.O_RDWR, 0o600)
+    except OSError:  # not on this kind of disk
+        return None
+    file = stack.enter_context(os.fdopen(handle, "w+b"))
+    path = Path(f"/proc/self/fd/{handle}")
+    return Draft(file, path, target, named=False) if path.exists() else None
+
+
+def _private(name: str, flags: int) -> int:
+    return os.open(name, flags, 0o600)
+
+
+def move_in_once(draft: Path, path: Path) -> bool:
+    """Give a finished draft its name unless the name is taken; says whether it was free."""
+    with draft.open("rb+") as file:
+        os.fsync(file.fileno())
+    try:
+        os.link(draft, path)
+    except FileExistsError:
+        return False
+    except OSError:  # a disk without links, such as a memory card
+        if path.exists():
+            return False
+        draft.replace(path)
+    sync_folder(path.parent)
+    return True
 
 
 class PictureFiles:
@@ -73,7 +163,7 @@ class PictureFiles:
         place.mkdir(parents=True, exist_ok=True)
         for sha256, (suffix, data) in files.items():
             path = self.path_of(folder, sha256, suffix)
-            if not _holds(path, data):
+            if not holds(path, data):
                 write_whole(path, data)
         if files:
             sync_folder(place)
@@ -123,16 +213,34 @@ class PictureFiles:
         return count
 
 
+def sweep_left_in(folder: Path) -> None:
+    """Remove drafts in a folder whose writers were killed."""
+    for path in folder.glob(f"{_UNFINISHED}*"):
+        if _is_left_behind(path):
+            with contextlib.suppress(OSError):
+                path.unlink()
+
+
 def plain_suffix(suffix: str) -> str:
     """Reduce a file name's ending to a dot and up to five letters or digits."""
     letters = "".join(c for c in suffix.lower() if c.isascii() and c.isalnum())
     return f".{letters[:5] or 'bin'}"
 
 
-def _holds(path: Path, data: bytes) -> bool:
+def holds(path: Path, data: bytes) -> bool:
+    """Whether a file holds these very bytes."""
     try:
         return path.stat().st_size == len(data) and path.read_bytes() == data
     except FileNotFoundError:
+        return False
+
+
+def holds_hash(path: Path, sha256: str) -> bool:
+    """Whether a file's bytes have this sha256; a file that cannot be read holds nothing."""
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest() == sha256
+    except OSError:
         return False
 
 

@@ -29,7 +29,7 @@ from stash.storage.faults import faults_told
 from stash.storage.files_first import files_first
 from stash.storage.kept_answers import kept_answer
 from stash.storage.named_records import delete_document, document_named, documents_of, keep_document
-from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, sha256_of
+from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, holds, sha256_of
 from stash.storage.records import fabric_of, photo_of, scraps_of
 from stash.storage.remembered import Remembered
 from stash.storage.scrap_columns import SCRAPS_IN_USE, columns_of_rows
@@ -119,6 +119,29 @@ class RecordStore:
             if number is not None:
                 self._log_rows(connection, photo, number)
         return self._scraps_of(photo.sha256)
+
+    def heal_photo(self, sha256: str, data: bytes) -> bool:
+        """Put a logged photo's file back if it was lost or changed, and say whether it was.
+
+        A changed file is put aside, not overwritten. A photo that was kept without its place and
+        device cannot be made anew from the one that was photographed; it stays as it is.
+        """
+        with self.database.reading() as connection:
+            row = connection.execute(select(photos).where(photos.c.sha256 == sha256)).first()
+        if row is None or row.kept_sha256 != sha256 or sha256_of(data) != sha256:
+            return False
+        path = self.files.path_of(PHOTOS, sha256, row.suffix)
+        if holds(path, data):
+            return False
+        from stash.storage.put_aside import put_aside  # noqa: PLC0415 - hardly ever
+
+        wanted = {PHOTOS: {sha256: (row.suffix, data)}}
+        if path.exists():
+            with self.database.writing():
+                put_aside(self.home, [path])
+        with files_first(self.database, self.files, wanted):
+            pass
+        return True
 
     def _scraps_of(self, photo: str) -> tuple[Scrap, ...]:
         return tuple(scraps_of(self._all(living_scraps().where(scraps.c.photo == photo))))

@@ -10,11 +10,12 @@ from pathlib import Path
 from sqlalchemy import Connection, create_engine, select
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
-from stash.errors import StashNewerError, StorageError
+from stash.errors import StashLostError, StashNewerError, StorageError
 from stash.storage.faults import faults_told
 from stash.storage.folder_layout import SERVER_NOTE
 from stash.storage.migrations import NEWEST, migrate, version_of
-from stash.storage.picture_files import write_whole
+from stash.storage.picture_files import PictureFiles, write_whole
+from stash.storage.row_digests import forget_touched, write_digests
 from stash.storage.tables import stamp
 
 __all__ = ["SERVER_NOTE", "ServerDatabase", "note_server", "noted_server"]
@@ -75,7 +76,9 @@ class ServerDatabase:
             self._engine.begin() as connection,
         ):
             connection.execute(select(stamp.c.changes).with_for_update())
+            forget_touched(connection)
             yield connection
+            write_digests(connection)
 
     def close(self) -> None:
         """Let go of the server."""
@@ -88,5 +91,8 @@ class ServerDatabase:
             version = version_of(connection)
             if version > NEWEST:
                 raise StashNewerError(self.home, version=version, known=NEWEST)
+            files = sum(1 for _ in PictureFiles(self.home).all_files())
+            if version == 0 and files:
+                raise StashLostError(self.home, how="empty on its server", files=files)
             migrate(connection)
         self._ready = True

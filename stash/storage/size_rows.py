@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from sqlalchemy import Connection, bindparam, delete, insert, select
 
+from stash.storage.row_digests import touch
 from stash.storage.tables import largest_sizes, scraps
 from stash.usecases.ports import SizeKey
 
@@ -39,3 +40,5 @@ def keep_sizes(connection: Connection, key: SizeKey, sizes: Mapping[int, float])
     )
     connection.execute(gone, [{"of_scrap": row["scrap"]} for row in rows])
     connection.execute(insert(largest_sizes), rows)
+    for row in rows:
+        touch(connection, largest_sizes, row["family"], row["rule"], row["scrap"])

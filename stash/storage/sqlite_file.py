@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 import time
+import weakref
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -16,20 +17,47 @@ from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
 
 from stash.errors import (
     StashDamagedError,
+    StashLostError,
     StashMissingError,
     StashNewerError,
     StashReadOnlyError,
+    StashReplacedError,
     StorageError,
 )
 from stash.storage.faults import faults_told, last_backup
 from stash.storage.folder_layout import DATABASE
 from stash.storage.migrations import NEWEST, migrate, version_of
-from stash.storage.picture_files import PictureFiles, sync_folder
+from stash.storage.picture_files import PictureFiles, draft_beside, move_in_once, sync_folder
+from stash.storage.row_digests import forget_touched, write_digests
+from stash.storage.schema_check import schema_faults
+from stash.storage.seal import break_seal, seal_file
 
-__all__ = ["DATABASE", "RESTORING", "SqliteFile", "file_engine"]
+__all__ = [
+    "DATABASE",
+    "RESTORING",
+    "SqliteFile",
+    "bytes_of",
+    "copy_database",
+    "engine_of_bytes",
+    "file_engine",
+]
 
 RESTORING = "restore-unfinished"  # marks a folder whose restore was broken off
 _WAIT_S = 10.0
+
+
+class _FileConnection(sqlite3.Connection):
+    """A connection that knows which file it opened: device and inode."""
+
+    file: tuple[int, int] | None = None
+
+
+def _which(path: Path) -> tuple[int, int] | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def file_engine(path: Path, *, mode: str = "rw", wait_s: float = _WAIT_S) -> Engine:
@@ -38,10 +66,18 @@ def file_engine(path: Path, *, mode: str = "rw", wait_s: float = _WAIT_S) -> Eng
     where = f"file:{quote(str(path.absolute()))}?{how}"
 
     def connect() -> sqlite3.Connection:
-        return sqlite3.connect(where, uri=True, timeout=wait_s, check_same_thread=False)
+        while True:
+            before = _which(path)
+            made = sqlite3.connect(
+                where, uri=True, timeout=wait_s, check_same_thread=False, factory=_FileConnection
+            )
+            made.file = _which(path)
+            if before == made.file or mode == "rwc":
+                return made
+            made.close()  # replaced in between: which one was opened is not known
 
     engine = create_engine("sqlite://", creator=connect, poolclass=QueuePool)
-    _prepare(engine, writable=mode in ("rw", "rwc"))
+    _prepare(engine, writable=mode == "rw")
     return engine
 
 
@@ -79,6 +115,18 @@ def _upgraded_in_memory(old: Engine) -> Engine:
     return engine
 
 
+def engine_of_bytes(data: bytes) -> Engine:
+    """Open a database that lies in memory as the bytes of its file, at the newest schema."""
+    engine = _in_memory()
+    raw = engine.raw_connection()
+    raw.driver_connection.deserialize(data)  # type: ignore[union-attr]
+    raw.close()
+    with engine.begin() as connection:
+        if version_of(connection) < NEWEST:
+            migrate(connection)
+    return engine
+
+
 def _prepare(engine: Engine, *, writable: bool) -> None:
     """Set what SQLite needs on each connection, and say BEGIN ourselves.
 
@@ -89,6 +137,8 @@ def _prepare(engine: Engine, *, writable: bool) -> None:
     def on_connect(raw: sqlite3.Connection, _entry: ConnectionPoolEntry) -> None:
         raw.isolation_level = None
         raw.execute("PRAGMA foreign_keys = ON")
+        # A view or trigger that somebody planted may call nothing that reaches out of the file.
+        raw.execute("PRAGMA trusted_schema = OFF")
         if writable:
             _use_write_ahead_log(raw)
             raw.execute("PRAGMA synchronous = FULL")
@@ -136,10 +186,13 @@ class SqliteFile:
         self._engine: Engine | None = None
         self._empty: Engine | None = None
         self._checked = False
+        self._sealing: weakref.finalize[Any, Any] | None = None
         if self.path.exists():
             self._open()
-        elif must_exist:
-            raise StashMissingError(home)
+        else:
+            self._refuse_lost()
+            if must_exist:
+                raise StashMissingError(home)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -148,6 +201,7 @@ class SqliteFile:
             faults_told(self.home, waited_s=self.wait_s),
             self._for_reading().begin() as connection,
         ):
+            self._need_same_file(connection)
             yield connection
 
     @contextmanager
@@ -162,7 +216,25 @@ class SqliteFile:
         with faults_told(self.home, waited_s=self.wait_s, needed_bytes=needed_bytes):
             engine = self._for_writing().execution_options(stash_writes=True)
             with engine.begin() as connection:
+                self._need_same_file(connection)
+                forget_touched(connection)
                 yield connection
+                write_digests(connection)
+                self._need_same_file(connection)
+                self._seal_at_the_end()
+
+    def _seal_at_the_end(self) -> None:
+        """Take the note of the whole file away; a new one is made when the program ends."""
+        break_seal(self.home)
+        if self._sealing is None:
+            self._sealing = weakref.finalize(self, seal_file, self.home)
+
+    def _need_same_file(self, connection: Connection) -> None:
+        """Refuse to go on with a file that is not in the folder any more: all would be lost."""
+        raw = connection.connection.dbapi_connection
+        opened = getattr(raw, "file", None)  # a stash read in memory has none
+        if opened is not None and opened != _which(self.path):
+            raise StashReplacedError(self.home)
 
     def close(self) -> None:
         """Let go of the file."""
@@ -170,6 +242,9 @@ class SqliteFile:
             if engine is not None:
                 engine.dispose()
         self._engine = self._empty = None
+        if self._sealing is not None:
+            self._sealing()
+            self._sealing = None
 
     def may_write(self) -> bool:
         """Whether this user may write here, as far as permissions tell."""
@@ -190,7 +265,9 @@ class SqliteFile:
     def _for_writing(self) -> Engine:
         if not self.may_write():
             raise StashReadOnlyError(self.home)
-        engine = self._engine or (self._open() if self.path.exists() else self._begin())
+        if self._engine is None and not self.path.exists():
+            self._begin()
+        engine = self._engine or self._open()
         if not self._checked:
             self._refuse_damage(engine)
             PictureFiles(self.home).sweep_unfinished()
@@ -198,6 +275,8 @@ class SqliteFile:
         return engine
 
     def _open(self) -> Engine:
+        if self.path.stat().st_size == 0:  # opening it would write its head
+            raise self._lost("empty")
         writable = self.may_write()
         engine = file_engine(self.path, mode=self._mode(writable), wait_s=self.wait_s)
         try:
@@ -206,8 +285,10 @@ class SqliteFile:
                     version = version_of(connection)
                 if version > NEWEST:
                     raise StashNewerError(self.home, version=version, known=NEWEST)
+                if version == 0:
+                    raise self._lost("empty")  # one that is begun comes whole into the folder
                 if version < NEWEST and writable:
-                    self._upgrade(engine, version)
+                    self._upgrade(engine)
         except BaseException:
             engine.dispose()
             raise
@@ -224,24 +305,38 @@ class SqliteFile:
         log = self.path.with_name(f"{DATABASE}-wal")
         return "ro" if log.exists() and log.stat().st_size else "immutable"
 
-    def _begin(self) -> Engine:
+    def _begin(self) -> None:
+        """Make an empty stash beside its place and move it in whole; who comes second uses that."""
+        self._refuse_lost()
+        self.home.mkdir(parents=True, exist_ok=True)
+        with draft_beside(self.path) as draft:
+            engine = file_engine(draft, mode="rwc")
+            with engine.begin() as connection:
+                migrate(connection)
+            engine.dispose()
+            move_in_once(draft, self.path)
+
+    def _refuse_lost(self) -> None:
+        """Tell a folder without a database, but with the files of one, from a new one."""
         if (self.home / RESTORING).exists():
             text = f"A restore into {self.home} was broken off. Run the same `stash restore` again."
             raise StorageError(text, folder=self.home)
-        self.home.mkdir(parents=True, exist_ok=True)
-        engine = file_engine(self.path, mode="rwc", wait_s=self.wait_s)
-        with engine.execution_options(stash_writes=True).begin() as connection:
-            migrate(connection)
-        sync_folder(self.home)
-        self._engine = engine
-        return engine
+        log = self.path.with_name(f"{DATABASE}-wal")
+        if any(PictureFiles(self.home).all_files()) or (log.exists() and log.stat().st_size):
+            if self.path.exists():  # begun by someone else meanwhile
+                return
+            raise self._lost("missing")
 
-    def _upgrade(self, engine: Engine, version: int) -> None:
+    def _lost(self, how: str) -> StashLostError:
+        files = sum(1 for _ in PictureFiles(self.home).all_files())
+        return StashLostError(self.home, how=how, files=files, backup=last_backup(self.home))
+
+    def _upgrade(self, engine: Engine) -> None:
         """Take the missing schema steps; a copy of the file as it was is kept beside it."""
-        if version > 0:
-            copy = self.path.with_name(f"before-version-{NEWEST}.db")
-            if not copy.exists():
-                copy_database(self.path, copy)
+        copy = self.path.with_name(f"before-version-{NEWEST}.db")
+        if not copy.exists():
+            copy_database(self.path, copy)
+        break_seal(self.home)
         with engine.execution_options(stash_writes=True).begin() as connection:
             migrate(connection)
 
@@ -249,12 +344,29 @@ class SqliteFile:
         """Look the whole file over once before the first write, so that damage is not spread."""
         with engine.connect() as connection:
             said = connection.exec_driver_sql("PRAGMA quick_check(1)").scalar_one()
-        if said != "ok":
+            whole = said == "ok" and not any(schema_faults(connection))
+        if not whole:
             raise StashDamagedError(self.home, backup=last_backup(self.home))
 
 
 def _is_writable(path: Path) -> bool:
     return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
+
+
+def bytes_of(source: Path) -> bytes:
+    """Give one moment of a database that may be in use as the bytes of a file of its own."""
+    here: Any = sqlite3.connect(f"file:{quote(str(source.absolute()))}?mode=ro", uri=True)
+    there = sqlite3.connect(":memory:")
+    try:
+        here.backup(there)
+        data = bytearray(there.serialize())
+    finally:
+        there.close()
+        here.close()
+    # Bytes 18 and 19 say that a write-ahead log lies beside (sqlite.org/fileformat2.html): none
+    # does.
+    data[18:20] = b"\x01\x01"
+    return bytes(data)
 
 
 def copy_database(source: Path, target: Path) -> None:

@@ -9,11 +9,12 @@ from sqlalchemy import select
 from stash.errors import StorageError
 from stash.scrap import Scrap
 from stash.storage.change_log import empty_bin
+from stash.storage.faults import faults_told
 from stash.storage.folder_layout import DATABASE
 from stash.storage.record_store import RecordStore
 from stash.storage.records import SCRAP_COLUMNS, scraps_of
 from stash.storage.tables import changes, scraps
-from stash.usecases.ports import BackupReport, Finding, HistoryLine
+from stash.usecases.ports import AsideFolder, BackupReport, Finding, HistoryLine
 
 __all__ = ["FolderStore"]
 
@@ -37,26 +38,42 @@ class FolderStore(RecordStore):
         """Remove deleted scraps for good and say how many; what was done before stays done.
 
         Changes before that cannot be taken back any more: the rows they would bring back are
-        forgotten with the scraps.
+        forgotten with the scraps. Of the files only theirs go.
         """
-        with self.database.writing() as connection:
-            count = empty_bin(connection, at=self._now())
-            if count:
-                from stash.storage.upkeep import sweep  # noqa: PLC0415 - seldom asked for
+        from stash.storage.checking import wanted_files  # noqa: PLC0415 - seldom asked for
 
-                sweep(connection, self.files)
+        with self.database.writing() as connection:
+            before = wanted_files(connection, self.files)
+            count = empty_bin(connection, at=self._now())
+            named = before.keys() - wanted_files(connection, self.files).keys()
+            with faults_told(self.home, waited_s=0.0):
+                for path in named:
+                    path.unlink(missing_ok=True)
         return count
 
     # Safety
 
     def check(self, *, mend: bool = False) -> tuple[Finding, ...]:
-        """Look everything over; ``mend`` sweeps files that nothing refers to.
+        """Look everything over; ``mend`` puts files aside that nothing refers to.
 
         Nothing else is mended: what is missing or changed has to come from a backup.
         """
         from stash.storage.upkeep import look_over  # noqa: PLC0415 - seldom asked for
 
         return look_over(self.database, self.files, mend=mend)
+
+    def aside(self) -> tuple[AsideFolder, ...]:
+        """Give what was put aside and is still kept, oldest first."""
+        from stash.storage.put_aside import what_is_aside  # noqa: PLC0415 - seldom asked for
+
+        return what_is_aside(self.home)
+
+    def bring_back(self, name: str) -> int:
+        """Put the files of one folder that was put aside back in their places; gives how many."""
+        from stash.storage.put_aside import bring_back_aside  # noqa: PLC0415 - seldom asked for
+
+        with self.database.writing():
+            return bring_back_aside(self.home, name)
 
     def backup(self, target: str, *, replace: bool = False) -> BackupReport:
         """Write everything into one file."""

@@ -19,6 +19,7 @@ from sqlalchemy import (
 __all__ = [
     "alike",
     "changes",
+    "digests",
     "documents",
     "edits",
     "fabrics",
@@ -187,6 +188,14 @@ edits = Table(
     Column("row_number", Integer, nullable=False),
     Column("before", Text),  # JSON; null where the row began
     Column("after", Text),  # JSON; null where the row ended, or begins and is still as it began
+)
+
+digests = Table(
+    "digests",
+    metadata,
+    Column("on_table", Text, primary_key=True),
+    Column("row_key", Text, primary_key=True),  # JSON list of the primary key
+    Column("digest", Text, nullable=False),
 )
 
 stamp = Table(

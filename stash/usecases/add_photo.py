@@ -211,18 +211,19 @@ def view_of(measured: MeasuredPhoto) -> PhotoView:
 
 
 def already_logged(store: Store, data: bytes, *, file_name: str) -> PhotoOutcome | None:
-    """Give the outcome of a photo that is in the stash already, or None."""
+    """Give the outcome of a photo that is in the stash already, or None; a lost copy is healed."""
     sha256 = hashlib.sha256(data).hexdigest()
     logged = store.photo(sha256)
     if logged is None:
         return None
     scraps = tuple(scrap for scrap in store.scraps() if scrap.photo == sha256)
+    healed = ("its copy in the stash was lost or changed, and is whole again",)
     return PhotoOutcome(
         file_name,
         "already logged",
         card=logged.card,
         scraps=scraps,
-        warnings=logged.warnings,
+        warnings=(*logged.warnings, *(healed if store.heal_photo(sha256, data) else ())),
         sha256=sha256,
     )
 

@@ -18,12 +18,14 @@ T = TypeVar("T")
 
 __all__ = [
     "AlikeScraps",
+    "AsideFolder",
     "AskedStore",
     "BackupReport",
     "Document",
     "Finding",
     "HistoryLine",
     "PhotoToLog",
+    "RepairReport",
     "SafeStore",
     "ScrapColumns",
     "ScrapToLog",
@@ -180,7 +182,8 @@ class Finding:
     Attributes
     ----------
     kind : str
-        "database", "link", "scrap", "record", "missing", "changed", "unreadable" or "orphan".
+        "database", "link", "scrap", "record", "missing", "changed", "unreadable", "unknown" or
+        "orphan".
     subject : str
         Scrap number, file name or the like.
     text : str
@@ -190,6 +193,25 @@ class Finding:
     kind: str
     subject: str
     text: str
+
+
+@dataclass(frozen=True, slots=True)
+class AsideFolder:
+    """Files taken out of the stash and kept for a while.
+
+    Attributes
+    ----------
+    name : str
+        When, UTC; names the folder.
+    files : tuple of str
+        What lies there, by the place it came from.
+    kept_until : str
+        The day before which nothing removes it, ISO 8601.
+    """
+
+    name: str
+    files: tuple[str, ...]
+    kept_until: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +234,32 @@ class BackupReport:
     files: int
     missing: tuple[str, ...]
     size_bytes: int
+
+
+@dataclass(frozen=True, slots=True)
+class RepairReport:
+    """What a repair did.
+
+    Attributes
+    ----------
+    rebuilt : bool
+        Whether the database was made anew.
+    aside : str
+        Where the old one lies, below the stash folder; empty if there was none.
+    scraps_from : mapping
+        How many scraps came from where, when the database was made anew.
+    healed, lost : tuple of str
+        Files brought back from a backup, and files nothing holds any more.
+    unknown : tuple of str
+        Photos that no row knows, by file name below ``photos``; they can be logged again.
+    """
+
+    rebuilt: bool
+    aside: str
+    scraps_from: Mapping[str, int]
+    healed: tuple[str, ...]
+    lost: tuple[str, ...]
+    unknown: tuple[str, ...]
 
 
 class AskedStore(Protocol):
@@ -265,6 +313,9 @@ class Store(AskedStore, Protocol):
 
     def log_photo(self, photo: PhotoToLog) -> tuple[Scrap, ...]:
         """Keep the photo and its scraps in one transaction; twice the same is once."""
+
+    def heal_photo(self, sha256: str, data: bytes) -> bool:
+        """Put a logged photo's file back if it was lost or changed, and say whether it was."""
 
     def scrap(self, number: int) -> Scrap:
         """Give one scrap; raises NotFoundError."""
@@ -360,7 +411,13 @@ class SafeStore(Store, Protocol):
         """Remove deleted scraps for good and say how many; what was done before stays done."""
 
     def check(self, *, mend: bool = False) -> Sequence[Finding]:
-        """Look everything over; ``mend`` sweeps files that nothing refers to."""
+        """Look everything over; ``mend`` puts files aside that nothing refers to."""
+
+    def aside(self) -> Sequence[AsideFolder]:
+        """Give what was put aside and is still kept, oldest first."""
+
+    def bring_back(self, name: str) -> int:
+        """Put the files of one folder that was put aside back in their places; gives how many."""
 
     def backup(self, target: str, *, replace: bool = False) -> BackupReport:
         """Write everything into one file."""

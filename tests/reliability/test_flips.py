@@ -1,0 +1,68 @@
+"""No bit of a stash or its backup changes without being told."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from stash.storage.sqlite_store import FolderStore
+from stash.wiring import open_store
+from tests.reliability.flip_bits import flip_many
+from tests.storage.made_records import made_photo
+
+
+def test_every_one_of_two_hundred_flipped_bits_is_told() -> None:
+    assert flip_many(200, seed=5)["which"] == []
+
+
+def test_after_a_kill_no_flipped_bit_changes_what_the_records_say_untold() -> None:
+    assert flip_many(60, seed=6, killed=True)["which"] == []
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> FolderStore:
+    made = open_store(tmp_path)
+    made.log_photo(made_photo(1))
+    made.delete_scrap(2, why="lost")
+    made.delete_scrap(3, why="lost too")
+    return made
+
+
+@pytest.mark.parametrize(
+    ("harm", "named"),
+    [
+        ("UPDATE scraps SET notes = 'x' WHERE number = 1", "scraps [1]"),
+        ("UPDATE scraps SET grain_deg = 12.5 WHERE number = 1", "scraps [1]"),
+        ("UPDATE photos SET file_name = 'y'", "photos [1]"),
+        ("UPDATE edits SET row_number = 3 WHERE row_number = 2 AND change = 2", "edits [2, 0]"),
+        ("UPDATE changes SET state = 'final' WHERE number = 2", "changes [2]"),
+        ("UPDATE stamp SET changes = changes + 1", "stamp [1]"),
+        ("DELETE FROM fabrics WHERE number = 99 OR number = 3", "fabrics [3]"),
+        ("UPDATE digests SET digest = 'z' WHERE on_table = 'fabrics'", "fabrics [1]"),
+    ],
+)
+def test_a_row_changed_past_the_program_is_named(store: FolderStore, harm: str, named: str) -> None:
+    with sqlite3.connect(store.home / "stash.db") as raw:
+        raw.execute(harm)
+    raw.close()
+    assert named in [finding.subject for finding in store.check() if finding.kind == "row"]
+
+
+def test_a_change_that_dropped_out_of_the_history_with_its_digests_is_noticed(
+    store: FolderStore,
+) -> None:
+    with sqlite3.connect(store.home / "stash.db") as raw:
+        raw.execute("DELETE FROM edits WHERE change = 2")
+        raw.execute("DELETE FROM changes WHERE number = 2")
+        raw.execute("DELETE FROM digests WHERE on_table = 'changes' AND row_key = '[2]'")
+        raw.execute("DELETE FROM digests WHERE on_table = 'edits' AND row_key LIKE '[2,%'")
+    raw.close()
+    assert [f.subject for f in store.check() if f.kind == "row"] == ["history [3]"]
+
+
+def test_undo_redo_and_emptying_keep_every_digest_right(store: FolderStore) -> None:
+    for step in (store.undo, store.undo, store.redo, store.redo, store.empty_bin):
+        step()
+        assert store.check() == ()
