@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 
 import typer
 
-from stash.cli.messages import print_json, print_table, say
+from stash.cli.messages import on_terminal, print_json, print_table, say
 from stash.cli.options import (
     GrainTolerance,
     GreyValues,
@@ -18,6 +18,7 @@ from stash.cli.options import (
     Shrink,
     ask_for_picture,
 )
+from stash.cli.progress import counted_work
 from stash.units import format_inches, parse_length, round_down
 from stash.usecases.scrap_numbers import scrap_numbers
 from stash.usecases.user_files import write_beside
@@ -83,6 +84,12 @@ def match(
         rule=CutRule(seam_in, grain_tolerance, shrink / 100),
         needed=needed,
     )
+    if on_terminal():  # the first question about a shape takes long; nobody else is told
+        from stash.usecases.sizes_ahead import in_portions  # noqa: PLC0415
+
+        with counted_work("Trying pieces on scraps") as tell:
+            for done, total in in_portions(store, request.template, request.rule):
+                tell(done, total, "")
     if sizes:
         _answer_sizes(store, request, picture, as_json=as_json)
         return

@@ -14,7 +14,7 @@ import typer
 from stash.cli.plain_text import spelled_out
 from stash.drawing.line_breaks import broken
 
-__all__ = ["on_terminal", "print_csv", "print_json", "print_table", "progress", "say", "warn"]
+__all__ = ["on_terminal", "print_csv", "print_json", "print_table", "say", "warn"]
 
 _WRITERS = {plain: json.JSONEncoder(ensure_ascii=plain) for plain in (False, True)}
 _LAYERS = 2  # of an answer's lists and records that are indented
@@ -138,10 +138,3 @@ def _columns_to_read() -> int:
 def on_terminal() -> bool:
     """Whether a person watches the progress."""
     return sys.stderr.isatty()
-
-
-def progress(done: int, total: int, what: str) -> None:
-    """Show how far the work is, where a person watches."""
-    if on_terminal() and total > 1:
-        end = "\n" if done == total else ""
-        typer.echo(f"\r{done} of {total}: {what[-60:]:<60}{end}", err=True, nl=False)

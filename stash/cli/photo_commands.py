@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 
 import typer
 
-from stash.cli.messages import print_json, progress, say, warn
+from stash.cli.messages import print_json, say, warn
 from stash.cli.options import Home, Json
+from stash.cli.progress import counted_work
 from stash.units import parse_length
 from stash.usecases.user_files import plain_name
 
@@ -87,11 +88,12 @@ def log(
     batch = Batch(tuple(photos), card, options, picture)
     outcomes: list[PhotoOutcome] = []
     try:
-        for done, total, outcome in log_batch(store, batch):
-            outcomes.append(outcome)
-            progress(done, total, outcome.file)
-            if not as_json:
-                say_outcome(outcome)
+        with counted_work("Logging") as tell:
+            for done, total, outcome in log_batch(store, batch):
+                outcomes.append(outcome)
+                tell(done, total, plain_name(Path(outcome.file).name))
+                if not as_json:
+                    say_outcome(outcome)
     finally:
         if as_json:
             count = _fabrics_of(store)

@@ -20,6 +20,7 @@ from stash.cli.options import (
     Shrink,
     Unit,
 )
+from stash.cli.progress import watched_work
 from stash.errors import PlanError
 from stash.units import parse_length, parse_pair
 from stash.usecases.scrap_numbers import scrap_numbers
@@ -135,7 +136,8 @@ def enough(name: QuiltName, home: Home = None, as_json: Json = False) -> None:
     from stash.cli.quilt_answers import enough_record, say_enough  # noqa: PLC0415
     from stash.usecases.quilt_enough import enough_for  # noqa: PLC0415 - loads scipy
 
-    answer = enough_for(_store(home), name)
+    with watched_work("Counting pieces"):
+        answer = enough_for(_store(home), name)
     if as_json:
         print_json(enough_record(answer))
     else:
@@ -148,7 +150,8 @@ def allot(name: QuiltName, home: Home = None, as_json: Json = False) -> None:
     from stash.cli.quilt_answers import allot_record, say_allot  # noqa: PLC0415
     from stash.usecases.quilt_allot import allot_quilt  # noqa: PLC0415 - loads scipy
 
-    answer = allot_quilt(_store(home), name)
+    with watched_work("Choosing scraps"):
+        answer = allot_quilt(_store(home), name)
     if as_json:
         print_json(allot_record(answer))
     else:

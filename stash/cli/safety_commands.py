@@ -10,6 +10,7 @@ import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json
+from stash.cli.progress import bytes_in, watched_work
 from stash.errors import HistoryEndError, RecordDamagedError, as_word
 from stash.usecases.ports import Finding
 from stash.wiring import (
@@ -54,7 +55,13 @@ def backup(
     as_json: Json = False,
 ) -> None:
     """Write the whole stash into one file, also while it is in use. Ends with 3 if incomplete."""
-    report = open_store(home, must_exist=True).backup(str(file), replace=replace)
+    store = open_store(home, must_exist=True)
+    with watched_work(
+        "Backing up",
+        total=lambda: bytes_in(home_folder(home)),
+        done=lambda: bytes_in(*file.parent.glob(".backup-*")),
+    ):
+        report = store.backup(str(file), replace=replace)
     if as_json:
         answer = {
             "file": report.file,
@@ -252,7 +259,10 @@ def export(
 ) -> None:
     """Write everything as open files. JSON, CSV, photos without place and device."""
     store = open_store(home, must_exist=True)
-    report = store.export(str(folder), with_details=with_details)
+    with watched_work(
+        "Exporting", total=lambda: bytes_in(home_folder(home)), done=lambda: bytes_in(folder)
+    ):
+        report = store.export(str(folder), with_details=with_details)
     if as_json:
         left_out = list(report.missing)
         print_json({"folder": report.file, "files": report.files, "left_out": left_out})

@@ -6,7 +6,7 @@ each kept as soon as it is there, it may be stopped at any point and goes on whe
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from stash.scrap import Scrap, ScrapState
 from stash.shape.template import Template
@@ -18,24 +18,26 @@ from stash.usecases.piece_counts import (
     largest_sizes,
     piece_counts,
 )
-from stash.usecases.ports import SizeKey, Store
+from stash.usecases.ports import AskedStore, SizeKey
 
-__all__ = ["not_worked_out", "sizes_known", "work_out"]
+__all__ = ["in_portions", "not_worked_out", "sizes_known", "work_out"]
+
+_PORTION = 40  # scraps between two words on how far it is; fewer at once take longer each
 
 
-def sizes_known(store: Store, template: Template, rule: CutRule) -> dict[int, float]:
+def sizes_known(store: AskedStore, template: Template, rule: CutRule) -> dict[int, float]:
     """Give the largest finished sizes kept so far, inches, by scrap number."""
     return kept_sizes(store, SizeKey(template.family, rule.word()), rule)
 
 
 def not_worked_out(
-    store: Store, template: Template, rule: CutRule, *, counts: bool = True
+    store: AskedStore, template: Template, rule: CutRule, *, counts: bool = True
 ) -> Sequence[Scrap]:
     """Give the scraps of which a question about this piece would have to be worked out.
 
     Parameters
     ----------
-    store : Store
+    store : AskedStore
     template : Template
         The piece asked for.
     rule : CutRule
@@ -59,7 +61,7 @@ def not_worked_out(
 
 
 def work_out(
-    store: Store, template: Template, rule: CutRule, *, most: int, counts: bool = True
+    store: AskedStore, template: Template, rule: CutRule, *, most: int, counts: bool = True
 ) -> bool:
     """Work out so many of the scraps that are missing; says whether some are left.
 
@@ -76,3 +78,30 @@ def work_out(
     if to_count:
         piece_counts(store, to_count, template=template, rule=rule)
     return True
+
+
+def in_portions(store: AskedStore, template: Template, rule: CutRule) -> Iterator[tuple[int, int]]:
+    """Work out all that a question about this piece needs; gives done, of how many, as it goes.
+
+    Where nearly nothing is missing it gives nothing at all, and the question does it by itself.
+    """
+    missing = _numbers_missing(store, template, rule)
+    if missing <= _PORTION:
+        return
+    left = total = len(not_worked_out(store, template, rule))
+    before = -1
+    while left and left != before:
+        work_out(store, template, rule, most=_PORTION)
+        before, left = left, len(not_worked_out(store, template, rule))
+        yield max(0, total - left), total
+
+
+def _numbers_missing(store: AskedStore, template: Template, rule: CutRule) -> int:
+    """Count the scraps that would have to be looked at, without reading their outlines."""
+    stored = has_stored_sizes(template)
+    sizes = sizes_known(store, template, rule) if stored else {}
+    counted = kept_sizes(store, count_key(template, rule), rule)
+    return sum(
+        number not in counted and sizes.get(number, template.size_in) >= template.size_in
+        for number in store.columns().number.tolist()
+    )
