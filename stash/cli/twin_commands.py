@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 
 import typer
 
-from stash.cli.messages import print_json, print_table, progress, say
+from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, PaperName, PictureFile
+from stash.cli.progress import counted_work
 from stash.cli.sheet_files import paper_of
 from stash.errors import TwinsError
 from stash.usecases.scrap_numbers import scrap_numbers
@@ -73,7 +74,8 @@ def twins(
         _sets(same), _sets(different), _sets(not_sure),
         tuple(number for one in _sets(part) for number in one), _word(rest),
     )  # fmt: skip
-    take_imprints(store, told=lambda done, total: progress(done, total, "looking at cloth"))
+    with counted_work("Looking at cloth") as tell:
+        take_imprints(store, told=lambda done, total: tell(done, total, ""))
     told = answer_twins(store, answers) if answers != Answers() else ()
     found = review(store)
     if picture is not None or sheet is not None:
