@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from stash.colour.appearance import Appearance
 from stash.errors import PhotoError
@@ -18,6 +19,7 @@ from stash.usecases.add_photo import (
     keep_measured,
     measure,
 )
+from stash.usecases.measuring_crew import Job, Lost, crew_results
 from stash.usecases.ports import Store
 from stash.usecases.user_files import plain_name, read_photo_file, write_beside
 
@@ -32,8 +34,6 @@ PHOTO_SUFFIXES = frozenset(
     {".jpg", ".jpeg", ".png", ".heic", ".heif", ".avif", ".webp", ".tif", ".tiff", ".bmp", ".mpo"}
 )
 _NEXT = "Check the name and the disk."
-# Starting worker processes takes as long as measuring about three photos one by one.
-FEWEST_FOR_WORKERS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,26 +73,14 @@ def log_batch(store: Store, batch: Batch) -> Iterator[tuple[int, int, PhotoOutco
     cards = () if batch.options.scan else cards_to_use(store, batch.card)
     paths = _photos_in(batch.paths)
     ready: dict[Path, PhotoOutcome] = {}
-    to_measure: list[Path] = []
-    for path in paths:
-        outcome = _known(store, path)
-        if outcome is None:
-            to_measure.append(path)
-        else:
-            ready[path] = outcome
-    measured = _measured(to_measure, cards, batch)
-    for done, path in enumerate(paths, start=1):
-        outcome = ready.get(path)
-        if outcome is None:
-            result, data = next(measured)
-            outcome = (
-                result
-                if isinstance(result, PhotoOutcome)
-                else keep_measured(store, result, data, file_name=str(path), options=batch.options)
-            )
-        if batch.pictures is not None:
-            _draw(store, path, outcome, batch.pictures)
-        yield done, len(paths), outcome
+    jobs = _jobs(store, paths, ready, cards, batch)
+    workers = min(len(paths), os.cpu_count() or 1) or 1
+    with closing(crew_results(jobs, workers=workers)) as measured:
+        for done, (path, found) in enumerate(zip(paths, measured, strict=True), start=1):
+            outcome = ready.pop(path, None) or _kept(store, path, found, batch)
+            if batch.pictures is not None:
+                _draw(store, path, outcome, batch.pictures)
+            yield done, len(paths), outcome
 
 
 def looks_on(path: Path, cards: Sequence[Card]) -> tuple[Appearance, ...]:
@@ -139,27 +127,56 @@ def _unread(path: Path, problem: OSError) -> PhotoOutcome:
     )
 
 
-def _measured(
-    paths: Sequence[Path], cards: Sequence[Card], batch: Batch
-) -> Iterator[tuple[MeasuredPhoto | PhotoOutcome, bytes]]:
-    if len(paths) < FEWEST_FOR_WORKERS:
-        yield from (_measure_file(path, cards, batch) for path in paths)
-        return
-    from joblib import Parallel, delayed  # noqa: PLC0415 - only for batches
+def _jobs(
+    store: Store,
+    paths: Sequence[Path],
+    ready: dict[Path, PhotoOutcome],
+    cards: Sequence[Card],
+    batch: Batch,
+) -> Iterator[Job | None]:
+    """Give the work on each photo just before it begins; None where it is known by then."""
+    for path in paths:
+        outcome = _known(store, path)
+        if outcome is None:
+            yield measure_file, (str(path), cards, batch.options)
+        else:
+            ready[path] = outcome
+            yield None
 
-    workers = Parallel(n_jobs=os.cpu_count() or 1, return_as="generator", batch_size=1)
-    yield from workers(delayed(_measure_file)(path, cards, batch) for path in paths)
 
-
-def _measure_file(
-    path: Path, cards: Sequence[Card], batch: Batch
+def measure_file(
+    path: str, cards: Sequence[Card], options: LogOptions
 ) -> tuple[MeasuredPhoto | PhotoOutcome, bytes]:
+    """Measure the photo in a file; also gives its bytes, as they were measured."""
     try:
-        data = read_photo_file(path)
+        data = read_photo_file(Path(path))
     except OSError as problem:
-        return _unread(path, problem), b""
-    result = measure(data, file_name=str(path), cards=cards, options=batch.options)
-    return result, data
+        return _unread(Path(path), problem), b""
+    return measure(data, file_name=path, cards=cards, options=options), data
+
+
+def _kept(store: Store, path: Path, found: Any, batch: Batch) -> PhotoOutcome:
+    """Keep a measured photo unless someone else has logged it meanwhile."""
+    if isinstance(found, Lost):
+        return PhotoOutcome(str(path), "refused", reason=_why_lost(path, found))
+    result, data = found
+    if isinstance(result, PhotoOutcome):
+        return result
+    known = already_logged(store, data, file_name=str(path))
+    if known is not None:
+        return known
+    return keep_measured(store, result, data, file_name=str(path), options=batch.options)
+
+
+def _why_lost(path: Path, lost: Lost) -> str:
+    name = plain_name(path.name)
+    why = {
+        "died": "measuring it ended without a word, twice; the system may be short of memory",
+        "too long": "measuring it took longer than five minutes",
+        "too large": "measuring it takes more memory than a photo may",
+        "failed": f"it holds something this program stumbles over ({plain_name(lost.said)})",
+    }[lost.how]
+    return f"{name} was not measured: {why}. Photograph the scraps again, or make it smaller."
 
 
 def _draw(store: Store, path: Path, outcome: PhotoOutcome, folder: Path) -> None:
