@@ -66,6 +66,8 @@ class SceneSpec:
         The photographer's arm shades a part of the table.
     folds : int
         How many soft folds run across the backing.
+    gloss : float
+        Light of a lamp that is mirrored in the backing at one place, as a share of a white board's.
     things : tuple of str
         What else lies about, of ``stash.demo.things.THINGS``.
     card_at_in : tuple of float or None
@@ -88,6 +90,7 @@ class SceneSpec:
     pins: int = 0
     arm_shadow: bool = False
     folds: int = 0
+    gloss: float = 0.0
     things: tuple[str, ...] = ()
     card_at_in: tuple[float, float] | None = None
 
@@ -148,6 +151,7 @@ def render_scene(spec: SceneSpec, *, seed: int, papers: Sequence[Paper] = ()) ->
     )
     table = Table(board.lens, spec.backing, SHADOWS[spec.shadow], rng=rng)
     table.fold(spec.folds, np.random.default_rng([seed, 2]))
+    table.shine(spec.gloss, np.random.default_rng([seed, 3]))
     colours = [_lay_scrap(table, laid) for laid in board.scraps]
     for shape, ink in (piece for thing in things for piece in thing.pieces):
         table.paint(shape, ink)

@@ -59,6 +59,15 @@ class Table:
             depth = rng.uniform(0.04, 0.11) / 0.43
             self.shade *= (1 + depth * away * np.exp(-(away**2))).astype(np.float32)
 
+    def shine(self, share: float, rng: np.random.Generator) -> None:
+        """Mirror a lamp in what is seen so far, near the middle, a few inches wide."""
+        height, width = self.shade.shape
+        column, row = (rng.uniform(0.35, 0.65, 2) * [width, height]).astype(int)
+        off_x = self._x_in - self._x_in[row, column]
+        off_y = self._y_in - self._y_in[row, column]
+        spot = np.exp(-(off_x**2 + off_y**2) / (2 * rng.uniform(1.0, 1.6) ** 2))
+        self.colour += np.float32(share) * spot[..., None].astype(np.float32)
+
     def cover(
         self,
         shape: Polygon,

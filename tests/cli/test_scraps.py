@@ -53,6 +53,8 @@ def test_cloth_is_added_by_a_picture_of_it_alone(tmp_path: Path) -> None:
     assert one["reads_as_lab"] == pytest.approx([50.4, 0, 0], abs=0.2)
     assert one["error_de00"] == 1.5 and one["picture"] is not None
     assert one["fabric"] == other["fabric"]
+    picture = open_store(home).scrap(1).picture
+    assert picture is not None and (picture.left_in, picture.top_in) == (0, 22)
     assert "black-and-white" in added["warnings"][0]
 
 

@@ -80,6 +80,17 @@ def test_folds_of_the_backing_are_no_scraps():
         assert (len(seen.regions), len(seen.cut_off)) == (2, 0)
 
 
+def test_bare_glossy_table_between_things_is_no_scrap():
+    """As on a blue table with beans round the lamp's mirror image, a real photo."""
+    small = tuple(Leftover("coral", "square", 1.0) for _ in range(8))
+    spec = SceneSpec(small, "blue sheet", gloss=0.07, size_px=(1200, 900), board_in=(11.0, 8.0))
+    for seed in (31, 32, 33):
+        scene, seen = found(spec, seed)
+        true = sum(shape.area for shape in true_shapes(scene))
+        assert len(seen.regions) == 8
+        assert sum(one.mask.sum() for one in seen.regions) / seen.scale**2 < 1.15 * true
+
+
 def test_white_cloth_on_folded_white_flannel_is_found():
     spec = SceneSpec((Leftover("salt on salt", "square", 4.0),), "white flannel", folds=3)
     _, seen = found(spec, 24)

@@ -1,4 +1,4 @@
-"""Light that changes softly over the backing: shadows of what is thick, folds of the backing.
+"""Light that changes softly over the backing: shadows of what is thick, folds, a lamp's gloss.
 
 Cloth ends within a few hundredths of an inch; a shadow or a fold goes over into bare backing over
 a tenth and more. So what is reached from bare backing in its own hue, without a steep change of
@@ -13,13 +13,14 @@ import cv2
 import numpy as np
 
 from stash.photo.table.backing_model import BackingModel, Float32Array, Mask
-from stash.photo.table.mask_sizes import disc, numbered
+from stash.photo.table.mask_sizes import disc, numbered, opened
 
 __all__ = ["SoftLight", "soft_light"]
 
 # Judgement, on our own scenes with shadows, folds and white cloth on white flannel.
 _SMOOTH_IN = 0.03  # over so much the backing's own texture is smoothed
 _HUE_OFF = 4.0  # CIELAB a* and b*
+_PALEST = 0.6  # share of its chroma that is left where a lamp is mirrored in it
 _LEAST_LIGHT, _MOST_LIGHT = 0.5, 1.3  # of the backing's, cube root as in CIELAB
 # Slope of light's cube root that is soft, an inch: what texture has; so many times the light that
 # is missing there (a blurred edge of cloth has 25 at its middle, a shadow 10); and at most.
@@ -28,6 +29,7 @@ _LEAK_IN = 0.02  # half the width of a way through the noise that is none
 _BARE_SQ_IN = 0.5  # so much bare backing is surely none that shows between two threads
 _DARK = 0.035  # light missing where it is a shadow's and not the nap's
 _FOLD = 0.9  # share of what was taken for a thing that shows it is none
+_WIDE_IN, _THREAD_IN = 0.2, 0.06  # half of what is no stripe of a print; half of what is too thin
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,13 +42,22 @@ class SoftLight:
         What goes over into bare backing softly.
     shadow : bool, shape (height, width)
         The part of it that is dark.
+    step : float
+        Pixels an inch.
     """
 
     reached: Mask
     shadow: Mask
+    step: float
 
     def without_folds(self, cloth: Mask) -> Mask:
-        """Take out the parts that are backing all over: folds of it, shadows of what is outside."""
+        """Take out what is backing: folds, bare table between things that were taken for one."""
+        wide = opened(cloth & self.reached, _WIDE_IN * self.step)
+        labels, areas = numbered(cloth)
+        joined = np.bincount(labels[wide], minlength=len(areas)) > 0
+        joined[0] = False
+        rest = opened(cloth & ~wide, _THREAD_IN * self.step)
+        cloth = np.where(joined[labels], rest, cloth)
         labels, areas = numbered(cloth)
         bare = np.bincount(labels[self.reached], minlength=len(areas))
         fold = bare > _FOLD * areas
@@ -75,15 +86,18 @@ def soft_light(backing: BackingModel, bare: Mask, step: float) -> SoftLight:
     seen = np.bincount(labels[bare & wide], minlength=len(areas)) > _BARE_SQ_IN * step**2
     seen[0] = False
     reached = soft & (cv2.dilate(seen[labels].astype(np.uint8), disc(_LEAK_IN * step)) > 0)
-    return SoftLight(reached, reached & (left < 1 - _DARK))
+    return SoftLight(reached, reached & (left < 1 - _DARK), step)
 
 
 def _smooth_light(backing: BackingModel, sigma: float) -> tuple[Float32Array, Float32Array]:
     """Light left (cube root, 1 is the backing's own), and how far the hue is off, smoothed."""
     planes = [np.asarray(cv2.GaussianBlur(one, (0, 0), sigma)) for one in backing.residual]
     left = planes[0] / (backing.expected[0] + np.float32(16)) + np.float32(1)
-    off_a, off_b = (
-        np.abs(there + away - there * left)
-        for there, away in zip(backing.expected[1:], planes[1:], strict=True)
-    )
-    return np.asarray(left, dtype=np.float32), np.asarray(np.maximum(off_a, off_b), np.float32)
+    hue = backing.expected[1:]
+    seen = [there + away for there, away in zip(hue, planes[1:], strict=True)]
+    along = sum(now * there for now, there in zip(seen, hue, strict=True))
+    kept = along / np.maximum(sum(there * there for there in hue), np.float32(1))
+    # Less light takes lightness and chroma alike; a mirrored lamp adds light of no hue.
+    kept = np.where(left > 1, np.clip(kept, np.float32(_PALEST), left), left)
+    off = [np.abs(now - kept * there) for now, there in zip(seen, hue, strict=True)]
+    return np.asarray(left, dtype=np.float32), np.asarray(np.maximum(*off), np.float32)
