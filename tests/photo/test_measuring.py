@@ -89,10 +89,10 @@ def test_a_picture_shows_the_scrap_where_its_numbers_say():
     for point, is_coral in (
         (scrap.outline.polygon.centroid.coords[0], True),
         (scrap.outline.points[0], None),
-        ((scrap.left_in + 0.02, scrap.top_in + 0.02), False),
+        ((scrap.left_in + 0.02, scrap.top_in - 0.02), False),
     ):
         column = round((point[0] - scrap.left_in) * scrap.px_per_in - 0.5)
-        row = round((point[1] - scrap.top_in) * scrap.px_per_in - 0.5)
+        row = round((scrap.top_in - point[1]) * scrap.px_per_in - 0.5)
         assert 0 <= row < picture.shape[0] and 0 <= column < picture.shape[1]
         red, _, blue = (int(value) for value in picture[row, column])
         if is_coral is not None:
