@@ -12,8 +12,15 @@ __all__ = ["corners_of_text", "text_of_corners"]
 _MOST_CORNERS = 4000
 
 
-def corners_of_text(text: str) -> list[Point]:
+def corners_of_text(text: str, *, per_unit: float = 1.0) -> list[Point]:
     r"""Read corners as written in the form: one ``x, y`` a line.
+
+    Parameters
+    ----------
+    text : str
+        The lines.
+    per_unit : float
+        Inches in one unit of the form.
 
     Raises
     ------
@@ -28,12 +35,13 @@ def corners_of_text(text: str) -> list[Point]:
     lines = [line for line in text.splitlines() if line.strip()]
     if len(lines) > _MOST_CORNERS:
         raise MeasureError(f"An outline may have {_MOST_CORNERS} corners, not {len(lines)}.")
-    return [_corner(line) for line in lines]
+    corners = [_corner(line) for line in lines]
+    return [(x * per_unit, y * per_unit) for x, y in corners]
 
 
-def text_of_corners(points: Iterable[Point]) -> str:
-    """Write corners for the form."""
-    return "\n".join(f"{x:.3f}, {y:.3f}" for x, y in points)
+def text_of_corners(points: Iterable[Point], *, per_unit: float = 1.0) -> str:
+    """Write corners, inches, for the form; ``per_unit`` inches are one unit of it."""
+    return "\n".join(f"{x / per_unit:.3f}, {y / per_unit:.3f}" for x, y in points)
 
 
 def _corner(line: str) -> Point:

@@ -179,6 +179,22 @@ class Desk:
             return self.length(round_down(inches * CM_PER_INCH, step=10) / CM_PER_INCH)
         return f"{format_inches(round_down(inches), step=16)} in"
 
+    @property
+    def per_unit(self) -> float:
+        """Inches in one unit of bare numbers."""
+        return 1 / CM_PER_INCH if self.settings.unit == "cm" else 1.0
+
+    def error(self, inches: float) -> str:
+        """Write an error with its unit, finer than a length."""
+        cm = self.settings.unit == "cm"
+        return f"{inches * CM_PER_INCH * 10:.0f} mm" if cm else f"{inches:.2f} in"
+
+    def area(self, square_inches: float) -> str:
+        """Write an area with its unit."""
+        if self.settings.unit == "cm":
+            return f"{square_inches * CM_PER_INCH**2:.0f} square centimetres"
+        return f"{square_inches:.1f} square inches"
+
     def meant(self, text: str) -> str:
         """Give a size as it was typed, its unit written out."""
         return with_unit(text, self.settings.unit)

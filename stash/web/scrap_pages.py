@@ -40,7 +40,7 @@ def _look(desk: Desk, request: Request) -> Response:
         "tile": tile_of(view),
         "sisters": [tile for tile in tiles if tile.number != scrap.number],
         "drawing": OutlineDrawing(scrap, desk.settings.unit),
-        "corners": text_of_corners(scrap.outline.points),
+        "corners": text_of_corners(scrap.outline.points, per_unit=desk.per_unit),
         "places": sorted({one.place for one in desk.store.scraps() if one.place}),
         "flat_in": picture_size_in(desk, scrap.picture) if scrap.picture else None,
         "named_colours": [(one, colour_name(one.lab)) for one in scrap.appearance.colours],
@@ -84,11 +84,11 @@ def _correct(desk: Desk, seen: Scrap, correction: Correction, said: str) -> Resp
 def _outline(desk: Desk, request: Request, form: Form) -> Response:
     scrap = _seen(desk, request)
     before = scrap.outline
-    now = text_of_corners(before.points)
+    now = text_of_corners(before.points, per_unit=desk.per_unit)
     text = changed_text(form, "corners", now, "the outline of this scrap")
     if text is None:
         return back_to(f"/scrap/{scrap.number}")
-    corners = corners_of_text(text)
+    corners = corners_of_text(text, per_unit=desk.per_unit)
     outline = outline_of(corners, before.holes, error_in=before.error_in)
     return _correct(desk, scrap, Correction(outline=outline), "outline")
 
@@ -133,7 +133,7 @@ def _stain(desk: Desk, request: Request, form: Form) -> Response:
         need_unchanged(form, "stains", now, "0", "what is left out of this scrap")
         whole = outline_of(before.points, error_in=before.error_in)
         return _correct(desk, scrap, Correction(outline=whole), "unstained")
-    stain = corners_of_text(form.text("corners"))
+    stain = corners_of_text(form.text("corners"), per_unit=desk.per_unit)
     return _correct(desk, scrap, Correction(stains=(stain,)), "stain")
 
 

@@ -21,7 +21,7 @@ pytestmark = pytest.mark.slow
 # A number followed by an inch or a yard, or either in words.
 _INCHES = re.compile(r"[\d¼½¾⅛⅜⅝⅞]\s*(?:in\b(?! [a-z])|″|yd\b)|\binch(?:es)?\b|\byards?\b", re.I)
 _PAGES = (
-    "/", "/scrap/1/gives", "/tally", "/cards", "/palettes", "/palette?name=All",
+    "/", "/scrap/1", "/scrap/1/gives", "/tally", "/cards", "/palettes", "/palette?name=All",
     "/match?palette=All", "/match?palette=All&shape=square&size=4", "/quilts", "/quilts/new",
     "/quilt?name=Plan", "/quilt/finishing?name=Plan", "/print",
 )  # fmt: skip

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterator
 from pathlib import Path
 
-import numpy as np
 import pytest
-from PIL import Image
 
 from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilt_named
 from stash.usecases.quilt_allot import allot_quilt
@@ -17,6 +14,7 @@ from stash.wiring import open_store
 from tests.web.browsing import PHONE, browser, watched
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving
+from tests.web.touching import Finger, covered, pixels
 
 pytestmark = pytest.mark.slow
 
@@ -77,27 +75,6 @@ def middle(tab, place: str) -> tuple[float, float]:
 
 def saved(tab) -> None:
     tab.wait_for_selector("#layout[aria-busy=false]", state="attached")
-
-
-class Finger:
-    """Real touches: what the browser makes of them, cancelling included, is its own affair."""
-
-    def __init__(self, tab) -> None:
-        self._line = tab.context.new_cdp_session(tab)
-
-    def at(self, kind: str, *points: tuple[float, float]) -> None:
-        told = [{"x": x, "y": y, "id": number} for number, (x, y) in enumerate(points)]
-        self._line.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": told})
-
-    def drag(self, start: tuple[float, float], end: tuple[float, float], *, lift: bool = True):
-        self.at("touchStart", start)
-        for step in range(1, 11):
-            share = step / 10
-            self.at(
-                "touchMove", tuple(a + share * (b - a) for a, b in zip(start, end, strict=True))
-            )
-        if lift:
-            self.at("touchEnd")
 
 
 def test_a_finger_drags_a_piece_onto_another_and_the_page_stays_where_it_was(laid, phone) -> None:
@@ -207,15 +184,11 @@ def test_what_another_window_moved_meanwhile_is_told_and_put_back(laid, phone) -
     assert called(phone, "1.5") == was
 
 
-def picture(tab) -> np.ndarray:
-    shot = tab.locator(".layout svg.quilt").screenshot()
-    return np.asarray(Image.open(io.BytesIO(shot)).convert("RGB"), float)
-
-
 @pytest.mark.parametrize("state", ["held", "pinned", "walked to"])
 def test_a_mark_covers_little_of_the_cloth_it_marks(phone, state: str) -> None:
     phone.locator("#main").focus()
-    plain = picture(phone)
+    quilt = phone.locator(".layout svg.quilt")
+    plain = pixels(quilt)
     if state == "held":
         phone.locator("[data-place='3.5']").tap()
     elif state == "pinned":
@@ -224,8 +197,7 @@ def test_a_mark_covers_little_of_the_cloth_it_marks(phone, state: str) -> None:
     else:
         phone.locator("[data-place='3.5']").focus()
         phone.keyboard.press("ArrowRight")
-    covered = float((np.abs(picture(phone) - plain).max(axis=2) > 24).mean())
-    assert 0.0005 < covered < 0.01  # 1/48 of the quilt is the piece itself
+    assert 0.0005 < covered(plain, pixels(quilt)) < 0.01  # 1/48 of the quilt is the piece itself
     if state == "pinned":
         phone.locator("#layout-undo").tap()
         saved(phone)

@@ -25,6 +25,7 @@
     const hit = form.elements.hit;
     const [left, top] = form.dataset.origin.split(" ").map(Number);
     const digits = Number(form.dataset.digits);
+    const per = Number(form.dataset.perUnit || 1); // of the drawing's units in one of the field's
     // Inches of the table run up, pixels of a photo down as on the screen.
     const down = form.dataset.upwards ? -1 : 1;
     const whole = drawing.getAttribute("viewBox");
@@ -48,7 +49,7 @@
     const tell = (words) => { told.textContent = words; };
 
     const write = () => {
-      field.value = corners.map(({ x, y }) => `${(x + left).toFixed(digits)}, ${(top + down * y).toFixed(digits)}`).join("\n");
+      field.value = corners.map(({ x, y }) => `${((x + left) / per).toFixed(digits)}, ${((top + down * y) / per).toFixed(digits)}`).join("\n");
       if (hit) hit.value = Math.max(0, ...corners.map((corner) => corner.off)).toFixed(3);
     };
 
@@ -56,7 +57,7 @@
       const typed = field.value.trim().split("\n").filter(Boolean)
         .map((line) => line.split(/[\s,]+/).filter(Boolean).map(Number));
       if (typed.every((pair) => pair.length === 2 && pair.every(Number.isFinite))) {
-        corners = typed.map(([x, y]) => ({ x: x - left, y: down * (y - top), off }));
+        corners = typed.map(([x, y]) => ({ x: x * per - left, y: down * (y * per - top), off }));
       }
     };
 
@@ -96,6 +97,8 @@
       make("circle", group, { r: 6 });
       make("text", group, { x: 9, y: -7 }).textContent = String(order + 1);
       let last = null;
+      // Part of a drawing cannot say that it does not scroll; the touch itself can.
+      group.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
       group.addEventListener("pointerdown", (event) => {
         last = place(event);
         drawing.setPointerCapture(event.pointerId);
