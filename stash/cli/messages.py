@@ -96,8 +96,10 @@ def print_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """Write rows under heads, columns as wide as they need.
 
     Where a person reads, words of the last column that pass the edge go on below its head; a
-    program that reads gets every row on one line.
+    program that reads gets every row on one line. Every column has a head.
     """
+    if not all(heads):
+        raise ValueError(f"a column without a head: {list(heads)}")
     table = [[_shown(cell) for cell in line] for line in (heads, *rows)]
     widths = [max(_columns(line[column]) for line in table) for column in range(len(heads))]
     indent = sum(widths[:-1]) + 2 * len(widths[:-1])

@@ -32,7 +32,8 @@ def say_plan(plan: Mapping[str, Any], *, unit: str) -> None:
     size = format_size(plan["width_in"], plan["length_in"], unit=unit)
     edge = "straight edges" if plan["edge"] == "straight" else "the edge the pieces make"
     say(
-        f"{plan['quilt']}: {plan['rows']} rows of {plan['across']} {plan['template']} pieces, "
+        f"{plan['quilt']}: {counted(plan['rows'], 'row')} of "
+        f"{counted(plan['across'], plan['template'] + ' piece')}, "
         f"size {plan['size']}, {plan['setting']}, with {edge}."
     )
     part = counted(plan["part_pieces"], "of them is cut by", "of them are cut by")

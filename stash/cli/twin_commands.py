@@ -141,7 +141,9 @@ def _say(found: Review, told: tuple[str, ...], *, answered: bool) -> None:
         say("Nothing waits for a look.")
         return
     say("These may be one cloth:")
-    print_table(["", "scraps", "fabrics"], [_row(place, one) for place, one in _numbered(found)])
+    print_table(
+        ["group", "scraps", "fabrics"], [_row(place, one) for place, one in _numbered(found)]
+    )
     first = found.waiting[0].scraps[0]
     say(
         "Look at them: --picture FILE, or --sheet FILE to print. Answer: stash twins "

@@ -137,9 +137,11 @@ def size_numbers(family: str, size: str | float) -> tuple[float, float]:
     known = _family(family)
     numbers = [float(size)] if isinstance(size, (int, float)) else _read(known, size)
     if any(not (math.isfinite(number) and number > 0) for number in numbers):
-        raise TemplateError(f"A {family} of size {size} cannot be cut; give a size above zero.")
+        raise TemplateError(f"{_a(family)} of size {size} cannot be cut; give a size above zero.")
     if max(numbers) > 200:
-        raise TemplateError(f"A {family} of size {size} in is larger than any quilt; give inches.")
+        raise TemplateError(
+            f"{_a(family)} of size {size} in is larger than any quilt; give inches."
+        )
     width = numbers[0]
     return (width, numbers[1] if len(numbers) == 2 else known.height_of(width))
 
@@ -230,13 +232,17 @@ def _read(family: Family, size: str) -> list[float]:
         ) from None
 
 
+def _a(shape: str) -> str:
+    return f"{'An' if shape[:1] in 'aeio' else 'A'} {shape}"
+
+
 def _allowances(
     family: Family, asked_in: float | Sequence[float], *, edges: int
 ) -> tuple[float, ...]:
     each = (asked_in,) * edges if isinstance(asked_in, (int, float)) else tuple(asked_in)
     if len(each) != edges:
         raise TemplateError(
-            f"A {family.name} has {edges} edges: give one seam allowance for all, or {edges}."
+            f"{_a(family.name)} has {edges} edges: give one seam allowance for all, or {edges}."
         )
     for one in each:
         if not (math.isfinite(one) and 0 <= one <= 2):
