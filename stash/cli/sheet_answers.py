@@ -62,7 +62,25 @@ def cut_record(cuts: CutList) -> dict[str, Any]:
         **template_record(cuts.template),
         "pieces": sum(len(scrap.pieces) for scrap in cuts.scraps),
         "scraps": [_scrap_to_cut(cuts.template, scrap) for scrap in cuts.scraps],
-        "stacks": [asdict(stack) for stack in cuts.stacks],
+        "stacks": [
+            {
+                "layers": [
+                    {
+                        "scrap": layer.scrap,
+                        "turn_deg": layer.turn_deg,
+                        "move_in": list(layer.move_in),
+                        "pieces": [one + 1 for one in layer.pieces],
+                    }
+                    for layer in stack.layers
+                ],
+                "cuts": [[list(point) for point in ring] for ring in stack.cuts],
+                "pieces": stack.pieces,
+                "smallest_on_top": stack.smallest_on_top,
+            }
+            for stack in cuts.stacks.stacks
+        ],
+        "cut_alone": [{"scrap": scrap, "piece": piece + 1} for scrap, piece in cuts.stacks.alone],
+        "passes": {"stacked": cuts.stacks.passes, "one_by_one": cuts.stacks.pieces},
     }
 
 
@@ -76,9 +94,11 @@ def say_cuts(cuts: CutList) -> None:
         ],
     )
     say()
-    for stack in cuts.stacks:
-        times = "once" if stack.cuts == 1 else f"{stack.cuts} times"
-        say(f"Stack scraps {', '.join(map(str, stack.scraps))}: cut {times}.")
+    from stash.quilt.stacks import pass_words, stack_words  # noqa: PLC0415 - loads shapely
+
+    for number, stack in enumerate(cuts.stacks.stacks, start=1):
+        say(f"Stack {number}, {stack_words(stack)}.")
+    say(pass_words(cuts.stacks))
 
 
 def sewing_record(plan: SewingPlan, template: Template) -> dict[str, Any]:

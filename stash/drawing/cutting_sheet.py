@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -12,10 +13,12 @@ from shapely.geometry import Polygon
 
 from stash.drawing.paper import MARGIN_IN, Paper
 from stash.drawing.pdf_page import Pdf, Pen, Point
+from stash.drawing.stack_sheet import draw_stacks
 from stash.drawing.template_lines import shown_name
 from stash.quilt.cautions import cautions_for
-from stash.quilt.cutting import ScrapToCut, Stack, strip_plan, strip_widths, strip_words
+from stash.quilt.cutting import ScrapToCut, strip_plan, strip_widths, strip_words
 from stash.quilt.cutting_rules import up_to_eighth
+from stash.quilt.stacks import StackPlan, pass_words, stack_words
 from stash.shape.template import Template
 from stash.units import format_inches, format_size
 
@@ -24,6 +27,7 @@ __all__ = ["CutList", "cutting_pdf"]
 _ROW_IN = 0.27
 _PALE = 0.5  # share of white over a scrap's picture, so that lines read on any print
 _PICTURE_PX = 500
+_LINE = 80  # letters of a line of the list
 Put = Callable[[Point], Point]
 
 
@@ -39,14 +43,14 @@ class CutList:
         What is cut.
     scraps : tuple of ScrapToCut
         In the order they are listed.
-    stacks : tuple of Stack
+    stacks : StackPlan
         How they are put on each other.
     """
 
     title: str
     template: Template
     scraps: tuple[ScrapToCut, ...]
-    stacks: tuple[Stack, ...]
+    stacks: StackPlan
 
 
 def cutting_pdf(cuts: CutList, paper: Paper) -> bytes:
@@ -70,6 +74,8 @@ def cutting_pdf(cuts: CutList, paper: Paper) -> bytes:
                 pdf.line([(MARGIN_IN, top), (pdf.width_in - MARGIN_IN, top)], Pen(0.6, 0.6))
                 top -= 0.2
             _draw_scrap(pdf, cuts.template, scrap, (top - half + 0.2, top))
+    names = {scrap.number: f"{scrap.fabric} {scrap.name}".strip() for scrap in cuts.scraps}
+    draw_stacks(pdf, cuts.stacks, names)
     return pdf.finish()
 
 
@@ -145,11 +151,12 @@ def _list_lines(cuts: CutList) -> list[_Line]:
         fabric = f"{scrap.fabric}  {scrap.name}".strip()
         lines.append(("", str(scrap.number), fabric, scrap.place, str(len(scrap.pieces))))
     lines.append(())
-    lines.append(("=", "Stacks, from the bottom up, right sides up"))
-    for number, stack in enumerate(cuts.stacks, start=1):
-        names = ", ".join(map(str, stack.scraps))
-        times = "cut once" if stack.cuts == 1 else f"cut {stack.cuts} times"
-        lines.append(("-", f"{number}", f"scraps {names}: {times}, {stack.pieces} pieces"))
+    lines.append(("=", "Stacks, right sides up"))
+    for number, stack in enumerate(cuts.stacks.stacks, start=1):
+        head, *more = textwrap.wrap(stack_words(stack), _LINE)
+        lines.append(("-", f"{number}", head))
+        lines += [("-", "", words) for words in more]
+    lines += [("-", "", words) for words in textwrap.wrap(pass_words(cuts.stacks), _LINE)]
     return lines
 
 
@@ -162,7 +169,7 @@ def _list_row(pdf: Pdf, y: float, line: _Line) -> None:
         return
     if kind == "-":
         pdf.text((MARGIN_IN, y), line[1], size_pt=13, bold=True)
-        pdf.text((MARGIN_IN + 0.42, y), _short(line[2], 72), size_pt=13)
+        pdf.text((MARGIN_IN + 0.42, y), line[2], size_pt=13)
         return
     head = kind == "#"
     if head:
@@ -204,6 +211,9 @@ def _draw_scrap(pdf: Pdf, template: Template, scrap: ScrapToCut, band: tuple[flo
     _draw_outline(pdf, scrap, put)
     for number, ring in enumerate(scrap.pieces, start=1):
         _draw_piece(pdf, [put(point) for point in ring], number)
+        place = scrap.places[number - 1] if scrap.places else ""
+        if place:
+            _draw_place(pdf, [put(point) for point in ring], place)
     _scrap_words(pdf, template, scrap, (pdf.width_in - MARGIN_IN - words_in, top - 0.75, words_in))
 
 
@@ -259,6 +269,15 @@ def _draw_piece(pdf: Pdf, ring: Sequence[Point], number: int) -> None:
     x, y = float(spot.x), float(spot.y)
     pdf.circle((x, y), 0.15, Pen(1.0), fill_grey=1.0)
     pdf.text((x, y - 0.06), str(number), size_pt=12, bold=True, align="middle")
+
+
+def _draw_place(pdf: Pdf, ring: Sequence[Point], place: str) -> None:
+    """Write the row and the piece under the number, white behind."""
+    spot = Polygon(ring).representative_point()
+    x, y = float(spot.x), float(spot.y) - 0.31
+    half = 0.05 * len(place) + 0.03
+    pdf.rectangle((x - half, y - 0.04), (2 * half, 0.16), Pen(0.5), fill_grey=1.0)
+    pdf.text((x, y), place, size_pt=9, align="middle")
 
 
 def _scrap_words(

@@ -1,13 +1,10 @@
-"""Cutting a quilt's pieces: what each scrap gives, stacks of layers, strips for a shape."""
+"""Cutting a quilt's pieces: what each scrap gives, and strips for a shape."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stash.errors import PlanError
-from stash.quilt.cutting_rules import pieces_per_stack
 from stash.shape.curve import Arc
 from stash.shape.outline import Outline, Ring
 from stash.shape.straight_cuts import StripCuts
@@ -17,11 +14,9 @@ from stash.units import format_inches
 __all__ = [
     "MOST_LAYERS",
     "ScrapToCut",
-    "Stack",
     "StripPlan",
     "StripWidths",
     "cross_cut_width",
-    "stacks_of",
     "strip_plan",
     "strip_widths",
     "strip_words",
@@ -44,6 +39,8 @@ class ScrapToCut:
         As measured, inches.
     pieces : tuple of Ring
         Cut outlines on the scrap, in its own inches.
+    places : tuple of str
+        Where each piece goes, row and piece such as ``3.12``; empty before the layout.
     washed : bool
         Unwashed cloth is washed before it is cut.
     grain_deg : float or None
@@ -69,25 +66,7 @@ class ScrapToCut:
     px_per_in: float = 0.0
     left_in: float = 0.0
     top_in: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Stack:
-    """Scraps cut together, one layer each, right sides up.
-
-    Attributes
-    ----------
-    scraps : tuple of int
-        From the bottom up; the smallest lies on top, so that its edge is seen.
-    cuts : int
-        Times the template is cut round.
-    pieces : int
-        Pieces they give together.
-    """
-
-    scraps: tuple[int, ...]
-    cuts: int
-    pieces: int
+    places: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,29 +149,6 @@ def _edge_to_edge(low: tuple[float, float], high: tuple[float, float], usable_in
         if max(bottom_x, top_x) - left > usable_in + 1e-9:
             return count
         count += 1
-
-
-def stacks_of(scraps: Sequence[ScrapToCut], *, layers: int = MOST_LAYERS) -> tuple[Stack, ...]:
-    """Put scraps that give the same number of pieces on each other, largest at the bottom.
-
-    Raises
-    ------
-    PlanError
-        If a stack is to have no layer.
-    """
-    if layers < 1:
-        raise PlanError("A stack has one layer or more.")
-    by_count: dict[int, list[ScrapToCut]] = {}
-    for scrap in scraps:
-        by_count.setdefault(len(scrap.pieces), []).append(scrap)
-    stacks = []
-    for count in sorted(by_count, reverse=True):
-        group = sorted(by_count[count], key=lambda one: (-one.outline.area_sq_in, one.number))
-        for start in range(0, len(group), layers):
-            part = group[start : start + layers]
-            each = pieces_per_stack(len(part), folds=0)
-            stacks.append(Stack(tuple(one.number for one in part), count, each * count))
-    return tuple(stacks)
 
 
 def strip_widths(template: Template) -> StripWidths:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shapely.geometry import Polygon
 
@@ -17,14 +17,15 @@ from stash.drawing.quilting_sheet import guide_svg, stencil_pdf
 from stash.drawing.sewing_sheet import sewing_pdf
 from stash.drawing.template_lines import shown_name
 from stash.errors import NotFoundError, PlanError, StorageError
-from stash.quilt.cutting import ScrapToCut, stacks_of
+from stash.quilt.cutting import ScrapToCut
 from stash.quilt.finishing import Edge, Finishing, FinishingWish, finish
 from stash.quilt.pattern import Pattern, make_pattern
-from stash.quilt.plan import Plan
+from stash.quilt.plan import Plan, Quilt
 from stash.quilt.quilting_lines import LineStyle, QuiltingGuide, quilting_guide
 from stash.quilt.seams import SeamMap, seams_of
 from stash.quilt.setting import setting_named
 from stash.quilt.sewing import SewingPlan, sewing_plan
+from stash.quilt.stacks import ToStack, stacks_of
 from stash.scrap import Scrap, ScrapState
 from stash.shape.curve import Arc
 from stash.shape.outline import Ring
@@ -149,19 +150,33 @@ def cut_list(store: Store, name: str, *, layers: int) -> CutList:
     if not quilt.pieces:
         raise PlanError(f"No scrap is allotted to “{name}” yet. First: stash quilt allot “{name}”.")
     rings: dict[int, list[Ring]] = defaultdict(list)
-    for piece in quilt.pieces:
+    places: dict[int, list[str]] = defaultdict(list)
+    named = _places_of(quilt)
+    for number, piece in enumerate(quilt.pieces):
         if not piece.cut and piece.crop is not None:
             rings[piece.scrap].append(cut_ring(quilt.plan, piece.crop))
+            places[piece.scrap].append(named.get(number, ""))
     if not rings:
         raise PlanError(f"Every piece of “{name}” is cut already.")
     names = words_for_fabrics(store)
     template = template_of(quilt.plan)
+    whole = [_whole(store, number, name) for number in sorted(rings)]
     scraps = [
-        _to_cut(store, _whole(store, number, name), quilt.plan, rings[number], names)
-        for number in sorted(rings)
+        replace(
+            _to_cut(store, scrap, quilt.plan, rings[scrap.number], names),
+            places=tuple(places[scrap.number]),
+        )
+        for scrap in whole
     ]
     scraps.sort(key=lambda scrap: (scrap.place, scrap.number))
-    return CutList(name, template, tuple(scraps), stacks_of(scraps, layers=layers))
+    to_stack = [ToStack(one.number, one.outline, tuple(rings[one.number])) for one in whole]
+    return CutList(name, template, tuple(scraps), stacks_of(to_stack, template.cut, layers=layers))
+
+
+def _places_of(quilt: Quilt) -> dict[int, str]:
+    """Give the place of every piece that is laid out, row and piece, by the piece's number."""
+    places = pattern_of(quilt.plan).places
+    return {piece: places[k].name for k, piece in enumerate(quilt.piece_at)}
 
 
 def cut_sheets(cuts: CutList, paper: Paper) -> bytes:

@@ -12,7 +12,8 @@ from PIL import Image
 from stash.drawing.bin_label import BinLabel, labels_pdf
 from stash.drawing.cutting_sheet import CutList, cutting_pdf
 from stash.drawing.paper import A4, LETTER
-from stash.quilt.cutting import ScrapToCut, stacks_of
+from stash.quilt.cutting import ScrapToCut
+from stash.quilt.stacks import ToStack, stacks_of
 from stash.shape.outline import outline_of
 from stash.shape.template import make_template
 from tests.drawing.measuring_pdf import DPI, dark_shapes, page_pixels, page_text, pages_of
@@ -28,7 +29,8 @@ def cuts_of(count, *, washed=True, family="square"):
         ScrapToCut(number, number, "ditsy blue", "Jar 3", outline, (ring,), washed=washed)
         for number in range(1, count + 1)
     )
-    return CutList("Tidewater", template, scraps, stacks_of(scraps))
+    to_stack = [ToStack(one.number, one.outline, one.pieces) for one in scraps]
+    return CutList("Tidewater", template, scraps, stacks_of(to_stack, template.cut, layers=6))
 
 
 @PAPERS
@@ -46,7 +48,7 @@ def test_a_piece_is_drawn_where_it_lies_on_its_scrap(paper):
 @PAPERS
 def test_every_scrap_is_listed_and_drawn_two_to_a_page(paper):
     data = cutting_pdf(cuts_of(5), paper)
-    assert pages_of(data) == 1 + 3
+    assert pages_of(data) == 1 + 3 + 1
     assert "5 pieces from 5 scraps of 5 fabrics" in page_text(data)
     drawn = " ".join(page_text(data, page) for page in range(1, 4))
     assert all(f"Scrap {number}" in drawn for number in range(1, 6))
@@ -54,7 +56,7 @@ def test_every_scrap_is_listed_and_drawn_two_to_a_page(paper):
 
 def test_a_long_list_goes_on_over_pages():
     data = cutting_pdf(cuts_of(60), LETTER)
-    assert pages_of(data) == 3 + 30
+    assert pages_of(data) == 4 + 30 + 5
     assert "Cut for Tidewater" in page_text(data, 1)
 
 

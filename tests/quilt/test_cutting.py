@@ -1,4 +1,4 @@
-"""Stacks and strips, against printed values and arithmetic."""
+"""Strips, against printed values and arithmetic."""
 
 from __future__ import annotations
 
@@ -9,11 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely.affinity import rotate, translate
 
-from stash.errors import PlanError
 from stash.quilt.cutting import (
-    ScrapToCut,
     cross_cut_width,
-    stacks_of,
     strip_plan,
     strip_widths,
     strip_words,
@@ -22,12 +19,6 @@ from stash.shape.outline import outline_of
 from stash.shape.straight_cuts import strip_cuts
 from stash.shape.template import make_template
 from stash.shape.turning import Turning
-
-
-def scrap(number, side_in, pieces=1):
-    outline = outline_of([(0, 0), (side_in, 0), (side_in, side_in), (0, side_in)])
-    ring = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0))
-    return ScrapToCut(number, number, "", "", outline, (ring,) * pieces)
 
 
 def test_an_apple_core_cut_4_1_4_long_comes_off_strips_4_1_4_wide():
@@ -94,27 +85,6 @@ def test_pieces_of_a_strip_lie_side_by_side_without_overlap(family, size_in):
 
 def test_curved_shapes_have_no_straight_strip_plan():
     assert strip_plan(make_template("clamshell", 4)) is None
-
-
-def test_scraps_that_give_as_many_pieces_are_stacked_the_smallest_on_top():
-    scraps = [scrap(1, 6), scrap(2, 9), scrap(3, 7), scrap(4, 9, pieces=2)]
-    stacks = stacks_of(scraps, layers=2)
-    assert [one.scraps for one in stacks] == [(4,), (2, 3), (1,)]
-    assert [one.cuts for one in stacks] == [2, 1, 1]
-
-
-@given(st.lists(st.integers(1, 4), max_size=30), st.integers(1, 8))
-def test_stacks_hold_every_scrap_once_and_never_too_many_layers(counts, layers):
-    scraps = [scrap(number, 5 + number % 3, pieces) for number, pieces in enumerate(counts)]
-    stacks = stacks_of(scraps, layers=layers)
-    assert sorted(one for stack in stacks for one in stack.scraps) == list(range(len(counts)))
-    assert all(len(stack.scraps) <= layers for stack in stacks)
-    assert sum(stack.pieces for stack in stacks) == sum(counts)
-
-
-def test_a_stack_without_layers_is_refused():
-    with pytest.raises(PlanError):
-        stacks_of([], layers=0)
 
 
 def test_straight_cuts_are_said_with_strip_and_cross_cut():
