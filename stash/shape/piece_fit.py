@@ -34,6 +34,7 @@ _QUICK = 5000  # ranges of poses looked at first, then for those still open
 _LONG = 20_000
 _BATCH = 768
 _LONG_BATCH = 16
+_FIRST_AT_ONCE = 32
 _SNAP_IN = 1e-9  # how far rounding may carry a piece over an edge it lies flush with
 _NEARLY_IN = 5e-5  # a place this much short in single precision is still tried exactly
 _TIGHT_IN = 0.004
@@ -137,10 +138,10 @@ def _one_sided(
 ) -> list[FitAnswer]:
     answers: dict[int, FitAnswer] = {}
     order = sorted(range(len(outlines)), key=lambda k: len(outlines[k].points))
-    for evaluations, size in ((_QUICK, _BATCH), (_LONG, _LONG_BATCH)):
+    for evaluations, size, careful in ((_QUICK, _BATCH, False), (_LONG, _LONG_BATCH, True)):
         for start in range(0, len(order), size):
             batch = order[start : start + size]
-            found = _searched(batch, outlines, template, turnings, evaluations)
+            found = _searched(batch, outlines, template, turnings, evaluations, careful=careful)
             for k, answer in zip(batch, found, strict=True):
                 answers[k] = answer
         order = [k for k in order if answers[k].fits == "maybe"]
@@ -153,13 +154,15 @@ def _searched(
     template: Template,
     turnings: Sequence[Turning],
     evaluations: int,
+    *,
+    careful: bool,
 ) -> list[FitAnswer]:
     chosen = [outlines[k] for k in batch]
     windows = [turnings[k].within(template.rotation_period_deg) for k in batch]
     probe = probe_of(template.cut)
     area = field_of(chosen, windows)
-    at_once = 32 if len(batch) > 4 else 256
-    found = search(area, probe, evaluations=evaluations, at_once=at_once)
+    # The same ranges whoever is asked beside: answers do not hang on the batch.
+    found = search(area, probe, evaluations=evaluations, at_once=_FIRST_AT_ONCE, careful=careful)
     return [
         _answer(
             _Case(chosen[k], template, turnings[batch[k]]),

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from stash.shape.behind import Behind
 from stash.shape.border import FloatArray, IndexArray, signed_distance, with_edge
+from stash.shape.crossing import Crossings
 from stash.shape.field import Field
 from stash.shape.line_bound import Spans, lines_of_piece, lines_of_scrap, most_room
 from stash.shape.pose_ranges import (
@@ -40,6 +41,7 @@ _AIM_IN = 4e-4  # how much more than the need a pushed pose aims at
 _PUSHED_FIRST, _PUSHED_THEN = 3, 4  # rounds with pushing: the first ones, then every so many
 _PUSHED = 2  # poses pushed per scrap and round
 _PUSHES = 7
+_NEARLY_FREE_IN = 0.05  # poses with less room than this under the need are bounded by points
 _NARROW, _WIDE = 2, 256  # rounds that split at_once ranges a scrap; later ones split so many
 _FINE = 1.0  # ranges this small beside the inscribed circle are bounded by every point together
 _FINE_TURN = 0.2  # and turn this little, radians
@@ -51,6 +53,7 @@ _WEIGHED, _WEIGHED_CORNERS = 12, 4  # points and corners that are bounded togeth
 class _Behind:
     scrap: Behind
     piece: Behind
+    crossings: Crossings | None
 
 
 @dataclass
@@ -77,7 +80,9 @@ class Found:
         self.settled |= self.value >= need + _ROUNDING_IN
 
 
-def search(area: Field, probe: Probe, *, evaluations: int, at_once: int) -> Found:
+def search(
+    area: Field, probe: Probe, *, evaluations: int, at_once: int, careful: bool = False
+) -> Found:
     """Look for a pose with the clearance needed on every scrap.
 
     Parameters
@@ -89,6 +94,9 @@ def search(area: Field, probe: Probe, *, evaluations: int, at_once: int) -> Foun
     at_once : int
         Ranges split per scrap in the first rounds; later ones, when no place was found easily and
         all ranges must be ruled out, split more.
+    careful : bool
+        Look also at what crosses a piece between all points; slow, for scraps where a place
+        that looked free was not.
     """
     scraps = len(area.need)
     few = narrowed(area, probe)
@@ -99,9 +107,10 @@ def search(area: Field, probe: Probe, *, evaluations: int, at_once: int) -> Foun
         np.zeros(scraps, dtype=bool),
     )
     area = few.area
-    behind = _Behind(Behind(area.border), Behind(probe.edge, outside=True))
+    crossings = Crossings(area.border, probe.edge) if careful else None
+    behind = _Behind(Behind(area.border), Behind(probe.edge, outside=True), crossings)
     spent = np.zeros(scraps)
-    ranges = _root(few, probe, found)
+    ranges = _root(few, probe, behind, found)
     number = 0
     while len(ranges.bound):
         wide = at_once if number < _NARROW else max(at_once, _WIDE)
@@ -110,14 +119,14 @@ def search(area: Field, probe: Probe, *, evaluations: int, at_once: int) -> Foun
         np.add.at(spent, area.owner(children.window), 1)
         children = _bounded(area, probe, behind, children, found)
         if number < _PUSHED_FIRST or number % _PUSHED_THEN == 0:
-            _improve(area, probe, children, found)
+            _improve(area, probe, behind, children, found)
         number += 1
         ranges = _open(area, rest.joined(children), found)
         owner = area.owner(ranges.window)
         over = spent[owner] > evaluations
         np.maximum.at(found.bound, owner[over], ranges.bound[over])
         ranges = ranges.take(~over)
-    _push_given_up(area, probe, found)
+    _push_given_up(area, probe, behind, found)
     np.maximum(found.bound, found.value, out=found.bound)
     return found
 
@@ -143,14 +152,14 @@ def _open(area: Field, ranges: PoseRanges, found: Found) -> PoseRanges:
     return ranges.take(~dropped)
 
 
-def _root(few: Narrowed, probe: Probe, found: Found) -> PoseRanges:
+def _root(few: Narrowed, probe: Probe, behind: _Behind, found: Found) -> PoseRanges:
     """Cover scraps with blocks; keep those whose middle could hold the inscribed circle."""
     area = few.area
     blocks = blocks_over(area, probe)
     possible = np.bincount(area.owner(np.arange(len(area.windows))), minlength=len(area.need)) > 0
     blocks = blocks.take(possible[blocks.owner])
     blocks, bound, room = _deep_blocks(area, probe, blocks, found)
-    _guess(few, probe, blocks, room, found)
+    _guess(few, probe, behind, blocks, room, found)
     blocks = blocks.take(~found.settled[blocks.owner])
     blocks, bound, _ = _deep_blocks(area, probe, quartered(blocks), found)
     return with_turns(area, probe, blocks, bound)
@@ -166,7 +175,14 @@ def _deep_blocks(
     return blocks.take(kept), bound[kept], room[kept]
 
 
-def _guess(few: Narrowed, probe: Probe, blocks: Blocks, room: FloatArray, found: Found) -> None:
+def _guess(
+    few: Narrowed,
+    probe: Probe,
+    behind: _Behind,
+    blocks: Blocks,
+    room: FloatArray,
+    found: Found,
+) -> None:
     """Push the piece clear from the deepest block, turned as the scrap's widths suggest."""
     order = np.lexsort((-room, blocks.owner))
     owner = blocks.owner[order]
@@ -177,6 +193,7 @@ def _guess(few: Narrowed, probe: Probe, blocks: Blocks, room: FloatArray, found:
     pose, value = push_clear(
         few.area, probe, few.window[scrap], pose, aim=need[scrap] + _AIM_IN, steps=_PUSHES
     )
+    value = _uncrossed(few.area, probe, behind, scrap, pose, value)
     found.note(scrap, pose, value, need)
 
 
@@ -190,10 +207,43 @@ def _bounded(
     scrap = area.owner(ranges.window)
     fine = ranges.half + ranges.turn * probe.reach(scrap) < _FINE * probe.radius(scrap)
     fine &= ranges.turn < _FINE_TURN
-    if not fine.any():
+    if fine.any():
+        closer = _bounded_by_lines(area, probe, behind, ranges.take(fine), found)
+        ranges = ranges.take(~fine).joined(closer)
+    return _bounded_by_crossings(area, probe, behind, ranges, found)
+
+
+def _bounded_by_crossings(
+    area: Field, probe: Probe, behind: _Behind, ranges: PoseRanges, found: Found
+) -> PoseRanges:
+    """Bound the ranges whose middles look free by what runs through the piece there."""
+    if behind.crossings is None:
         return ranges
-    closer = _bounded_by_lines(area, probe, behind, ranges.take(fine), found)
-    return ranges.take(~fine).joined(closer)
+    scrap = area.owner(ranges.window)
+    free = np.flatnonzero(ranges.value >= area.need[scrap] - _NEARLY_FREE_IN)
+    room, arm = behind.crossings.depth(scrap[free], probe.number(scrap[free]), ranges.pose[free])
+    moves = ranges.sway()[free] * arm + ranges.shift()[free]
+    ranges.value[free] = np.minimum(ranges.value[free], room)
+    ranges.bound[free] = np.minimum(ranges.bound[free], room + moves + _ROUNDING_IN)
+    return _open(area, ranges, found)
+
+
+def _uncrossed(
+    area: Field,
+    probe: Probe,
+    behind: _Behind,
+    scrap: IndexArray,
+    pose: FloatArray,
+    value: FloatArray,
+) -> FloatArray:
+    """Lower the room of poses that only look free."""
+    if behind.crossings is None:
+        return value
+    value = value.copy()
+    free = np.flatnonzero(value >= area.need[scrap] - _NEARLY_FREE_IN)
+    room, _ = behind.crossings.depth(scrap[free], probe.number(scrap[free]), pose[free])
+    value[free] = np.minimum(value[free], room)
+    return value
 
 
 def _bounded_by(
@@ -248,7 +298,7 @@ def _bounded_by_corners(area: Field, probe: Probe, ranges: PoseRanges, found: Fo
     return _open(area, ranges, found)
 
 
-def _improve(area: Field, probe: Probe, ranges: PoseRanges, found: Found) -> None:
+def _improve(area: Field, probe: Probe, behind: _Behind, ranges: PoseRanges, found: Found) -> None:
     """Push the most promising middles clear and note what was reached."""
     owner = area.owner(ranges.window)
     order = np.lexsort((-ranges.value, owner))
@@ -258,18 +308,19 @@ def _improve(area: Field, probe: Probe, ranges: PoseRanges, found: Found) -> Non
     promising = ranges.value[order] + reach >= area.need[owner]
     starts = ranges.take(order[(rank < _PUSHED) & promising])
     if len(starts.window):
-        _push(area, probe, starts, found)
+        _push(area, probe, behind, starts, found)
 
 
-def _push(area: Field, probe: Probe, starts: PoseRanges, found: Found) -> None:
+def _push(area: Field, probe: Probe, behind: _Behind, starts: PoseRanges, found: Found) -> None:
     """Push the middles of ranges clear and note what was reached."""
     scrap = area.owner(starts.window)
     aim = area.need[scrap] + _AIM_IN
     pose, value = push_clear(area, probe, starts.window, starts.pose, aim=aim, steps=_PUSHES)
+    value = _uncrossed(area, probe, behind, scrap, pose, value)
     found.note(scrap, pose, value, area.need)
 
 
-def _push_given_up(area: Field, probe: Probe, found: Found) -> None:
+def _push_given_up(area: Field, probe: Probe, behind: _Behind, found: Found) -> None:
     """Push from the highest bound given up on each scrap without a place: it may lie flush."""
     if not found.near:
         return
@@ -277,4 +328,4 @@ def _push_given_up(area: Field, probe: Probe, found: Found) -> None:
     ranges = ranges.take(~found.settled[area.owner(ranges.window)])
     starts, _ = _most_promising(area, ranges, 1)
     if len(starts.window):
-        _push(area, probe, starts, found)
+        _push(area, probe, behind, starts, found)

@@ -7,12 +7,14 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely.geometry import box
 
 from stash.errors import MeasureError
+from stash.shape.crossing import Crossings
 from stash.shape.field import field_of
 from stash.shape.outline import outline_of
 from stash.shape.piece_fit import find_placement, find_placements
-from stash.shape.pose_room import corner_room
+from stash.shape.pose_room import clearance_of, corner_room
 from stash.shape.probe import probe_of
 from stash.shape.template import make_template, template_of_file
 from stash.shape.turning import Turning
@@ -195,3 +197,18 @@ def test_no_turn_nearby_gives_a_corner_more_room_than_its_bound():
         turned = poses + np.column_stack([0 * turn, 0 * turn, share * turn])
         room, _ = corner_room(area, probe, scrap, turned)
         assert (room[seen] <= bound[seen] + 1e-5).all()
+
+
+def test_what_runs_through_a_piece_between_all_measured_points_is_seen():
+    template = template_of_file(b'{"cut": [[0, 0], [5, -0.5], [10, 0], [5, 0.5]]}', ".json")
+    slit = box(3.3, 0.1, 3.305, 9)
+    outline = outline_of(box(0, 0, 12, 4).difference(slit).exterior.coords)
+    area, probe = field_of([outline], [((0.0, 360.0),)]), probe_of(template.cut)
+    zero, pose = np.zeros(1, dtype=np.intp), np.zeros((1, 3))
+    crossings = Crossings(area.border, probe.edge)
+    assert clearance_of(area, probe, zero, pose)[0] > 0
+    room, arm = crossings.depth(zero, zero, pose)
+    assert room[0] == pytest.approx(-0.0025, abs=1e-4)  # the middle of a slit 0.005 in wide
+    assert arm[0] == pytest.approx(6 - 3.3025, abs=0.3)
+    beside = np.array([[0.0, 0.0, np.pi / 2]])
+    assert crossings.depth(zero, zero, beside)[0][0] < 0  # ten inches do not stand in four

@@ -1,0 +1,68 @@
+"""Long thin pieces planted with a little room: ``python -m tests.benchmarks.thin_pieces 10000 7``.
+
+Spears, half kites, wedges and strips, three to fourteen times as long as wide, each on a scrap
+that holds it with 3 % of its width to spare (then 1 %), joined by idle lobes. Every one that is not
+found is lost. Third number: how many are asked together.
+"""
+
+import collections
+import json
+import sys
+import time
+
+import numpy as np
+
+from stash.shape.piece_fit import find_placements
+from stash.shape.template import template_of_file
+from stash.shape.turning import Turning
+from tests.shape.containment import lies_inside
+from tests.shape.scraps import around_piece
+
+__all__ = ["thin_ring"]
+
+
+def thin_ring(random):
+    """Give a long thin shape and what it is called."""
+    long, wide = random.uniform(4, 14), random.uniform(0.8, 1.5)
+    at, side = random.uniform(0.15, 0.85) * long, random.uniform(0.2, 0.8) * wide
+    return {
+        0: ("spear", [(0, 0), (at, -wide / 2), (long, 0), (at, wide / 2)]),
+        1: ("half kite", [(0, 0), (long, 0), (at, wide)]),
+        2: ("wedge", [(0, -wide / 2), (long, -side / 2), (long, side / 2), (0, wide / 2)]),
+        3: ("strip", [(0, 0), (long, 0), (long, wide), (0, wide)]),
+    }[int(random.integers(4))]
+
+
+def _lost(seed, share, count):
+    random = np.random.default_rng(seed)
+    name, ring = thin_ring(random)
+    template = template_of_file(json.dumps({"cut": ring}).encode(), ".json")
+    width = 2 * template.cut_polygon().area / template.cut_polygon().length
+    scraps = [around_piece(random, template.cut, share * width) for _ in range(count)]
+    answers = find_placements(scraps, template, turnings=[Turning.free()] * count)
+    lost = [k for k, one in enumerate(answers) if one.fits != "yes"]
+    wrong = [
+        k
+        for k, one in enumerate(answers)
+        if one.placement and not lies_inside(one.placement.ring(template), scraps[k])
+    ]
+    return name, lost, wrong
+
+
+def main(cases, seed, together):
+    for share in (0.03, 0.01):
+        lost, wrong, began = collections.Counter(), 0, time.process_time()
+        for number in range(cases // together):
+            name, missed, bad = _lost(seed * 100_000 + number, share, together)
+            lost[name] += len(missed)
+            wrong += len(bad)
+            if missed:
+                print("seed", seed * 100_000 + number, name, missed, flush=True)
+        spent = time.process_time() - began
+        print(
+            f"{share:.0%} room: {cases} asked, lost {dict(lost)}, wrong yes {wrong}, {spent:.0f} s"
+        )
+
+
+if __name__ == "__main__":
+    main(*(int(one) for one in (*sys.argv[1:], 10_000, 7, 50)[:3]))
