@@ -1,8 +1,9 @@
 """Long thin pieces planted with a little room: ``python -m tests.benchmarks.thin_pieces 10000 7``.
 
 Spears, half kites, wedges and strips, three to fourteen times as long as wide, each on a scrap
-that holds it with 3 % of its width to spare (then 1 %), joined by idle lobes. Every one that is not
-found is lost. Third number: how many are asked together.
+that is the piece 3 % larger (then 1 %) and its own error, joined by idle lobes or by other strips
+of cloth with the notches between them. Every one that is not found is lost. Third number: how
+many are asked together.
 """
 
 import collections
@@ -11,12 +12,15 @@ import sys
 import time
 
 import numpy as np
+import shapely
+from shapely import affinity
+from shapely.geometry import Polygon
 
+from stash.shape.outline import outline_of
 from stash.shape.piece_fit import find_placements
 from stash.shape.template import template_of_file
 from stash.shape.turning import Turning
 from tests.shape.containment import lies_inside
-from tests.shape.scraps import around_piece
 
 __all__ = ["thin_ring"]
 
@@ -33,12 +37,32 @@ def thin_ring(random):
     }[int(random.integers(4))]
 
 
+def _scrap_around(random, ring, share):
+    piece = Polygon(ring)
+    error_in = float(random.choice([0.0, 0.03]))
+    shape = affinity.scale(piece, 1 + share, 1 + share, origin=piece.centroid)
+    shape = shape.buffer(error_in, join_style="mitre", mitre_limit=10)
+    kind = int(random.integers(3))
+    for _ in range(0 if kind == 0 else int(random.integers(1, 5))):
+        at = shape.exterior.interpolate(random.uniform(0, shape.exterior.length))
+        idle = at.buffer(random.uniform(0.2, 1.5), quad_segs=3)
+        if kind == 2:
+            half = random.uniform((0.15, 0.1), (4, 1))
+            strip = affinity.rotate(shapely.box(*-half, *half), random.uniform(0, 360))
+            idle = affinity.translate(strip, at.x, at.y)
+        shape = shape.union(idle)
+    shape = max(shapely.get_parts(shape), key=lambda part: part.area)
+    shape = affinity.rotate(shape, random.uniform(0, 360), origin=(0, 0))
+    return outline_of(
+        shape.exterior.coords, [one.coords for one in shape.interiors], error_in=error_in
+    )
+
+
 def _lost(seed, share, count):
     random = np.random.default_rng(seed)
     name, ring = thin_ring(random)
     template = template_of_file(json.dumps({"cut": ring}).encode(), ".json")
-    width = 2 * template.cut_polygon().area / template.cut_polygon().length
-    scraps = [around_piece(random, template.cut, share * width) for _ in range(count)]
+    scraps = [_scrap_around(random, template.cut, share) for _ in range(count)]
     answers = find_placements(scraps, template, turnings=[Turning.free()] * count)
     lost = [k for k, one in enumerate(answers) if one.fits != "yes"]
     wrong = [
