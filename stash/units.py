@@ -14,6 +14,7 @@ from stash.errors import UnitError
 
 __all__ = [
     "CM_PER_INCH",
+    "cloth_words",
     "format_inches",
     "format_size",
     "length_words",
@@ -209,3 +210,16 @@ def format_size(width_in: float, height_in: float, *, unit: str = "in") -> str:
     if unit == "cm":
         return f"{width_in * CM_PER_INCH:.1f} × {height_in * CM_PER_INCH:.1f} cm"
     return f"{format_inches(width_in)} × {format_inches(height_in)}"
+
+
+def cloth_words(inches: float, *, unit: str = "in") -> str:
+    """Write a length of cloth to buy: yards up to the next eighth, metres up to the next cm.
+
+    Examples
+    --------
+    >>> cloth_words(160), cloth_words(2 * 236 / 2.54, unit="cm")
+    ('4½ yd', '4.72 m')
+    """
+    if unit == "cm":
+        return f"{math.ceil(inches * CM_PER_INCH - 1e-6) / 100:.2f} m"
+    return f"{format_inches(math.ceil(inches / 36 * 8 - 1e-9) / 8)} yd"

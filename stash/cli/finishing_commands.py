@@ -32,15 +32,18 @@ def finishing(
     show_width: Annotated[str, typer.Option(help="Or: what is to show of the binding.")] = "",
     extra: Annotated[str, typer.Option(help="Added to the edge for corners and joining.")] = "",
     bias_extra: Annotated[str, typer.Option(help="Added to the bias square for its seams.")] = "0",
-    usable: Annotated[str, typer.Option(help="Usable width of the binding cloth.")] = "40",
+    usable: Annotated[str, typer.Option(help="Usable width of the binding cloth.")] = "40 in",
     diagonal: Annotated[
         bool, typer.Option("--diagonal-joins", help="Count what slanted joins eat.")
     ] = False,
-    backing_over: Annotated[str, typer.Option(help="Backing over the top, each side.")] = "4",
-    backing_usable: Annotated[str, typer.Option(help="Usable width of the backing.")] = "40",
+    backing_over: Annotated[str, typer.Option(help="Backing over the top, each side.")] = "4 in",
+    backing_usable: Annotated[str, typer.Option(help="Usable width of the backing.")] = "40 in",
     batting_over: Annotated[
         str, typer.Option(help="Batting over the top, whole width and length.")
-    ] = "8",
+    ] = "8 in",
+    shrink: Annotated[
+        float, typer.Option(help="Percent that unwashed backing and binding lose in the wash.")
+    ] = 0.0,
     unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
@@ -48,7 +51,7 @@ def finishing(
     """Finished size, edge, binding, backing, batting. Also the edge trimmed straight."""
     from stash.cli.sheet_answers import finishing_record, say_finishing  # noqa: PLC0415
     from stash.quilt.finishing import finish  # noqa: PLC0415 - loads shapely
-    from stash.usecases.print_sheets import finishing_of, top_of_quilt  # noqa: PLC0415
+    from stash.usecases.print_sheets import finishing_of, thread_of, top_of_quilt  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415
 
     def length(text: str) -> float:
@@ -65,18 +68,21 @@ def finishing(
             "backing_over_in": length(backing_over),
             "backing_usable_in": length(backing_usable),
             "batting_over_in": length(batting_over),
+            "shrink_share": shrink / 100,
         },
     )
+    thread = None
     if finished:
         answer = finish(_edge(finished, scallops, scallop, unit), wish)
     elif name:
-        answer = finishing_of(top_of_quilt(open_store(home, must_exist=True), name), wish)
+        top = top_of_quilt(open_store(home, must_exist=True), name)
+        answer, thread = finishing_of(top, wish), thread_of(top)
     else:
         raise PlanError("Name a quilt, or give its finished size with --finished 60x72.")
     if as_json:
-        print_json(finishing_record(answer))
+        print_json(finishing_record(answer, thread))
         return
-    say_finishing(answer, unit=unit)
+    say_finishing(answer, thread, unit=unit)
 
 
 def _wish(words: dict[str, str | bool], lengths: dict[str, float | None]) -> FinishingWish:

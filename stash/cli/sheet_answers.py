@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from stash.cli.messages import print_table, say
-from stash.units import format_inches, format_size
+from stash.units import cloth_words, format_inches, format_size
 
 if TYPE_CHECKING:
     from stash.drawing.bin_label import BinLabel
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from stash.quilt.finishing import Binding, Finishing
     from stash.quilt.quilting_lines import QuiltingGuide
     from stash.quilt.sewing import SewingPlan
+    from stash.quilt.thread import Thread
     from stash.scrap import Scrap
     from stash.shape.template import Template
 
@@ -172,7 +173,7 @@ def guide_sentence(lines: QuiltingGuide) -> str:
     return guide_words(lines)
 
 
-def finishing_record(answer: Finishing) -> dict[str, Any]:
+def finishing_record(answer: Finishing, thread: Thread | None = None) -> dict[str, Any]:
     """Give everything a finished top needs."""
     trimmed = answer.trimmed
     return {
@@ -185,13 +186,14 @@ def finishing_record(answer: Finishing) -> dict[str, Any]:
         "binding": _binding_record(answer.binding),
         "backing": asdict(answer.backing),
         "batting": asdict(answer.batting),
+        "thread": None if thread is None else asdict(thread),
         "trimmed": None
         if trimmed is None
         else {**asdict(trimmed), "binding": _binding_record(trimmed.binding)},
     }
 
 
-def say_finishing(answer: Finishing, *, unit: str = "in") -> None:
+def say_finishing(answer: Finishing, thread: Thread | None = None, *, unit: str = "in") -> None:
     """Write what a finished top needs."""
 
     def size(width_in: float, length_in: float) -> str:
@@ -204,14 +206,19 @@ def say_finishing(answer: Finishing, *, unit: str = "in") -> None:
     curve = ", curves followed" if edge.curved else ""
     say(f"Finished   {size(edge.width_in, edge.length_in)}, nearest to a {answer.nearest_size}")
     say(f"Edge       {long(edge.edge_in)}{curve}")
-    _say_binding("Binding   ", answer.binding, long)
+    _say_binding("Binding   ", answer.binding, long, unit)
     backing = answer.backing
     panels = "one piece" if backing.panels == 1 else f"{backing.panels} panels {backing.direction}"
     say(
         f"Backing    {size(backing.width_in, backing.length_in)}: {panels}, "
-        f"{long(backing.panel_in)} long each; {_yards(backing.yards, unit)}"
+        f"{long(backing.panel_in)} long each; {cloth_words(backing.inches, unit=unit)}"
     )
     say(f"Batting    {size(answer.batting.width_in, answer.batting.length_in)}")
+    if thread is not None:
+        say(
+            f"Thread     {thread.piecing_m:.0f} m for the seams, needle and bobbin together, at "
+            f"{thread.stitch_mm:g} mm a stitch; cotton on cotton, in the middle value of the quilt"
+        )
     if answer.trimmed is not None:
         cut = answer.trimmed
         say()
@@ -219,7 +226,7 @@ def say_finishing(answer: Finishing, *, unit: str = "in") -> None:
             f"Trimmed straight: {size(cut.width_in, cut.length_in)}; loses "
             f"{size(cut.lost_width_in, cut.lost_length_in)} and {cut.lost_share:.0%} of the top"
         )
-        _say_binding("  Binding ", cut.binding, long)
+        _say_binding("  Binding ", cut.binding, long, unit)
 
 
 def label_record(label: BinLabel) -> dict[str, Any]:
@@ -271,12 +278,14 @@ def _binding_record(binding: Binding) -> dict[str, Any]:
         "bias_square_in": binding.square_in,
         "bias_rectangle_depth_in": binding.rectangle_depth_in,
         "single_strips": None if binding.single is None else asdict(binding.single),
+        "bias_square_gives_in": binding.square_gives_in,
+        "inches": binding.inches,
         "yards": binding.yards,
         "notes": list(binding.notes),
     }
 
 
-def _say_binding(head: str, binding: Binding, long: Any) -> None:
+def _say_binding(head: str, binding: Binding, long: Callable[[float], str], unit: str) -> None:
     say(
         f"{head} {long(binding.length_in)} ({long(binding.extra_in)} added), {binding.fold} fold, "
         f"cut {long(binding.cut_in)} wide"
@@ -284,15 +293,15 @@ def _say_binding(head: str, binding: Binding, long: Any) -> None:
     pad = " " * len(head)
     if binding.strips is not None:
         strips = _count(binding.strips, "strip")
-        say(f"{pad} {strips} across the cloth; {_yards(binding.yards, 'in')}")
+        say(f"{pad} {strips} across the cloth; {cloth_words(binding.inches, unit=unit)}")
     else:
         if binding.single is not None:
             strips = _count(len(binding.single.strips_in), "bias strip")
             depth, wide = long(binding.single.depth_in), long(binding.single.width_in)
             say(f"{pad} {strips} cut one by one from {depth} of cloth {wide} wide")
         say(
-            f"{pad} or continuous bias from a square of {binding.square_in} in, "
-            f"or {binding.rectangle_depth_in} in of the whole width"
+            f"{pad} or continuous bias from a square of {long(binding.square_in or 0)}, "
+            f"or {long(binding.rectangle_depth_in or 0)} of the whole width"
         )
     for note in binding.notes:
         say(f"{pad} {note}")
@@ -300,12 +309,6 @@ def _say_binding(head: str, binding: Binding, long: Any) -> None:
 
 def _count(number: int, word: str) -> str:
     return f"one {word}" if number == 1 else f"{number} {word}s"
-
-
-def _yards(yards: float, unit: str) -> str:
-    if unit == "cm":
-        return f"{yards * 0.9144:.2f} m"  # 1 yd = 0.9144 m, agreement of 1959
-    return f"{format_inches(yards)} yd"
 
 
 def _ends(one: Any) -> tuple[Sequence[float], Sequence[float]]:

@@ -55,6 +55,7 @@ def backing_for(
     over_in: float = 4.0,
     usable_in: float = 40.0,
     seam_in: float = 0.5,
+    shrink_share: float = 0.0,
 ) -> Backing:
     """Choose the direction of the backing's panels that needs less cloth.
 
@@ -68,6 +69,8 @@ def backing_for(
         Usable width of the backing cloth, inches, selvages off.
     seam_in : float
         Seam allowance of the backing's own seams, inches.
+    shrink_share : float
+        What each length loses in the wash before it is cut.
 
     Raises
     ------
@@ -89,7 +92,7 @@ def backing_for(
         _panels(down, across, "crosswise", usable_in=usable_in, seam_in=seam_in),
     ]
     panels, panel_in, direction = min(choices, key=lambda choice: choice[0] * choice[1])
-    inches = panels * panel_in
+    inches = panels * panel_in / (1 - shrink_share)
     return Backing(across, down, panels, direction, panel_in, inches, yards_for(inches))
 
 

@@ -13,7 +13,9 @@ __all__ = [
     "BiasPiece",
     "BindingFold",
     "bias_length_from_square",
+    "bias_length_sewn",
     "bias_rectangle_depth",
+    "bias_square_sewn",
     "bias_square_side",
     "cut_width",
     "single_bias_strips",
@@ -135,16 +137,42 @@ def bias_square_side(length_in: float, cut_in: float, *, extra_in: float = 0.0) 
     return math.ceil(math.ceil(math.sqrt(length_in * cut_in) - _TINY) + extra_in - _TINY)
 
 
-def bias_rectangle_depth(length_in: float, cut_in: float, *, usable_in: float = 42.0) -> int:
+def bias_rectangle_depth(
+    length_in: float, cut_in: float, *, usable_in: float = 42.0, side_in: int | None = None
+) -> int:
     """Give the depth of a full-width rectangle of the same area as the bias square, inches."""
     _positive(usable_in, "The usable width of the cloth")
-    return math.ceil(bias_square_side(length_in, cut_in) ** 2 / usable_in - _TINY)
+    side = bias_square_side(length_in, cut_in) if side_in is None else side_in
+    return math.ceil(side**2 / usable_in - _TINY)
 
 
 def bias_length_from_square(side_in: float, cut_in: float) -> float:
     """Give the length of continuous bias that a square yields, inches."""
     _positive(cut_in, "The width of a binding strip")
     return side_in**2 / cut_in
+
+
+def bias_length_sewn(side_in: float, cut_in: float, *, seam_in: float = SEAM_IN) -> float:
+    """Give what a square really yields as continuous bias, inches.
+
+    Cut across and sewn along two sides it is a parallelogram as high as half the square's
+    diagonal, and two allowances narrower; sewn to a tube it loses two more. Only whole strips
+    count (computed).
+    """
+    _positive(cut_in, "The width of a binding strip")
+    laps = math.floor(side_in / math.sqrt(2) / cut_in + _TINY)
+    return max(0.0, laps * (side_in - 4 * seam_in) * math.sqrt(2))
+
+
+def bias_square_sewn(length_in: float, cut_in: float, *, extra_in: float = 0.0) -> int:
+    """Give the square whose continuous bias, all seams taken, is as long as wanted, whole inches.
+
+    Never less than the printed square of the same area with what is added to it.
+    """
+    side_in = bias_square_side(length_in, cut_in, extra_in=extra_in)
+    while bias_length_sewn(side_in, cut_in) < length_in:
+        side_in += 1
+    return side_in
 
 
 def single_bias_strips(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import shapely
@@ -16,8 +16,9 @@ from stash.quilt.bed_sizes import nearest_quilt_size
 from stash.quilt.binding import (
     BiasPiece,
     BindingFold,
+    bias_length_sewn,
     bias_rectangle_depth,
-    bias_square_side,
+    bias_square_sewn,
     cut_width,
     single_bias_strips,
     straight_strips,
@@ -97,6 +98,8 @@ class FinishingWish:
         Over the top on each side; usable width; seam allowance.
     batting_over_in : float
         Over the top, whole width and length.
+    shrink_share : float
+        What cloth bought for backing and binding loses in the wash before it is cut, each way.
     """
 
     cut_in: float | None = None
@@ -111,6 +114,7 @@ class FinishingWish:
     backing_usable_in: float = 40.0
     backing_seam_in: float = 0.5
     batting_over_in: float = 8.0
+    shrink_share: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,10 +133,12 @@ class Binding:
         Or the depth of a full-width piece of the same area.
     single : BiasPiece or None
         Or bias strips cut one by one; None when no single piece is long enough.
-    yards : float
-        Cloth to buy for the usual way, up to the next eighth.
+    inches, yards : float
+        Cloth to buy for the usual way; yards up to the next eighth.
     notes : tuple of str
         What to mind while sewing it on.
+    square_gives_in : float or None
+        What the square gives as continuous bias once all its seams are sewn.
     """
 
     fold: BindingFold
@@ -144,8 +150,10 @@ class Binding:
     square_in: int | None
     rectangle_depth_in: int | None
     single: BiasPiece | None
+    inches: float
     yards: float
     notes: tuple[str, ...]
+    square_gives_in: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +214,10 @@ def finish(
     """
     if not (edge.width_in > 0 and edge.length_in > 0 and edge.edge_in > 0):
         raise PlanError("A quilt without width or length has no edge; give its size.")
+    if not 0 <= wish.shrink_share < 0.5:
+        raise PlanError("Cloth loses some percent in the wash; give shrinkage from 0 to 50.")
+    left = 1 - wish.shrink_share
+    wish = replace(wish, usable_in=wish.usable_in * left)
     uneven = edge.curved or edge.inner_corners > 0
     return Finishing(
         edge,
@@ -215,8 +227,9 @@ def finish(
             edge.width_in,
             edge.length_in,
             over_in=wish.backing_over_in,
-            usable_in=wish.backing_usable_in,
+            usable_in=wish.backing_usable_in * left,
             seam_in=wish.backing_seam_in,
+            shrink_share=wish.shrink_share,
         ),
         batting_for(edge.width_in, edge.length_in, over_in=wish.batting_over_in),
         _trimmed(edge, wish, pieces) if uneven and pieces else None,
@@ -280,13 +293,25 @@ def _binding(edge: Edge, wish: FinishingWish) -> Binding:
         strips = straight_strips(
             length_in, cut_in, usable_in=wish.usable_in, diagonal_joins=wish.diagonal_joins
         )
-        yards = yards_for(strips * cut_in)
+        bought_in = strips * cut_in / (1 - wish.shrink_share)
         return Binding(
-            wish.fold, grain, length_in, extra_in, cut_in, strips, None, None, None, yards, notes
+            wish.fold,
+            grain,
+            length_in,
+            extra_in,
+            cut_in,
+            strips,
+            None,
+            None,
+            None,
+            bought_in,
+            yards_for(bought_in),
+            notes,
         )
-    square_in = bias_square_side(length_in, cut_in, extra_in=wish.bias_extra_in)
+    square_in = bias_square_sewn(length_in, cut_in, extra_in=wish.bias_extra_in)
     single = _single(length_in, cut_in, wish.usable_in)
     depth_in = single.depth_in if edge.curved and single else float(square_in)
+    bought_in = depth_in / (1 - wish.shrink_share)
     return Binding(
         wish.fold,
         grain,
@@ -295,10 +320,12 @@ def _binding(edge: Edge, wish: FinishingWish) -> Binding:
         cut_in,
         None,
         square_in,
-        bias_rectangle_depth(length_in, cut_in, usable_in=wish.usable_in),
+        bias_rectangle_depth(length_in, cut_in, usable_in=wish.usable_in, side_in=square_in),
         single,
-        yards_for(depth_in),
+        bought_in,
+        yards_for(bought_in),
         notes,
+        bias_length_sewn(square_in, cut_in),
     )
 
 

@@ -26,6 +26,7 @@ from stash.quilt.seams import SeamMap, seams_of
 from stash.quilt.setting import setting_named
 from stash.quilt.sewing import SewingPlan, sewing_plan
 from stash.quilt.stacks import ToStack, stacks_of
+from stash.quilt.thread import Thread, thread_for
 from stash.scrap import Scrap, ScrapState
 from stash.shape.curve import Arc
 from stash.shape.outline import Ring
@@ -51,6 +52,7 @@ __all__ = [
     "sewing_of",
     "sewing_sheet",
     "stencil_sheet",
+    "thread_of",
     "top_of_quilt",
     "top_of_shape",
 ]
@@ -111,6 +113,11 @@ def finishing_of(top: Top, wish: FinishingWish) -> Finishing:
         top.seams.inner_corners,
     )
     return finish(edge, wish, pieces=top.pattern.polygons)
+
+
+def thread_of(top: Top) -> Thread:
+    """Work out the thread that piecing a top takes."""
+    return thread_for(sum(seam.segment.length_in for seam in top.seams.seams))
 
 
 def sewing_of(top: Top) -> SewingPlan:

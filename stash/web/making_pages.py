@@ -11,26 +11,14 @@ from stash.quilt.cautions import cautions_for
 from stash.quilt.cutting import MOST_LAYERS, strip_words
 from stash.quilt.finishing import FinishingWish, Grain
 from stash.quilt.sewing_steps import curve_steps, sewing_steps
-from stash.units import format_inches, parse_length
+from stash.units import cloth_words, parse_length
 from stash.usecases.plan_quilt import quilt_named
 from stash.usecases.print_sheets import cut_list, finishing_of, sewing_of, top_of_quilt
 from stash.web.desk import Desk, Page
 
-__all__ = ["PAGES", "cloth_length"]
+__all__ = ["PAGES"]
 
 _ASKED = ("name", "fold", "grain", "cut", "backing", "backing_usable", "batting", "usable")
-
-
-def cloth_length(yards: float, unit: str) -> str:
-    """Write cloth to buy as the shop counts it.
-
-    Examples
-    --------
-    >>> cloth_length(2.5, "in"), cloth_length(2.5, "cm")
-    ('2½ yd', '2.29 m')
-    """
-    # 1 yd = 0.9144 m, agreement of 1959
-    return f"{yards * 0.9144:.2f} m" if unit == "cm" else f"{format_inches(yards)} yd"
 
 
 def _finishing(desk: Desk, request: Request) -> Response:
@@ -41,7 +29,7 @@ def _finishing(desk: Desk, request: Request) -> Response:
         "asked": asked,
         "problem": "",
         "answer": None,
-        "cloth": lambda yards: cloth_length(yards, desk.settings.unit),
+        "cloth": lambda inches: cloth_words(inches, unit=desk.settings.unit),
     }
     status = 200
     try:

@@ -16,6 +16,7 @@ from stash.quilt.finishing import Edge, FinishingWish, Grain, finish, trim
 from stash.quilt.pattern import make_pattern
 from stash.quilt.seams import seams_of
 from stash.quilt.setting import setting_named
+from stash.quilt.thread import thread_for
 from stash.shape.template import make_template
 
 
@@ -172,3 +173,32 @@ def test_trimming_a_rectangle_loses_nothing(width_in, length_in):
 def test_inner_corners_are_counted(family, size, corners):
     _, seams = top_of(family, size, 2, 4)
     assert seams.inner_corners == corners
+
+
+def test_a_bias_square_gives_what_is_promised_after_its_seams():
+    answer = finish(Edge.straight(60, 72), FinishingWish(grain=Grain.BIAS))
+    side_in, cut_in = answer.binding.square_in, answer.binding.cut_in
+    # computed: whole strips of the parallelogram, less two allowances at each of two seams
+    laps = int(side_in / 2**0.5 / cut_in)
+    assert answer.binding.square_gives_in == pytest.approx(laps * (side_in - 1) * 2**0.5)
+    assert answer.binding.square_gives_in >= answer.binding.length_in
+
+
+def test_cloth_that_will_shrink_is_bought_longer_and_is_narrower():
+    # computed: 162 x 216 cm and 10 cm all round is 182 x 236; two panels, 2 x 236 = 472 cm
+    wish = FinishingWish(backing_over_in=10 / 2.54)
+    plain = finish(Edge.straight(162 / 2.54, 216 / 2.54), wish).backing
+    assert plain.inches * 2.54 == pytest.approx(472)
+    shrunk = finish(
+        Edge.straight(162 / 2.54, 216 / 2.54),
+        FinishingWish(backing_over_in=10 / 2.54, shrink_share=0.03),
+    ).backing
+    assert shrunk.inches == pytest.approx(plain.inches / 0.97)
+    assert shrunk.panels == 2  # computed: 182 cm still come out of 2 x 98.6 less one seam
+
+
+def test_thread_comes_to_two_and_a_half_times_the_seams():
+    # the ratio printed for a lockstitch, from memory; and a tenth to spare
+    assert thread_for(1000).piecing_m == pytest.approx(25.4 * 2.5 * 1.1, rel=0.01)
+    with pytest.raises(PlanError):
+        thread_for(1000, stitch_mm=0)
