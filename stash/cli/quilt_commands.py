@@ -210,7 +210,7 @@ def cut(
     ] = False,
     least: Annotated[
         str, typer.Option("--keep-from", help="Drop leftovers narrower than this.")
-    ] = "1",
+    ] = "1 in",
     unit: Unit = "in",
     as_json: Json = False,
 ) -> None:
