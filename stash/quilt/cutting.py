@@ -2,26 +2,33 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stash.shape.curve import Arc
 from stash.shape.outline import Outline, Ring
-from stash.shape.straight_cuts import StripCuts
+from stash.shape.rows import bases_of
+from stash.shape.straight_cuts import StripCuts, up_to_mark
 from stash.shape.template import Template
 from stash.units import format_inches
 
 __all__ = [
     "MOST_LAYERS",
+    "RULER_STEP",
     "ScrapToCut",
+    "StripOrder",
     "StripPlan",
     "StripWidths",
     "cross_cut_width",
+    "fewest_strips",
+    "strip_orders",
     "strip_plan",
     "strip_widths",
     "strip_words",
 ]
 
+RULER_STEP = 16  # marks to the inch a strip is cut to
 MOST_LAYERS = 6  # what a sharp 45 mm blade goes through cleanly: common practice, no source
 
 
@@ -110,6 +117,32 @@ class StripPlan:
     by_halves: bool
 
 
+@dataclass(frozen=True, slots=True)
+class StripOrder:
+    """Equal strips to cut, at the widths that are told.
+
+    Attributes
+    ----------
+    strips : int
+        How many of this kind.
+    width_in : float
+        Width to cut them, a ruler's mark.
+    pieces : int
+        Pieces of each.
+    apart_in : float or None
+        Distance of parallel cross-cuts, square to them, a ruler's mark; None where pieces are
+        turned by halves.
+    angle_deg : float
+        Angle of the cross-cuts to the strip, at most 90.
+    """
+
+    strips: int
+    width_in: float
+    pieces: int
+    apart_in: float | None
+    angle_deg: float
+
+
 def strip_plan(template: Template, *, usable_in: float = 40.0) -> StripPlan | None:
     """Say how a shape comes off strips; None for a shape with arcs.
 
@@ -165,45 +198,74 @@ def strip_widths(template: Template) -> StripWidths:
 def cross_cut_width(template: Template, strip_in: float, angle_deg: float) -> float | None:
     """Give how far cross-cuts lie apart, measured square to them; None where they alternate.
 
-    Only a shape of two pairs of equal sides fills a strip with cuts that are all parallel.
+    Only a shape of two pairs of equal sides fills a strip with cuts that are all parallel. The
+    strip may be up to a ruler's mark wider than the shape.
     """
-    ring = template.cut
-    if len(ring) != 4 or len(template.cut_path) != 4:
-        return None
-    sides = [math.dist(ring[k], ring[(k + 1) % 4]) for k in range(4)]
-    if not (
-        math.isclose(sides[0], sides[2], rel_tol=1e-6)
-        and math.isclose(sides[1], sides[3], rel_tol=1e-6)
-    ):
-        return None
-    base_in = template.cut_polygon().area / strip_in
-    return float(base_in * math.sin(math.radians(angle_deg)))
+    for base in bases_of(template.cut):
+        if base.height_in - 1e-6 <= strip_in < base.height_in + 2 / RULER_STEP:
+            own_deg = math.degrees(math.atan2(base.height_in, base.lean_in))
+            if math.isclose(own_deg, angle_deg, abs_tol=0.01):
+                return base.width_in * math.sin(math.radians(own_deg))
+    return None
 
 
-def strip_words(template: Template, cuts: StripCuts) -> tuple[str, ...]:
-    """Say a straight-cut layout in words, equal strips together."""
+def strip_orders(template: Template, cuts: StripCuts) -> tuple[StripOrder, ...]:
+    """Give a straight-cut layout as orders at the widths they are told, equal strips together."""
     counted: dict[tuple[float, int], int] = {}
     for strip in cuts.strips:
-        key = (round(strip.width_in, 3), strip.pieces)
+        key = (up_to_mark(strip.width_in, RULER_STEP), strip.pieces)
         counted[key] = counted.get(key, 0) + 1
-    lines = []
+    orders = []
     for (width_in, pieces), times in counted.items():
-        many = f"{times} strips" if times > 1 else "one strip"
-        each = " each" if times > 1 else ""
         apart = cross_cut_width(template, width_in, cuts.cross_cut_deg)
-        if apart is None:
-            how = f"then {pieces}{each}, turned by halves"
+        orders.append(
+            StripOrder(
+                times,
+                width_in,
+                pieces,
+                None if apart is None else up_to_mark(apart, RULER_STEP),
+                min(cuts.cross_cut_deg, 180 - cuts.cross_cut_deg),
+            )
+        )
+    return tuple(orders)
+
+
+def fewest_strips(cuts: StripCuts, wanted: int) -> StripCuts:
+    """Keep only the strips needed for so many pieces, in the order they are cut."""
+    by_pieces = sorted(range(len(cuts.strips)), key=lambda k: -cuts.strips[k].pieces)
+    kept: list[int] = []
+    got = 0
+    for k in by_pieces:
+        if got >= wanted:
+            break
+        kept.append(k)
+        got += cuts.strips[k].pieces
+    first = [0, *itertools.accumulate(strip.pieces for strip in cuts.strips)]
+    placements = tuple(
+        one for k in sorted(kept) for one in cuts.placements[first[k] : first[k + 1]]
+    )
+    return replace(cuts, strips=tuple(cuts.strips[k] for k in sorted(kept)), placements=placements)
+
+
+def strip_words(template: Template, cuts: StripCuts, *, unit: str = "in") -> tuple[str, ...]:
+    """Say a straight-cut layout in words, equal strips together."""
+    lines = []
+    for order in strip_orders(template, cuts):
+        many = f"{order.strips} strips" if order.strips > 1 else "one strip"
+        each = " each" if order.strips > 1 else ""
+        if order.apart_in is None:
+            how = f"then {order.pieces}{each}, turned by halves"
         else:
-            how = f"then {pieces}{each}, cut {_up(apart)} apart"
-            if abs(cuts.cross_cut_deg - 90) > 0.5:
-                how += f" at {min(cuts.cross_cut_deg, 180 - cuts.cross_cut_deg):.0f}°"
-        lines.append(f"{many} {_up(width_in)} in wide, {how}")
+            how = f"then {order.pieces}{each}, cut {_told(order.apart_in, unit)} apart"
+            if abs(order.angle_deg - 90) > 0.5:
+                how += f" at {order.angle_deg:.0f}°"
+        wide = _told(order.width_in, unit) + (" in" if unit == "in" else "")
+        lines.append(f"{many} {wide} wide, {how}")
     return tuple(lines)
 
 
-def _up(inches: float) -> str:
-    """Write a width to cut, up to the next sixteenth: a strip is never told too narrow."""
-    return format_inches(math.ceil(inches * 16 - 1e-6) / 16, step=16)
+def _told(inches: float, unit: str) -> str:
+    return format_inches(inches, step=RULER_STEP, unit=unit)
 
 
 def _turning_shares(arc: Arc) -> list[float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely.geometry import MultiPolygon, Polygon
@@ -16,7 +16,7 @@ from stash.shape.rows import Base, Row, bases_of, best_rows, rings_of
 from stash.shape.template import Template
 from stash.shape.turning import Turning
 
-__all__ = ["Strip", "StripCuts", "edge_directions", "strip_cuts", "strip_placements"]
+__all__ = ["Strip", "StripCuts", "edge_directions", "strip_cuts", "strip_placements", "up_to_mark"]
 
 _EVEN_TURNS = 12
 
@@ -59,16 +59,33 @@ class StripCuts:
     cross_cut_deg: float
 
 
-def strip_cuts(outline: Outline, template: Template, *, turning: Turning) -> StripCuts | None:
-    """Give the strips that yield most pieces; None for shapes strips cannot give."""
-    return strip_placements(outline.sure(), template, turning=turning)
+def strip_cuts(
+    outline: Outline, template: Template, *, turning: Turning, ruler_step: int | None = None
+) -> StripCuts | None:
+    """Give the strips that yield most pieces; None for shapes strips cannot give.
+
+    Parameters
+    ----------
+    outline, template, turning
+        The scrap, what to cut, and the turns allowed.
+    ruler_step : int or None
+        Parts of an inch a ruler is marked in: strips and cross-cuts are then laid as wide as they
+        are told, up to the next mark. None lays them exactly.
+    """
+    return strip_placements(outline.sure(), template, turning=turning, ruler_step=ruler_step)
 
 
 def strip_placements(
-    sure: Polygon | MultiPolygon, template: Template, *, turning: Turning
+    sure: Polygon | MultiPolygon,
+    template: Template,
+    *,
+    turning: Turning,
+    ruler_step: int | None = None,
 ) -> StripCuts | None:
     """Give the best strips on sure cloth, whose border counts as it is."""
     bases = bases_of(template.cut)
+    if ruler_step is not None:
+        bases = tuple(_as_told(base, ruler_step) for base in bases)
     if not bases:
         return None
     best = StripCuts((), (), 90.0)
@@ -85,6 +102,23 @@ def strip_placements(
             if len(found.placements) > len(best.placements):
                 best = found
     return best
+
+
+def up_to_mark(inches: float, step: int) -> float:
+    """Round a width to cut up to the next mark of a ruler, inches."""
+    return math.ceil(inches * step - 1e-6) / step
+
+
+def _as_told(base: Base, step: int) -> Base:
+    """Widen a parallelogram to the marks of a ruler; its angle stays."""
+    height_in = up_to_mark(base.height_in, step)
+    slant = math.hypot(base.height_in, base.lean_in) / base.height_in
+    return replace(
+        base,
+        height_in=height_in,
+        lean_in=base.lean_in * height_in / base.height_in,
+        width_in=up_to_mark(base.width_in / slant, step) * slant,
+    )
 
 
 def _along(

@@ -17,7 +17,7 @@ from stash.drawing.quilting_sheet import guide_svg, stencil_pdf
 from stash.drawing.sewing_sheet import sewing_pdf
 from stash.drawing.template_lines import shown_name
 from stash.errors import NotFoundError, PlanError, StorageError
-from stash.quilt.cutting import ScrapToCut
+from stash.quilt.cutting import RULER_STEP, ScrapToCut, fewest_strips
 from stash.quilt.finishing import Edge, Finishing, FinishingWish, finish
 from stash.quilt.pattern import Pattern, make_pattern
 from stash.quilt.plan import Plan, Quilt
@@ -282,10 +282,10 @@ def _strips(store: Store, scrap: Scrap, plan: Plan, wanted: int) -> StripCuts | 
         return None
     rule = CutRule(plan.seam_allowance_in, plan.grain_tolerance_deg, plan.shrink_share)
     turning = rule.turning(scrap, one_way=scrap.number in one_way_scraps(store))
-    cuts = strip_cuts(usable_outline(scrap, rule), template, turning=turning)
+    cuts = strip_cuts(usable_outline(scrap, rule), template, turning=turning, ruler_step=RULER_STEP)
     if cuts is None or len(cuts.placements) < wanted:
         return None
-    return cuts
+    return fewest_strips(cuts, wanted)
 
 
 def _label(place: str, scraps: Sequence[Scrap], unit: str) -> BinLabel:

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely.affinity import rotate, translate
 
 from stash.quilt.cutting import (
+    RULER_STEP,
     cross_cut_width,
+    fewest_strips,
+    strip_orders,
     strip_plan,
     strip_widths,
     strip_words,
@@ -19,6 +23,7 @@ from stash.shape.outline import outline_of
 from stash.shape.straight_cuts import strip_cuts
 from stash.shape.template import make_template
 from stash.shape.turning import Turning
+from tests.quilt.strip_simulator import faults_of
 
 
 def test_an_apple_core_cut_4_1_4_long_comes_off_strips_4_1_4_wide():
@@ -109,3 +114,29 @@ def test_a_strip_is_never_told_narrower_than_its_piece():
     template = make_template("square", 2.02)
     words = strip_words(template, strip_cuts(outline, template, turning=Turning.free()))[0]
     assert "2 9/16 in wide" in words
+
+
+@pytest.mark.parametrize("family", ["square", "rectangle", "diamond-60", "diamond-45"])
+def test_strip_orders_can_be_carried_out_at_the_widths_they_tell(family):
+    random = np.random.default_rng(50)
+    for _ in range(12):
+        wide, high = random.uniform(8, 22, 2)
+        outline = outline_of([(0, 0), (wide, 0), (wide, high), (0, high)], error_in=0.05)
+        template = make_template(family, float(random.uniform(1, 3)))
+        cuts = strip_cuts(outline, template, turning=Turning.free(), ruler_step=RULER_STEP)
+        if not cuts.placements:
+            continue
+        wanted = int(random.integers(1, len(cuts.placements) + 1))
+        few = fewest_strips(cuts, wanted)
+        assert faults_of(outline, template, few, strip_orders(template, few)) == []
+        pieces = sorted(strip.pieces for strip in few.strips)
+        assert sum(pieces) >= wanted > sum(pieces[1:])
+
+
+def test_four_strips_of_3_1_8_are_not_told_where_only_three_lie():
+    # computed: 12.4 in hold three strips of 3 1/8, though four of 3.098 would go in
+    outline = outline_of([(0, 0), (20, 0), (20, 12.4), (0, 12.4)])
+    template = make_template("diamond-60", 3)
+    cuts = strip_cuts(outline, template, turning=Turning.free(), ruler_step=RULER_STEP)
+    assert sum(order.strips * order.width_in for order in strip_orders(template, cuts)) <= 20
+    assert faults_of(outline, template, cuts, strip_orders(template, cuts)) == []
