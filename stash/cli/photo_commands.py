@@ -147,6 +147,7 @@ def outcome_body(outcome: PhotoOutcome) -> dict[str, Any]:
                     for one in scrap.appearance.colours
                 ],
                 "kind": str(scrap.appearance.kind),
+                "direction_deg": _rounded(scrap.appearance.direction_deg),
                 "notes": scrap.notes,
                 "alike": [
                     {"fabric": one.fabric, "likeness": round(one.likeness, 3)}
@@ -156,6 +157,10 @@ def outcome_body(outcome: PhotoOutcome) -> dict[str, Any]:
             for scrap in outcome.scraps
         ],
     }
+
+
+def _rounded(degrees: float | None) -> float | None:
+    return None if degrees is None else round(degrees, 2)
 
 
 def say_outcome(outcome: PhotoOutcome) -> None:

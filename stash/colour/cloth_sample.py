@@ -50,15 +50,29 @@ class ClothSample:
         Turns sRGB as photographed (n, 3), 0..1, into true CIELAB, white D65 (n, 3).
     px_per_in : float
         Scale of the crop.
-    x_axis_deg : float
-        Direction of the crop's x axis in the card's frame, degrees counter-clockwise.
+    to_inches : callable or None
+        Turns pixels of the crop (n, 2), x right and y down, into inches of the card's frame, y up.
+        None: cloth seen straight from above, the crop's x axis that of its frame.
     """
 
     pixels_srgb: Pixels
     mask: NDArray[np.bool_]
     calibrate: Calibrate
     px_per_in: float
-    x_axis_deg: float = 0.0
+    to_inches: Calibrate | None = None
+
+    def direction_in_frame(self, lines_deg: float, at_px: FloatArray) -> float:
+        """Give the direction in the frame, 0..180, of lines seen at a place of the crop.
+
+        ``lines_deg`` is their direction there, degrees counter-clockwise from the crop's x axis.
+        """
+        if self.to_inches is None:
+            return lines_deg % 180
+        turn = np.radians(lines_deg)
+        half = np.array([np.cos(turn), -np.sin(turn)]) / 2  # a pixel's y runs down
+        ends = self.to_inches(np.stack([at_px - half, at_px + half]))
+        across, up = ends[1] - ends[0]
+        return float(np.degrees(np.arctan2(up, across)) % 180)
 
     def __post_init__(self) -> None:
         """Refuse arrays that do not go together."""
@@ -73,11 +87,22 @@ class ClothSample:
 
 @dataclass(frozen=True)
 class Cloth:
-    """A cloth cropped to its mask; ``mask`` keeps off the border."""
+    """A cloth cropped to its mask; ``mask`` keeps off the border.
+
+    ``corner_px`` is where its upper left pixel lies in the sample, each of its pixels as wide as
+    ``coarse`` of those.
+    """
 
     srgb: Pixels
     mask: NDArray[np.bool_]
     px_per_in: float
+    corner_px: tuple[int, int] = (0, 0)
+    coarse: float = 1.0
+
+    def in_sample(self, at_px: tuple[float, float]) -> FloatArray:
+        """Give the sample's pixel (2,) that lies at a pixel of the cloth."""
+        corner = np.array(self.corner_px, dtype=np.float64)
+        return np.asarray(corner + (np.array(at_px) + 0.5) * self.coarse - 0.5)
 
 
 def cropped(sample: ClothSample) -> Cloth:
@@ -99,7 +124,8 @@ def cropped(sample: ClothSample) -> Cloth:
     area = np.count_nonzero(inner)
     if area < 50 or area < 0.2 * np.count_nonzero(mask):
         inner = mask if mask.any() else np.ones_like(mask)
-    return Cloth(pixels, inner.astype(bool), sample.px_per_in / factor)
+    corner = (int(columns[0]), int(rows[0]))
+    return Cloth(pixels, inner.astype(bool), sample.px_per_in / factor, corner, factor)
 
 
 def spread_pixels(cloth: Cloth, rng: np.random.Generator) -> Pixels:

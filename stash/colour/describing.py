@@ -42,7 +42,8 @@ def describe(
     mean = reads_as(cells)
     direction = None
     if kind in (PrintKind.STRIPE, PrintKind.PLAID):
-        direction = (figuring.lines_deg + sample.x_axis_deg) % 180
+        at_px = cloth.in_sample(figuring.at_px)
+        direction = sample.direction_in_frame(figuring.lines_deg, at_px)
     repeat_in = None
     if figuring.repeat_px is not None and kind not in (PrintKind.PLAIN,):
         repeat_in = figuring.repeat_px / cloth.px_per_in

@@ -51,6 +51,8 @@ class Figuring:
         a figure.
     lines_deg : float
         Direction of those lines in the picture, degrees counter-clockwise from x, 0..180.
+    at_px : tuple of float
+        Where in the cloth they were looked at, x and y.
     repeat_px : float or None
         Length of the strongest repeat, pixels of the cloth.
     repeat_sure : bool
@@ -63,6 +65,7 @@ class Figuring:
     along: float
     across: float
     lines_deg: float
+    at_px: tuple[float, float]
     repeat_px: float | None
     repeat_sure: bool
 
@@ -105,6 +108,7 @@ def figuring_of(cloth: Cloth) -> Figuring:
         along=along,
         across=across,
         lines_deg=lines_deg,
+        at_px=(disc.column, disc.row),
         repeat_px=None if repeat is None else repeat * disc.width / _DISC_PX,
         repeat_sure=sure,
     )

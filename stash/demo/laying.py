@@ -72,10 +72,11 @@ class LaidBoard:
 
 @dataclass(frozen=True, slots=True)
 class Beforehand:
-    """What is settled before anything is laid: room that stays free, the card's place if given."""
+    """What is settled before anything is laid: room that stays free, the card's place and turn."""
 
     taken: BaseGeometry = field(default_factory=Polygon)
     card_at: tuple[float, float] | None = None
+    card_turn_deg: float | None = None
 
 
 def lay(
@@ -108,6 +109,8 @@ def _try_to_lay(
     room = box(0, 0, *size).buffer(-0.25)
     half_x, half_y = (half * pitch_in for half in CHART_FRAME)
     turn = float(rng.uniform(-30, 30))
+    if beforehand.card_turn_deg is not None:
+        turn = beforehand.card_turn_deg
     card = affinity.rotate(box(-half_x, -half_y, half_x, half_y), turn, origin=(0, 0))
     at = beforehand.card_at or _free_place(card, room, taken, rng)
     if at is None:

@@ -15,6 +15,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
+from stash.colour.appearance import PrintKind
 from stash.colour.spaces import FloatArray, Lab, lab_of_linear
 from stash.demo.chart import CHART_FRAME, chart_tile, patch_centres
 from stash.demo.fabrics import FABRICS, Float32Array, weave
@@ -72,6 +73,8 @@ class SceneSpec:
         What else lies about, of ``stash.demo.things.THINGS``.
     card_at_in : tuple of float or None
         Where on the board the card's centre lies; None is anywhere.
+    card_turn_deg : float or None
+        How the card is turned, clockwise as the photo shows it; None is by up to 30 degrees.
     """
 
     leftovers: tuple[Leftover, ...]
@@ -93,6 +96,7 @@ class SceneSpec:
     gloss: float = 0.0
     things: tuple[str, ...] = ()
     card_at_in: tuple[float, float] | None = None
+    card_turn_deg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -147,6 +151,7 @@ def render_scene(spec: SceneSpec, *, seed: int, papers: Sequence[Paper] = ()) ->
                 ]
             ),
             spec.card_at_in,
+            spec.card_turn_deg,
         ),
     )
     table = Table(board.lens, spec.backing, SHADOWS[spec.shadow], rng=rng)
@@ -265,7 +270,17 @@ def _scrap_truth(board: LaidBoard, index: int, colour: Lab) -> ScrapTruth:
         tuple(rings[1:]),
         colour,
         _crosses_border(board, seen),
+        _lines_deg(board, laid),
     )
+
+
+def _lines_deg(board: LaidBoard, laid: Laid) -> float | None:
+    """Direction in the card's frame of a tile's lines, which run down the tile."""
+    if FABRICS[laid.leftover.fabric].kind not in (PrintKind.STRIPE, PrintKind.PLAID):
+        return None
+    turn = np.deg2rad(laid.turn_deg)
+    across, up = np.array([-np.sin(turn), np.cos(turn)]) @ _card_turn(board)
+    return float(np.rad2deg(np.arctan2(up, across)) % 180)
 
 
 def _card_ring(board: LaidBoard, coords: object) -> tuple[tuple[float, float], ...]:

@@ -30,6 +30,8 @@ class ScrapTruth:
         Mean of its reflectance in linear light as CIELAB, white D65.
     cut_off : bool
         Whether the photo's border cuts it.
+    lines_deg : float or None
+        Direction of the stripes in the card's frame, or of one set of a plaid's; 0..180.
     """
 
     fabric: str
@@ -39,6 +41,7 @@ class ScrapTruth:
     holes: tuple[Ring, ...]
     reads_as: Lab
     cut_off: bool = False
+    lines_deg: float | None = None
 
     @property
     def polygon(self) -> Polygon:
@@ -99,6 +102,7 @@ def _scrap_json(scrap: ScrapTruth) -> dict[str, object]:
         "area_sq_in": round(float(scrap.polygon.area), 3),
         "reads_as_lab": [round(value, 2) for value in scrap.reads_as],
         "cut_off": scrap.cut_off,
+        "lines_deg": None if scrap.lines_deg is None else round(scrap.lines_deg, 2),
     }
 
 

@@ -349,13 +349,12 @@ def _sample(
     cv2.fillPoly(mask, [np.round((ring - low) * 16).astype(np.int32) for ring in rings], 1, shift=4)
     middle = rings[0].mean(axis=0)
     at_in = plane.to_inches(middle[None])[0]
-    ahead = plane.to_inches(middle[None] + np.array([[1.0, 0.0]]))[0] - at_in
     return ClothSample(
         crop,
         mask.astype(bool),
         partial(_lab_at, calibration, middle),
         px_per_in=plane.px_per_in(at_in),
-        x_axis_deg=float(np.rad2deg(np.arctan2(ahead[1], ahead[0]))),
+        to_inches=lambda px: plane.to_inches(px + low),
     )
 
 

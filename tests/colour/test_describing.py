@@ -74,7 +74,10 @@ def test_a_fine_check_seen_slanting_is_a_plaid(angle_deg):
 
 
 def test_the_direction_is_told_in_the_frame_of_the_card():
-    found = describe(sample(striped(20.0), x_axis_deg=30.0))
+    turn = np.radians(30)
+    # The card's x axis runs 30 degrees clockwise of the picture's; the picture's y runs down.
+    x_axis, y_axis = (np.cos(turn), np.sin(turn)), (np.sin(turn), -np.cos(turn))
+    found = describe(sample(striped(20.0), to_inches=lambda px: px @ np.array([x_axis, y_axis]).T))
     assert abs(found.direction_deg - 50) <= 1.5
 
 

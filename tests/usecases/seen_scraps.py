@@ -1,0 +1,217 @@
+"""Lopsided scraps as an eye sees them in photos, and every way the project shows them again.
+
+The truth is drawn here in pixels, y down, right side up or in a mirror; no code of the project has
+a part in it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from pypdfium2 import PdfDocument, raw
+
+from stash.colour.appearance import Appearance, ColourShare, PrintKind
+from stash.colour.palette_words import palette_of_words
+from stash.colour.spaces import lab_of_hex
+from stash.drawing.cutting_sheet import CutList, cutting_pdf
+from stash.drawing.paper import LETTER
+from stash.quilt.cutting import ScrapToCut
+from stash.scrap import CardReport, PhotoView
+from stash.shape.outline import outline_of
+from stash.shape.template import Template, make_template, template_of_file
+from stash.storage.sqlite_store import FolderStore
+from stash.usecases.fit_pieces import FitRequest, fit_pieces, read_outlines
+from stash.usecases.match_palette import MatchRequest, match
+from stash.usecases.piece_counts import CutRule
+from stash.usecases.ports import PhotoToLog, ScrapToLog
+from stash.web.outline_drawing import OutlineDrawing
+from stash.web.photo_drawing import outlines_on_photo
+from stash.wiring import open_store
+
+# As they are seen, y up.
+SHAPES = {
+    "ell": ((0, 0), (4, 0), (4, 1.2), (1.2, 1.2), (1.2, 2.4), (0, 2.4)),
+    "scalene triangle": ((0, 0), (5, 0), (1.2, 2.6)),
+    "flag": ((0, 0), (0.9, 0), (0.9, 1.5), (3.6, 1.9), (2.8, 3.2), (0, 3.4)),
+}
+ROOM = 1.03  # a scrap is so much larger than the piece
+PX_PER_IN = 40.0
+
+
+@dataclass(frozen=True)
+class Seen:
+    """One scrap: its shape, whether it is seen in a mirror, and its corners in the photo."""
+
+    shape: str
+    in_mirror: bool
+    px: np.ndarray
+
+
+def seen_scraps(count: int, seed: int) -> Iterator[tuple[Seen, float]]:
+    """Give scraps, every second one in a mirror, and how the card beside it is turned, degrees."""
+    rng = np.random.default_rng(seed)
+    for number in range(count):
+        shape = list(SHAPES)[number % len(SHAPES)]
+        in_mirror = bool(number // len(SHAPES) % 2)
+        corners = np.array(SHAPES[shape], dtype=float)
+        corners = (corners - corners.mean(axis=0)) * ROOM * ((-1, 1) if in_mirror else (1, 1))
+        turn = rng.uniform(0, 2 * np.pi)
+        turned = corners @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+        px = turned * (PX_PER_IN, -PX_PER_IN) + rng.uniform(300, 900, 2)  # the picture's y is down
+        yield Seen(shape, in_mirror, px), float(rng.uniform(-180, 180))
+
+
+def logged(folder: Path, scraps: list[tuple[Seen, float]]) -> FolderStore:
+    """Log each scrap on a photo of its own: what its pixels are in the card's inches."""
+    store = open_store(folder)
+    lab = lab_of_hex("#1f3f7a")
+    look = Appearance(lab, (ColourShare(lab, 1.0),), PrintKind.PLAIN, mean_chroma=50.0)
+    for number, (seen, card_deg) in enumerate(scraps):
+        # The card's x axis points clockwise by this angle in the photo, its y axis away from
+        # the grey row, so that grey row and x axis meet as on a card that lies face up.
+        turn = np.radians(card_deg)
+        card = PX_PER_IN * np.array([[np.cos(turn), np.sin(turn)], [np.sin(turn), -np.cos(turn)]])
+        origin = np.array([640.0, 480.0])
+        inches = (seen.px - origin) @ np.linalg.inv(card).T
+        view = np.vstack([np.column_stack([card, origin]), [0, 0, 1]])
+        data = b"photo %d" % number
+        store.log_photo(
+            PhotoToLog(
+                hashlib.sha256(data).hexdigest(),
+                f"{number}.jpg",
+                data,
+                ".jpg",
+                CardReport("chart24", 1.0, 2.0),
+                (),
+                (ScrapToLog(outline_of(inches.tolist()), look, washed=True),),
+                view=PhotoView(tuple(view.ravel().tolist()), (639.5, 479.5), 640.0, 0.0),
+            )
+        )
+    return store
+
+
+def template_named(shape: str) -> Template:
+    """Give a shape as a quilter's own template."""
+    cut = json.dumps({"cut": SHAPES[shape]})
+    return template_of_file(cut.encode(), ".json")
+
+
+def by_match(store: FolderStore, shape: str) -> set[int]:
+    """Give the scraps that `match` would cut the shape from."""
+    palette = palette_of_words("tide", "blues and teals")
+    answer = match(store, MatchRequest(palette, template_named(shape), CutRule()))
+    return {scrap.scrap for line in answer.can_go_in for scrap in line.scraps}
+
+
+def by_fit(store: FolderStore, shape: str) -> set[int]:
+    """Give the scraps that `fit` would cut the shape from, on the exported outlines."""
+    folder = store.home.parent / f"{store.home.name}-{shape.replace(' ', '-')}"
+    store.export(str(folder))
+    stash = json.loads((folder / "stash.json").read_text())
+    asked = [{"id": str(one["number"]), "outline": one["outline_in"]} for one in stash["scraps"]]
+    answers = fit_pieces(
+        read_outlines(json.dumps(asked).encode()), FitRequest(template_named(shape))
+    )
+    return {int(one.scrap.name) for one in answers if one.layout and one.layout.pieces}
+
+
+def askew(drawn: np.ndarray, seen: Seen) -> float:
+    """How far a drawing, y down, is from the scrap as seen, turned, moved, made smaller; inches.
+
+    Neither is turned over for it. Both begin anywhere and go round either way.
+    """
+    true = seen.px @ [1, 1j] / PX_PER_IN
+    said = drawn @ [1, 1j]
+    said = said - said.mean()
+    off = np.inf
+    for way in (true, true[::-1]):
+        for start in range(len(way)):
+            ring = np.roll(way, start) - way.mean()
+            turn = np.vdot(ring, said)
+            smaller = min(1.0, abs(turn) / float(np.vdot(ring, ring).real))  # to fit a sheet
+            off = min(off, float(np.abs(said - smaller * ring * turn / abs(turn)).max()))
+    return off
+
+
+def on_page(store: FolderStore, number: int) -> np.ndarray:
+    """Give the corners of a scrap's drawing on its page, y down."""
+    return np.array(OutlineDrawing(store.scrap(number)).points)
+
+
+def on_photo(store: FolderStore, number: int) -> np.ndarray:
+    """Give the corners of the line over the photo, in inches of the photo, y down."""
+    scrap = store.scrap(number)
+    photo = store.photo(scrap.photo or "")
+    assert photo is not None and photo.view is not None
+    (line,) = outlines_on_photo(photo.view, [scrap])
+    points = np.array(re.findall(r"(-?[\d.]+) (-?[\d.]+)", line.path), dtype=float)
+    return _corners(points) / PX_PER_IN
+
+
+def _corners(points: np.ndarray) -> np.ndarray:
+    """Leave out points on a straight line between their neighbours."""
+    before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    bent = np.abs(cross) > 0.05 * np.hypot(*before.T) * np.hypot(*after.T)
+    return points[bent]
+
+
+def on_sheet(store: FolderStore, number: int) -> np.ndarray:
+    """Give the corners of the scrap's outline on its printed cutting sheet, inches, y down."""
+    scrap = store.scrap(number)
+    to_cut = ScrapToCut(number, 1, "", "", scrap.outline, ())
+    data = cutting_pdf(CutList("one", make_template("square", 1), (to_cut,), ()), LETTER)
+    document = PdfDocument(data)
+    paths = [_path(one.raw) for one in document[1].get_objects(filter=[raw.FPDF_PAGEOBJ_PATH])]
+    outline = next(path for path in paths if len(path) == len(scrap.outline.points))
+    document.close()
+    return outline * (1, -1) / 72
+
+
+def _path(shape: object) -> np.ndarray:
+    points = []
+    for index in range(raw.FPDFPath_CountSegments(shape)):
+        segment = raw.FPDFPath_GetPathSegment(shape, index)
+        x, y = raw.c_float(), raw.c_float()
+        raw.FPDFPathSegment_GetPoint(segment, x, y)
+        points.append((x.value, y.value))
+    if len(points) > 1 and points[0] == points[-1]:
+        points.pop()
+    return np.array(points)
+
+
+DRAWN: dict[str, Callable[[FolderStore, int], np.ndarray]] = {
+    "page": on_page,
+    "photo": on_photo,
+    "cutting sheet": on_sheet,
+}
+TOLD: dict[str, Callable[[FolderStore, str], set[int]]] = {"match": by_match, "fit": by_fit}
+
+
+def disagreements(folder: Path, count: int, seed: int, *, sheets: int | None = None) -> list[str]:
+    """Say of every scrap which way of showing or asking does not agree with what was seen."""
+    scraps = list(seen_scraps(count, seed))
+    store = logged(folder / "stash", scraps)
+    wrong = []
+    for shape in SHAPES:
+        right = {
+            number
+            for number, (seen, _) in enumerate(scraps, start=1)
+            if seen.shape == shape and not seen.in_mirror
+        }
+        of_shape = {n for n, (seen, _) in enumerate(scraps, start=1) if seen.shape == shape}
+        for way, ask in TOLD.items():
+            wrong += [
+                f"{way}: {shape} on scrap {n}" for n in (ask(store, shape) & of_shape) ^ right
+            ]
+    for way, draw in DRAWN.items():
+        for number, (seen, _) in enumerate(scraps[: sheets if way == "cutting sheet" else None], 1):
+            if askew(draw(store, number), seen) > 0.02:
+                wrong.append(f"{way}: scrap {number}")
+    return wrong
