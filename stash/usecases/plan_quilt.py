@@ -11,7 +11,7 @@ from stash.quilt.bed_sizes import QUILT_SIZES
 from stash.quilt.pattern import Pattern, counts_for_size, make_pattern
 from stash.quilt.plan import Plan, Quilt
 from stash.quilt.setting import setting_named
-from stash.shape.template import Template, make_template
+from stash.shape.template import Template, families, make_template
 from stash.usecases.manage_palettes import palette_named
 from stash.usecases.ports import Document, Store
 
@@ -99,6 +99,12 @@ def make_quilt(store: Store, request: QuiltRequest) -> Quilt:
     _check_rules(request)
     if request.palette:
         palette_named(store, request.palette)
+    if request.template not in families():
+        raise PlanError(
+            f"“{request.template}” has no setting: how pieces of a shape of your own join is not "
+            f"known. A quilt is planned of {', '.join(families())}; “stash fit” and “stash match” "
+            "take your own shape."
+        )
     template = make_template(
         request.template, request.size, seam_allowance_in=request.seam_allowance_in
     )

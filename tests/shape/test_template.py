@@ -10,6 +10,7 @@ from shapely.geometry import Point, Polygon
 from stash.errors import TemplateError
 from stash.shape.curve import path_length
 from stash.shape.template import families, make_template, template_of_file
+from stash.usecases.manage_templates import template_of
 
 SQRT2 = math.sqrt(2)
 
@@ -201,3 +202,14 @@ def test_one_allowance_for_each_edge_is_the_same_as_one_for_all(family):
 def test_allowances_that_are_not_one_for_each_edge_are_told():
     with pytest.raises(TemplateError, match="A hexagon has 6 edges"):
         make_template("hexagon", 2, seam_allowance_in=(0.25, 0.25))
+
+
+def test_a_shape_of_ones_own_keeps_its_seam_and_scales_with_its_size(tmp_path):
+    file = tmp_path / "own.json"
+    file.write_text('{"cut": [[0, 0], [4, 0], [4, 2], [0, 2]]}')
+    plain = template_of(None, str(file), size=None, seam_allowance_in=0.5)
+    assert plain.seam_allowance_in == 0.5
+    large = template_of(None, str(file), size="6", seam_allowance_in=0.5)
+    # computed: one and a half times the cut, the same half inch inside it
+    assert large.cut_polygon().bounds == pytest.approx((0, 0, 6, 3))
+    assert Polygon(large.finished_ring()).bounds == pytest.approx((0.5, 0.5, 5.5, 2.5))
