@@ -122,6 +122,7 @@ def outcome_body(outcome: PhotoOutcome) -> dict[str, Any]:
         "file": outcome.file,
         "status": outcome.status,
         "reason": outcome.reason or None,
+        "cause": outcome.cause or None,
         "warnings": list(outcome.warnings),
         "card": card
         and {
@@ -168,6 +169,8 @@ def say_outcome(outcome: PhotoOutcome) -> None:
     name = plain_name(Path(outcome.file).name)
     if outcome.status == "refused":
         say(f"{name}: not logged. {outcome.reason}")
+        for text in outcome.warnings:
+            say(f"  note: {text}")
         return
     card = outcome.card
     colour = f", colours within {card.error_de00:.1f} CIEDE2000" if card else ""

@@ -6,7 +6,8 @@
     +-- PhotoError             a photo that cannot be used; others of the batch still can
     |   +-- UnreadablePhotoError   EmptyPhotoError, NotAPhotoError, DamagedPhotoError,
     |   |                          TooLargePhotoError, TooSmallPhotoError
-    |   +-- CardNotFoundError      CardCoveredError, CardReversedError
+    |   +-- CardNotFoundError      CardCoveredError, CardCutOffError, CardGlareError,
+    |   |                          AnotherCardError, CardReversedError
     |   +-- CardsDisagreeError, BackingError
     |   +-- LightError             OverexposedError, UnderexposedError, UnevenLightError
     |   +-- BlurredPhotoError, CalibrationError
@@ -53,10 +54,13 @@ from stash.errors.asking_problems import (
     UserFileError,
 )
 from stash.errors.photo_problems import (
+    AnotherCardError,
     BackingError,
     BlurredPhotoError,
     CalibrationError,
     CardCoveredError,
+    CardCutOffError,
+    CardGlareError,
     CardNotFoundError,
     CardReversedError,
     CardsDisagreeError,
@@ -92,10 +96,13 @@ from stash.errors.storage_problems import (
 )
 
 __all__ = [
+    "AnotherCardError",
     "BackingError",
     "BlurredPhotoError",
     "CalibrationError",
     "CardCoveredError",
+    "CardCutOffError",
+    "CardGlareError",
     "CardNotFoundError",
     "CardReversedError",
     "CardsDisagreeError",

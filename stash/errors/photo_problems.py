@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 from stash.errors.problem import StashError
 
 __all__ = [
+    "AnotherCardError",
     "BackingError",
     "BlurredPhotoError",
     "CalibrationError",
     "CardCoveredError",
+    "CardCutOffError",
+    "CardGlareError",
     "CardNotFoundError",
     "CardReversedError",
     "CardsDisagreeError",
@@ -27,7 +32,15 @@ __all__ = [
 
 
 class PhotoError(StashError):
-    """One photo cannot be used; the rest of the batch can."""
+    """One photo cannot be used; the rest of the batch can.
+
+    Attributes
+    ----------
+    cause : str
+        A stable word or two for programs, of ``CAUSES``; the sentence is for people.
+    """
+
+    cause: ClassVar[str] = "not a photo"
 
 
 class UnreadablePhotoError(PhotoError):
@@ -73,6 +86,8 @@ class CardNotFoundError(PhotoError):
         Patches of the best candidate that were recognised, and how many a card has.
     """
 
+    cause = "no card"
+
     def __init__(self, text: str, *, squares_seen: int = 0, squares_needed: int = 24) -> None:
         self.squares_seen = squares_seen
         self.squares_needed = squares_needed
@@ -80,11 +95,33 @@ class CardNotFoundError(PhotoError):
 
 
 class CardCoveredError(CardNotFoundError):
-    """The card is there, but something lies on it or it is cut off by the border."""
+    """The card is there, but something lies on it."""
+
+    cause = "card covered"
+
+
+class CardCutOffError(CardNotFoundError):
+    """The card reaches over the border of the photo."""
+
+    cause = "card cut off"
+
+
+class CardGlareError(CardNotFoundError):
+    """A lamp or window is mirrored in the card."""
+
+    cause = "glare"
+
+
+class AnotherCardError(CardNotFoundError):
+    """A card with as many squares, but in another order than the common chart."""
+
+    cause = "another card"
 
 
 class CardReversedError(CardNotFoundError):
     """The card is seen as in a mirror."""
+
+    cause = "another card"
 
 
 class CardsDisagreeError(PhotoError):
@@ -96,6 +133,8 @@ class CardsDisagreeError(PhotoError):
         How many times the size of the other one.
     """
 
+    cause = "another card"
+
     def __init__(self, text: str, *, times: float) -> None:
         self.times = times
         super().__init__(text)
@@ -103,6 +142,8 @@ class CardsDisagreeError(PhotoError):
 
 class LightError(PhotoError):
     """The light on the card does not let colours be known."""
+
+    cause = "card colours"
 
 
 class OverexposedError(LightError):
@@ -114,6 +155,8 @@ class OverexposedError(LightError):
         How many patches are too bright to carry a colour.
     """
 
+    cause = "overexposed"
+
     def __init__(self, text: str, *, patches_lost: int = 0) -> None:
         self.patches_lost = patches_lost
         super().__init__(text)
@@ -121,6 +164,8 @@ class OverexposedError(LightError):
 
 class UnderexposedError(LightError):
     """The card is too dark to tell its patches apart."""
+
+    cause = "underexposed"
 
 
 class UnevenLightError(LightError):
@@ -131,6 +176,8 @@ class UnevenLightError(LightError):
     ratio : float
         Brightest part of the backing over the darkest.
     """
+
+    cause = "uneven light"
 
     def __init__(self, text: str, *, ratio: float) -> None:
         self.ratio = ratio
@@ -146,6 +193,8 @@ class BlurredPhotoError(PhotoError):
         Width over which the border of a patch is smeared, inches.
     """
 
+    cause = "blurred"
+
     def __init__(self, text: str, *, blur_in: float) -> None:
         self.blur_in = blur_in
         super().__init__(text)
@@ -160,6 +209,8 @@ class BackingError(PhotoError):
         Share of the photo's border that looks like cloth.
     """
 
+    cause = "backing"
+
     def __init__(self, message: str, *, border_share: float) -> None:
         self.border_share = border_share
         super().__init__(message)
@@ -173,6 +224,8 @@ class CalibrationError(PhotoError):
     error_de00 : float
         Mean error left on the card's own patches, CIEDE2000, leave-one-out.
     """
+
+    cause = "card colours"
 
     def __init__(self, text: str, *, error_de00: float) -> None:
         self.error_de00 = error_de00

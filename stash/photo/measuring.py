@@ -156,6 +156,7 @@ def measure_photo(
     calibration = _in_even_light(calibration, found, flat_field=options.flat_field)
     sorted_out = sort_out(_outlines(pixels, found, plane), pixels, plane, calibration)
     plane, outlines = _on_a_truer_plane(sorted_out.kept, plane)
+    calibration.check_even(_middles_px(outlines, plane))
     relit = _in_full_light(pixels, outlines, plane, found, calibration)
     scraps = _scraps(relit.pixels_srgb, outlines, plane, calibration, relit.doubt_de00)
     scraps = tuple(replace(scrap, notes=_doubted(scrap.outline)) for scrap in scraps)
@@ -278,6 +279,12 @@ def _in_full_light(
     return in_full_light(pixels, rings, shade, calibration)
 
 
+def _middles_px(outlines: Sequence[Outline], plane: Plane) -> FloatArray:
+    """Where the scraps lie in the photo, (n, 2)."""
+    middles = [plane.to_pixels(np.array(one.points)).mean(axis=0) for one in outlines]
+    return np.array(middles).reshape(-1, 2)
+
+
 def _outlines(
     pixels: NDArray[np.uint8], found: Segmentation, plane: Plane
 ) -> list[MeasuredOutline]:
@@ -309,11 +316,10 @@ def _scraps(
         swatch = cut_swatch(pixels, outline, plane, table)
         sample = _sample(pixels, outline, plane, calibration)
         burnt = burnt_share(sample)
-        looks = describe(
-            sample,
-            error_de00=math.hypot(calibration.error_de00, doubt, doubt_de00(burnt)),
-            absolute=calibration.absolute,
-        )
+        looks = describe(sample, absolute=calibration.absolute)
+        sure_to = calibration.sure_to(np.array(looks.reads_as))
+        uneven = float(calibration.light_doubt_de00(_middles_px([outline], plane))[0])
+        looks = replace(looks, error_de00=math.hypot(sure_to, uneven, doubt, doubt_de00(burnt)))
         scraps.append(
             MeasuredScrap(
                 outline,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Literal
 
-from stash.errors import MeasureError, NotFoundError, PhotoError
+from stash.errors import BackingError, MeasureError, NotFoundError, PhotoError
 from stash.scrap import CardReport, PhotoView, Scrap
 from stash.shape.outline import Ring
 from stash.usecases.imprints import take_imprints
@@ -85,8 +85,12 @@ class PhotoOutcome:
         ``logged``, ``already logged`` or ``refused``.
     reason : str
         Why it was refused, and what to do.
-    card, scraps, warnings
+    cause : str
+        The same for programs, a stable word or two (``PhotoError.cause``); empty if logged.
+    card, scraps
         What was measured, for a logged photo.
+    warnings : tuple of str
+        What makes it less sure; of a refused photo what was odd about the file.
     sha256 : str
         Identity of the photo's bytes; empty when they were not read.
     cut_off : int
@@ -104,6 +108,7 @@ class PhotoOutcome:
     sha256: str = ""
     cut_off: int = 0
     alike: Mapping[int, tuple[Alike, ...]] = field(default_factory=dict)
+    cause: str = ""
 
 
 def cards_to_use(store: Store, name: str | None) -> tuple[Card, ...]:
@@ -142,8 +147,10 @@ def measure(
         measure_scan,
     )
 
+    told: tuple[str, ...] = ()
     try:
         photo = read_photo(data, name=file_name)
+        told = photo.warnings
         if options.scan:
             return measure_scan(photo, corners_px=options.corners_px)
         line_in = options.corner_line_in
@@ -151,7 +158,8 @@ def measure(
         look = MeasureOptions(options.plain_backing, options.corners_px, printed)
         return measure_photo(photo, cards, options=look)
     except (PhotoError, MeasureError) as problem:
-        return PhotoOutcome(file_name, "refused", reason=str(problem))
+        cause = problem.cause if isinstance(problem, PhotoError) else BackingError.cause
+        return PhotoOutcome(file_name, "refused", reason=str(problem), warnings=told, cause=cause)
 
 
 def keep_measured(

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from stash.colour.appearance import Appearance
-from stash.errors import PhotoError
+from stash.errors import NotAPhotoError, PhotoError
 from stash.usecases.add_photo import (
     LogOptions,
     PhotoOutcome,
@@ -123,7 +123,10 @@ def _known(store: Store, path: Path) -> PhotoOutcome | None:
 def _unread(path: Path, problem: OSError) -> PhotoOutcome:
     why = problem.strerror or "it cannot be read"
     return PhotoOutcome(
-        str(path), "refused", reason=f"{plain_name(str(path))} cannot be opened: {why}. {_NEXT}"
+        str(path),
+        "refused",
+        reason=f"{plain_name(str(path))} cannot be opened: {why}. {_NEXT}",
+        cause=NotAPhotoError.cause,
     )
 
 

@@ -8,8 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stash.colour.difference import colour_difference
-from stash.colour.spaces import lab_of_linear, lab_of_srgb, srgb_of_linear
-from stash.errors import CalibrationError, UnevenLightError
+from stash.colour.spaces import lab_of_linear, lab_of_srgb, linear_of_srgb, srgb_of_linear
+from stash.errors import (
+    CalibrationError,
+    CardCoveredError,
+    OverexposedError,
+    UnevenLightError,
+)
 from stash.photo.cards.card import FoundCard, chart24
 from stash.photo.cards.patch_edges import project
 from stash.photo.light.calibration import calibrate
@@ -88,17 +93,19 @@ def test_fewer_patches_still_give_colours(usable):
 def test_too_few_patches_are_refused_by_what_took_them():
     lost = np.zeros(24, bool)
     lost[:15] = True
-    with pytest.raises(CalibrationError, match=r"9 squares.*15 are burnt out.*less light"):
-        calibrate(found_with(seen(), lost))
-    hidden = dataclasses.replace(found_with(seen(), lost), clipped=np.zeros(24, bool))
-    with pytest.raises(CalibrationError, match=r"9 squares.*15 are covered.*flat"):
+    lost[18:20] = True
+    dark = dataclasses.replace(found_with(seen(), lost), hidden=lost)
+    with pytest.raises(OverexposedError, match=r"7 squares.*17 are burnt out.*less light"):
+        calibrate(dark)
+    hidden = dataclasses.replace(dark, clipped=np.zeros(24, bool))
+    with pytest.raises(CardCoveredError, match=r"7 squares.*17 are covered.*flat"):
         calibrate(hidden)
 
 
 def test_too_few_greys_are_refused_as_such():
     lost = np.zeros(24, bool)
     lost[18:22] = True
-    with pytest.raises(CalibrationError, match=r"2 of the card's greys.*4 are burnt out"):
+    with pytest.raises(OverexposedError, match=r"2 of the card's greys.*4 are burnt out"):
         calibrate(found_with(seen(), lost))
 
 
@@ -139,28 +146,45 @@ def test_the_light_seen_on_the_backing_is_taken_out():
     assert flat.field.ratio == pytest.approx(np.exp(0.5), rel=0.05)
 
 
-def test_light_far_too_uneven_is_refused():
+def test_light_is_refused_by_what_it_leaves_unknown_of_the_scraps_and_not_by_its_ratio():
+    """A field of 4 times is taken off; left on, a scrap far from the card is too far off."""
     calibration, px, backing = uneven(1.4)
-    with pytest.raises(UnevenLightError, match="uneven") as refused:
-        calibration.with_flat_field(px, backing)
-    assert refused.value.ratio > 2.5
+    ends = np.array([[30.0, 600.0], [1570.0, 600.0]])
+    calibration.with_flat_field(px, backing).check_even(ends)
+    left_on = calibration.without_flat_field(px, backing)
+    left_on.check_even(np.array([[800.0, 600.0]]))  # beside the card it is as good as even
+    with pytest.raises(UnevenLightError, match="too uneven") as refused:
+        left_on.check_even(ends)
+    assert refused.value.cause == "uneven light"
+    assert refused.value.ratio == pytest.approx(np.exp(1.4), rel=0.15)
 
 
-def test_uneven_light_that_is_taken_off_is_still_told():
+def test_colours_far_from_the_card_are_less_sure_in_uneven_light():
+    calibration, px, backing = uneven(0.5)
+    flat = calibration.with_flat_field(px, backing)
+    near, far = flat.light_doubt_de00(np.array([[810.0, 600.0], [1590.0, 600.0]]))
+    assert near < 0.1 < far < 5
+
+
+def test_another_material_is_not_taken_for_a_change_of_light():
+    """A dark floor on a third of the picture, as backing as the table is."""
+    calibration, px, backing = uneven(0.2)
+    floor = px[:, 0] < 500
+    backing[floor] = srgb_of_linear(np.array([0.05, 0.03, 0.02]))
+    flat = calibration.with_flat_field(px, backing)
+    assert flat.field is not None
+    assert flat.field.ratio == pytest.approx(np.exp(0.2 * 1060 / 1600), rel=0.05)
+    assert flat.warnings == calibration.warnings
+
+
+def test_uneven_light_is_told_sooner_where_it_is_left_on():
     even, px, backing = uneven(0.3)  # 1.35 times
     assert even.with_flat_field(px, backing).warnings == ()
+    assert "uneven" in even.without_flat_field(px, backing).warnings[-1]
     calibration, px, backing = uneven(0.6)  # 1.8 times
-    assert "1.8 times the light" in calibration.with_flat_field(px, backing).warnings[-1]
-
-
-def test_uneven_light_that_is_left_on_is_told_sooner_and_refused_sooner():
+    assert "uneven" in calibration.with_flat_field(px, backing).warnings[-1]
     even, px, backing = uneven(0.15)
     assert even.without_flat_field(px, backing).warnings == ()
-    told, px, backing = uneven(0.35)
-    assert "uneven" in told.without_flat_field(px, backing).warnings[-1]
-    refused, px, backing = uneven(0.6)
-    with pytest.raises(UnevenLightError):
-        refused.without_flat_field(px, backing)
 
 
 def test_the_table_for_whole_pictures_says_the_same():
@@ -181,3 +205,61 @@ def test_a_card_that_was_never_measured_is_consistent_not_absolute():
     assert not calibration.absolute
     assert "never measured" in calibration.warnings[-1]
     assert lab_of_srgb(seen()).shape == (24, 3)
+
+
+def other_makers(off: float) -> np.ndarray:
+    """Give the squares of a card whose inks are off, each its own way; greys stay."""
+    rng = np.random.default_rng(6)
+    patches = np.maximum(CARD.patch_linear, 0)
+    patches[:18] *= np.exp(rng.normal(0, off, (18, 3)))
+    return srgb_of_linear(np.clip(patches, 0, 1))
+
+
+def test_a_card_of_another_maker_is_measured_and_not_said_to_be_true():
+    calibration = calibrate(found_with(other_makers(0.5)))
+    assert not calibration.absolute
+    assert "do not have the colours of its kind" in calibration.warnings[-1]
+    assert calibrate(found_with(other_makers(0.05))).absolute
+
+
+def test_of_a_home_print_only_paper_and_greys_are_believed():
+    """Its reds are anything: a red scrap comes out as with a card that has only greys."""
+    card = dataclasses.replace(CARD, kind="printed", absolute=False)
+    cloth = srgb_of_linear(np.array([[0.5, 0.1, 0.12], [0.1, 0.3, 0.2]]) * [0.9, 0.8, 0.6])
+    labs = []
+    for off in (0.0, 0.8):
+        srgb = linear_of_srgb(other_makers(off)) * [0.9, 0.8, 0.6]
+        found = dataclasses.replace(found_with(srgb_of_linear(srgb)), card=card)
+        labs.append(calibrate(found).lab_of(cloth))
+    assert labs[0] == pytest.approx(labs[1])
+    true = lab_of_linear(np.array([0.5, 0.1, 0.12]))
+    assert colour_difference(true, labs[0][:1])[0] < 2
+
+
+def test_colours_a_phone_made_vivid_are_taken_back():
+    """Saturation 1.35 and a steep tone curve, in encoded values, as a phone may render."""
+
+    def phone(linear):
+        v = srgb_of_linear(np.maximum(linear, 0))
+        grey = (v @ [0.2126, 0.7152, 0.0722])[:, None]
+        v = np.clip(grey + (v - grey) * 1.35, 0, 1)
+        return v + 0.5 * (v * v * (3 - 2 * v) - v)
+
+    cloth = np.random.default_rng(5).uniform(0.08, 0.6, (60, 3))
+    calibration = calibrate(found_with(phone(CARD.patch_linear)))
+    off = [
+        colour_difference(t, [m])[0]
+        for t, m in zip(lab_of_linear(cloth), calibration.lab_of(phone(cloth)), strict=True)
+    ]
+    assert calibration.model.recipe.vivid > 1
+    assert np.median(off) < 2.8
+
+
+def test_a_colour_is_as_sure_as_the_squares_like_it():
+    """All reds of the card are off, its other squares are not."""
+    srgb = seen()
+    reds = [0, 6, 8, 11, 14]
+    srgb[reds] = np.clip(srgb[reds] + np.random.default_rng(1).normal(0, 0.08, (5, 3)), 0, 1)
+    calibration = calibrate(found_with(srgb))
+    blue, red = (lab_of_linear(CARD.patch_linear[index]) for index in (12, 14))
+    assert calibration.sure_to(red) > 1.5 * calibration.sure_to(blue)

@@ -54,14 +54,16 @@ def test_an_arms_shadow_is_taken_off_and_told(
 def test_colours_from_a_shadow_are_less_sure(shaded: tuple[RenderedScene, MeasuredPhoto]) -> None:
     _, photo = shaded
     doubts = [scrap.appearance.error_de00 for scrap in photo.scraps]
-    assert max(doubts) > photo.card.error_de00 + 0.1
+    plain = seen(render_scene(SceneSpec(LAID), seed=3))
+    assert max(doubts) > max(scrap.appearance.error_de00 for scrap in plain.scraps) + 0.1
 
 
 def test_even_light_leaves_no_shadow_to_tell_of() -> None:
     scene = render_scene(SceneSpec(LAID), seed=3)
     photo = seen(scene)
     assert not any("shadow" in warning for warning in photo.warnings)
-    assert {scrap.appearance.error_de00 for scrap in photo.scraps} == {photo.card.error_de00}
+    doubts = [scrap.appearance.error_de00 for scrap in photo.scraps]
+    assert max(doubts) < 3  # the card's own squares, and 8 % of light from side to side
 
 
 def test_a_shadow_too_deep_to_see_into_is_told() -> None:

@@ -109,6 +109,10 @@ class Card:
         }
 
 
+def _none_of_24() -> NDArray[np.bool_]:
+    return np.zeros(24, dtype=np.bool_)
+
+
 @dataclass(frozen=True, eq=False)
 class FoundCard:
     """A card found in a photo.
@@ -130,6 +134,8 @@ class FoundCard:
         Middle spread (quartile distance) of a patch's brightest channel, 0..1.
     clipped : bool, shape (n,)
         Patches with more than 5 % of their pixels at the top of the range.
+    hidden, glaring : bool, shape (n,)
+        Patches that something lies on, and patches that mirror a lamp.
     edges : object
         Sub-pixel patch edges the plane is fitted to; see `stash.photo.cards.patch_edges`.
     points_in, points_px : float64, shape (m, 2)
@@ -144,6 +150,8 @@ class FoundCard:
     patch_spread: FloatArray
     clipped: NDArray[np.bool_]
     edges: Any = field(default=None, repr=False)
+    hidden: NDArray[np.bool_] = field(default_factory=_none_of_24, repr=False)
+    glaring: NDArray[np.bool_] = field(default_factory=_none_of_24, repr=False)
     points_in: FloatArray = field(default_factory=lambda: np.zeros((0, 2)), repr=False)
     points_px: FloatArray = field(default_factory=lambda: np.zeros((0, 2)), repr=False)
 

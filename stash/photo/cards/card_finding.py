@@ -42,8 +42,9 @@ def find_cards(pixels_srgb: PixelsU8, cards: Sequence[Card] = ()) -> tuple[Found
     Raises
     ------
     CardNotFoundError
-        If no card is seen; `CardCoveredError` if a part of it is hidden or outside the photo,
-        `CardReversedError` if it is seen as in a mirror.
+        If no card is seen; one of its leaves if a part of the card is hidden, outside the photo
+        or in glare, if it is seen as in a mirror, or is a card of another order. Of several
+        cards one that can be read is enough.
     """
     wanted = list(cards) or [chart24("chart", 1.0)]
     printed = [card for card in wanted if card.kind == "printed"]
@@ -70,8 +71,8 @@ def _charts(pixels: PixelsU8, charts: Sequence[Card]) -> tuple[FoundCard, ...]:
     if not search.orders:
         raise search.why_none(pixels)
     orders = sorted(search.orders, key=lambda order: -order.size_px)
-    first = read_chart(pixels, orders[0], charts[0])
-    return (first, *_further(pixels, orders[1:], charts))
+    found = _further(pixels, orders, charts)
+    return found or (read_chart(pixels, orders[0], charts[0]),)  # which says what is wrong
 
 
 def _further(

@@ -63,16 +63,18 @@ def found_card(pixels: PixelsU8, card: Card, place: CardPlace, corners_px: Float
     corners_px : float64, shape (4, 2)
         Corners of the whole card with its border.
     """
-    colours = sample_patches(pixels, place.image_from_card, card)
+    colours = sample_patches(pixels, place.image_from_card, card, place.centres)
     return FoundCard(
         card=card,
         image_from_card=place.image_from_card,
         corners_px=corners_px,
         patch_srgb=colours.srgb,
-        usable=~colours.odd & ~colours.clipped,
+        usable=~(colours.hidden | colours.glaring | colours.clipped),
         patch_spread=colours.spread,
         clipped=colours.clipped,
         edges=place.centres,
+        hidden=colours.hidden,
+        glaring=colours.glaring,
         points_in=place.points_in,
         points_px=place.points_px,
     )

@@ -14,15 +14,23 @@ from stash.photo.cards.card_reading import CardPlace, found_card, settled
 from stash.photo.cards.patch_candidates import find_squares, smaller_copy
 from stash.photo.cards.patch_lattice import Lattice, find_lattices
 from stash.photo.cards.patch_lines import squares_in_lines
-from stash.photo.cards.patch_order import Order, best_order, partial_order
-from stash.photo.cards.quality import burnt_out, check_found, covered, why_no_card
+from stash.photo.cards.patch_order import SURE_MISFIT, Order, best_order, blocks, partial_order
+from stash.photo.cards.quality import (
+    another_card,
+    burnt_out,
+    check_found,
+    covered,
+    cut_off,
+    why_no_card,
+)
 from stash.photo.files.reading import PixelsU8
 
 __all__ = ["ChartSearch", "read_chart", "search_charts"]
 
 _COPIES_PX = (1000, 2000, 600)  # the second for small cards, the third for very noisy photos
-_SURE_MISFIT = 0.05  # encoded sRGB; charts in good light leave 0.01 to 0.03
-_SURE_PATCHES = 17
+_ROWS, _COLUMNS = 4, 6
+_WHOLE = 20  # squares that make a card even if their order is not known
+_DIFFERENT, _LOUD = 0.03, 0.12  # encoded: cards show colours that all differ, mats and tiles do not
 _SMALL_PITCH_PX = 16  # in a copy; from here on another chart a little smaller is seen as well
 _LATTICES = 4  # the fullest of a look are read as charts
 
@@ -44,6 +52,7 @@ class ChartSearch:
 
     def why_none(self, pixels: PixelsU8) -> PhotoError:
         """Tell a chart of which a part is seen from a photo without one."""
+        whole = max((_coloured_squares(*other) for other in self.others), default=0)
         read = [partial_order(lattice, small) for lattice, small in self.others]
         pieces = [piece for piece in read if piece is not None]
         burnt = max(
@@ -51,14 +60,27 @@ class ChartSearch:
             key=lambda piece: piece.seen,
             default=None,
         )
-        parts = [piece for piece in pieces if piece.misfit < _SURE_MISFIT]
+        parts = [piece for piece in pieces if piece.misfit < SURE_MISFIT]
         part = max(parts, key=lambda piece: piece.seen, default=None)
         if burnt is not None and (part is None or burnt.seen > part.seen):
             return burnt_out(burnt.burnt_out)
+        if whole and (part is None or part.seen < whole):
+            return another_card(whole)
         if part is not None:
-            return covered(part.seen)
+            return cut_off(part.seen) if part.cut_off else covered(part.seen)
         in_lines = _seen_in_lines(pixels)
         return covered(in_lines) if in_lines else why_no_card(pixels)
+
+
+def _coloured_squares(lattice: Lattice, small: PixelsU8) -> int:
+    """Count the squares of a lattice that is a card of some other order; 0 if it is none."""
+    size = sorted(np.ptp(lattice.places, axis=0) + 1)
+    if size != [_ROWS, _COLUMNS] or len(lattice.places) < _WHOLE:
+        return 0
+    seen = blocks(small, np.rint(lattice.centres_px).astype(int))
+    apart = np.abs(seen[:, None] - seen[None]).max(axis=2) + 10 * np.eye(len(seen))
+    different = int((apart.min(axis=1) > _DIFFERENT).sum())
+    return len(seen) if different > len(seen) / 2 and seen.std(axis=0).max() > _LOUD else 0
 
 
 def search_charts(pixels: PixelsU8, *, copies_px: Sequence[int] = _COPIES_PX) -> ChartSearch:
@@ -97,7 +119,7 @@ def _read(look: _Look) -> tuple[list[Order], list[tuple[Lattice, PixelsU8]]]:
         order = best_order(lattice, look.small)
         if order is None:
             continue
-        if order.misfit >= _SURE_MISFIT or order.agreeing < _SURE_PATCHES:
+        if not order.sure:
             others.append((lattice, look.small))
             continue
         order = _enlarged(order, look.factor)

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from stash.colour.spaces import FloatArray, srgb_of_linear
+from stash.colour.spaces import FloatArray, linear_of_srgb, srgb_of_linear
 from stash.photo.cards.card import Card
-from stash.photo.cards.patch_edges import project
+from stash.photo.cards.patch_edges import PatchCentres, project
 from stash.photo.cards.patch_order import colour_misfit
 from stash.photo.files.reading import PixelsU8
 
@@ -17,10 +18,14 @@ __all__ = ["PatchColours", "sample_patches"]
 _SIDE_OF_PITCH = 0.84  # patches of common charts are 0.8 to 0.9 of their distance
 _INNER = 0.6  # the middle part of a patch, free of its blurred border
 _SAMPLES = 24
+_BLOCKS = 4  # parts of a patch a side: whole ones lie inside whatever covers half of it
 _TOP = 251  # of 255: at or above, a pixel may be burnt out
 _TOP_SHARE = 0.05
-_ODD = 0.13  # encoded sRGB: farther from the fitted colour, something else lies there
-_ROUGH = 0.10  # quartile distance inside a patch; noise and weave of a photo stay below 0.05
+_ROUGH = 0.14  # encoded: parts of a free patch differ by 0.08 at most on 24 real photos
+_SHIFTED = 0.05  # of the pitch: borders of free patches lie within 0.03 of where they should
+_ODD = 0.10  # encoded: as far from the colour the other patches let expect
+_DARK_GREYS = 2  # the card's frame is as dark as these: their borders may not show
+_LIKE_LAMP = 0.5  # of the light added, least channel over most: a lamp is nearly white
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,26 +40,69 @@ class PatchColours:
         Quartile distance of the channel that varies most, 0..1.
     clipped : bool, shape (n,)
         Burnt out in some channel.
-    odd : bool, shape (n,)
-        Not the colour this patch has beside the others, or not of one colour.
+    hidden : bool, shape (n,)
+        Something lies on it: its border does not show, or not all of it is of one colour.
+    glaring : bool, shape (n,)
+        A lamp is mirrored in it: its border shows, and a part of it is lighter, not coloured.
     """
 
     srgb: FloatArray
     spread: FloatArray
-    clipped: np.ndarray
-    odd: np.ndarray
+    clipped: NDArray[np.bool_]
+    hidden: NDArray[np.bool_]
+    glaring: NDArray[np.bool_]
 
 
-def sample_patches(pixels: PixelsU8, image_from_card: FloatArray, card: Card) -> PatchColours:
-    """Read the colour of every patch."""
+def sample_patches(
+    pixels: PixelsU8, image_from_card: FloatArray, card: Card, borders: PatchCentres
+) -> PatchColours:
+    """Read the colour of every patch, and whether the patch lies free.
+
+    Colour alone says nothing of what lies on a patch: inks differ between makers, and cameras
+    bend strong and light colours. What lies there hides a border or is of another colour.
+    """
     inside = _pixels_of_patches(pixels, image_from_card, card)
     values = inside / 255
     srgb = np.median(values, axis=1)
     low, high = np.percentile(values, [25, 75], axis=1)
-    spread = (high - low).max(axis=1)
     clipped = (inside >= _TOP).mean(axis=1).max(axis=1) > _TOP_SHARE
     _, left = colour_misfit(srgb, srgb_of_linear(card.patch_linear))
-    return PatchColours(srgb, spread, clipped, (left > _ODD) | (spread > _ROUGH))
+    bordered = _bordered(borders)
+    expected = left <= _ODD  # where patch and frame are as dark as each other, no border shows
+    expected[list(card.neutrals[-_DARK_GREYS:])] |= True
+    parts = _parts(values)
+    rough = np.ptp(parts, axis=1).max(axis=1) > _ROUGH
+    lamp = rough & bordered & _lighter_without_colour(parts)
+    return PatchColours(
+        srgb,
+        (high - low).max(axis=1),
+        clipped,
+        (rough & ~lamp) | (~bordered & ~expected),
+        lamp,
+    )
+
+
+def _bordered(borders: PatchCentres) -> NDArray[np.bool_]:
+    """Whether the patches' own borders are seen where those of the others let expect them."""
+    usual = np.nanmedian(borders.half_pitch, axis=0)
+    near = np.abs(borders.half_pitch - usual) <= _SHIFTED
+    return np.asarray((borders.seen & near).all(axis=1), dtype=np.bool_)
+
+
+def _parts(values: FloatArray) -> FloatArray:
+    """Give means of a few parts of each patch, shape (n, parts, 3)."""
+    side = _SAMPLES // _BLOCKS
+    cut = values.reshape(len(values), _BLOCKS, side, _BLOCKS, side, 3)
+    return np.asarray(cut.mean(axis=(2, 4)).reshape(len(values), _BLOCKS**2, 3))
+
+
+def _lighter_without_colour(parts: FloatArray) -> NDArray[np.bool_]:
+    """Whether the lightest part has more of every colour than the darkest, all about as much."""
+    light = linear_of_srgb(parts)
+    ranks = np.argsort(light.sum(axis=2), axis=1)
+    rows = np.arange(len(light))
+    more = light[rows, ranks[:, -1]] - light[rows, ranks[:, 0]]
+    return np.asarray(more.min(axis=1) > _LIKE_LAMP * more.max(axis=1))
 
 
 def _pixels_of_patches(pixels: PixelsU8, image_from_card: FloatArray, card: Card) -> FloatArray:

@@ -5,8 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from stash.errors import (
+    AnotherCardError,
     BlurredPhotoError,
     CardCoveredError,
+    CardCutOffError,
+    CardGlareError,
     CardNotFoundError,
     OverexposedError,
     PhotoError,
@@ -18,11 +21,19 @@ from stash.photo.cards.patch_edges import project
 from stash.photo.cards.sharpness import sharpness
 from stash.photo.files.reading import PixelsU8
 
-__all__ = ["burnt_out", "check_found", "check_light", "covered", "why_no_card"]
+__all__ = [
+    "another_card",
+    "burnt_out",
+    "check_found",
+    "check_light",
+    "covered",
+    "cut_off",
+    "why_no_card",
+]
 
 _BLUR_IN, _BLUR_PX = 0.04, 4.0  # an outline is wanted to 0.08 in; few pixels are no blur
 _MOST_COVERED = 2  # one glare spot or thread may be forgiven, a covering scrap may not
-_MOST_BURNT = 5
+_LEAST_LEFT = 16  # of 24 squares; a strong colour ends in one channel long before a grey does
 _DARKEST_WHITE = 0.40  # encoded, 0..1: the white patch 2.7 stops below its place
 _DARK, _BRIGHT = 64, 250  # of 255
 _BURNT_SHARE = 0.35
@@ -46,25 +57,59 @@ def check_found(found: FoundCard, *, outside: int = 0) -> None:
         to four fifths of its step.
     LightError
         If too much of the card is burnt out or lost in the dark.
-    CardCoveredError
-        If something lies on the card or it is cut off.
+    CardCoveredError, CardGlareError, CardCutOffError
+        If something lies on the card, a lamp is mirrored in it, or a part of it is not there.
     """
+    if outside:
+        raise cut_off(len(found.usable) - outside, len(found.usable))
     _check_sharpness(found)
     check_light(found)
-    total = len(found.usable)
-    hidden = int((~found.usable & ~found.clipped).sum()) + outside
-    if hidden > _MOST_COVERED or not _greys_fall(found):
-        raise covered(total - max(hidden, 1), total)
+    _check_free(found)
+
+
+def _check_free(found: FoundCard) -> None:
+    """Refuse a card that cannot be read for what lies on it, or for what is mirrored in it."""
+    hidden, glaring = int(found.hidden.sum()), int(found.glaring.sum())
+    seen = len(found.usable) - hidden - glaring
+    if glaring > _MOST_COVERED and glaring > hidden:
+        raise CardGlareError(
+            f"A lamp or a window is mirrored in the reference card: {seen} of its "
+            f"{len(found.usable)} squares can be read. Turn the card or move away from the light, "
+            "and take the photo again.",
+            squares_seen=seen,
+            squares_needed=len(found.usable),
+        )
+    if hidden > _MOST_COVERED:
+        raise covered(seen, len(found.usable))
 
 
 def covered(seen: int, total: int = 24) -> CardCoveredError:
-    """Word the error for a card of which only some squares can be read."""
+    """Word the error for a card of which only some squares are free."""
     return CardCoveredError(
-        f"Something lies on the reference card, a shadow falls across it, or it is cut off: {seen} "
-        f"of its {total} squares can be read. Lay the whole card free, in even light, and take the "
-        "photo again.",
+        f"Something lies on the reference card: {seen} of its {total} squares can be read. Lay the "
+        "whole card free and take the photo again.",
         squares_seen=seen,
         squares_needed=total,
+    )
+
+
+def cut_off(seen: int, total: int = 24) -> CardCutOffError:
+    """Word the error for a card of which a part lies outside the photo."""
+    return CardCutOffError(
+        f"The reference card is cut off by the edge of the photo: {seen} of its {total} squares "
+        "are in it. Take the photo again with the whole card in it.",
+        squares_seen=seen,
+        squares_needed=total,
+    )
+
+
+def another_card(seen: int) -> AnotherCardError:
+    """Word the error for squares that are no chart in its usual order."""
+    return AnotherCardError(
+        f"I see a card of {seen} coloured squares, but it is another kind: their order is not that "
+        "of the usual 24-patch chart. Lay a chart of the usual kind or a printed card (stash card "
+        "print) beside the scraps and take the photo again.",
+        squares_seen=seen,
     )
 
 
@@ -96,19 +141,13 @@ def check_light(found: FoundCard) -> None:
     """
     neutrals = list(found.card.neutrals)
     lost = int(found.clipped.sum())
-    if found.clipped[neutrals[:2]].all() or lost > _MOST_BURNT:
+    if found.clipped[neutrals[:2]].all() or len(found.usable) - lost < _LEAST_LEFT:
         raise burnt_out(lost)
     if float(found.patch_srgb.max()) < _DARKEST_WHITE:
         raise UnderexposedError(
             "The photo is underexposed: the card is too dark to tell its squares apart. Use more "
             "light, or tap on a dark scrap before the shot."
         )
-
-
-def _greys_fall(found: FoundCard) -> bool:
-    """Whether each usable grey is darker than the one before, as printed."""
-    usable = [index for index in found.card.neutrals if found.usable[index]]
-    return bool((np.diff(found.patch_srgb[usable].mean(axis=1)) < 0).all())
 
 
 def why_no_card(pixels: PixelsU8, *, squares_seen: int = 0) -> PhotoError:
