@@ -317,9 +317,9 @@ def _scraps(
         sample = _sample(pixels, outline, plane, calibration)
         burnt = burnt_share(sample)
         looks = describe(sample, absolute=calibration.absolute)
-        sure_to = calibration.sure_to(np.array(looks.reads_as))
-        uneven = float(calibration.light_doubt_de00(_middles_px([outline], plane))[0])
-        looks = replace(looks, error_de00=math.hypot(sure_to, uneven, doubt, doubt_de00(burnt)))
+        middle = _middles_px([outline], plane)[0]
+        sure_to = calibration.sure_to(np.array(looks.reads_as), middle)
+        looks = replace(looks, error_de00=math.hypot(sure_to, doubt, doubt_de00(burnt)))
         scraps.append(
             MeasuredScrap(
                 outline,

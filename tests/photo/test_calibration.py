@@ -262,4 +262,5 @@ def test_a_colour_is_as_sure_as_the_squares_like_it():
     srgb[reds] = np.clip(srgb[reds] + np.random.default_rng(1).normal(0, 0.08, (5, 3)), 0, 1)
     calibration = calibrate(found_with(srgb))
     blue, red = (lab_of_linear(CARD.patch_linear[index]) for index in (12, 14))
-    assert calibration.sure_to(red) > 1.5 * calibration.sure_to(blue)
+    at_card = np.array([800.0, 600.0])
+    assert calibration.sure_to(red, at_card) > 1.5 * calibration.sure_to(blue, at_card)

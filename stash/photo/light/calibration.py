@@ -79,12 +79,16 @@ class Calibration:
         """Whether colours are true and not only consistent."""
         return self.found.card.absolute and self.error_de00 <= _OWN_KIND_DE00
 
-    def sure_to(self, lab: FloatArray) -> float:
-        """Give what a colour (3,) is off by at most, 19 times in 20, CIEDE2000.
+    def sure_to(self, lab: FloatArray, at_px: FloatArray) -> float:
+        """Give what a colour (3,) seen at a pixel (2,) is off by at most, 19 times in 20.
 
-        The card's squares that look like it tell: each as far off as it came out when the model
-        had not seen it.
+        The card's squares that look like it tell, each as far off as it came out when the model
+        had not seen it; and how far the light there is from the card's. CIEDE2000.
         """
+        light = float(self.light_doubt_de00(np.asarray(at_px)[None])[0])
+        return float(np.hypot(self._by_squares(lab), light))
+
+    def _by_squares(self, lab: FloatArray) -> float:
         if self.left_out is None:
             return self.error_worst_de00
         seen = np.isfinite(self.left_out.de00)
