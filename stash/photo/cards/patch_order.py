@@ -18,6 +18,7 @@ __all__ = [
     "SURE_MISFIT",
     "Order",
     "PartialOrder",
+    "affine_misfit",
     "best_order",
     "blocks",
     "colour_misfit",
@@ -182,6 +183,17 @@ def colour_misfit(seen: FloatArray, reference: FloatArray) -> tuple[float, Float
     """
     misfit, left = _misfits(seen[None], reference[None], np.ones((1, len(seen))))
     return float(misfit[0]), left[0]
+
+
+def affine_misfit(seen: FloatArray, aim: FloatArray) -> FloatArray:
+    """Give aim minus the affine fit of seen, shape (n, 3), fitted to the half that fits best."""
+    kept = np.ones((1, len(seen)))
+    errors = np.zeros((1, *seen.shape))
+    for _ in range(4):
+        errors = _affine_errors(seen[None], aim[None], kept)
+        rank = np.argsort(np.argsort(np.abs(errors).max(axis=2), axis=1), axis=1)
+        kept = (rank < len(seen) // 2).astype(np.float64)
+    return np.asarray(-errors[0], dtype=np.float64)
 
 
 def _misfits(

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from stash.colour.spaces import FloatArray, linear_of_srgb, srgb_of_linear
 from stash.photo.cards.card import Card
 from stash.photo.cards.patch_edges import PatchCentres, project
-from stash.photo.cards.patch_order import colour_misfit
+from stash.photo.cards.patch_order import affine_misfit, colour_misfit
 from stash.photo.files.reading import PixelsU8
 
 __all__ = ["PatchColours", "sample_patches"]
@@ -25,6 +25,7 @@ _ROUGH = 0.14  # encoded: parts of a free patch differ by 0.08 at most on 24 rea
 _SHIFTED = 0.05  # of the pitch: borders of free patches lie within 0.03 of where they should
 _ODD = 0.10  # encoded: as far from the colour the other patches let expect
 _DARK_GREYS = 2  # the card's frame is as dark as these: their borders may not show
+_VEIL = 0.03  # linear light added to a square in glare
 _LIKE_LAMP = 0.5  # of the light added, least channel over most: a lamp is nearly white
 
 
@@ -73,11 +74,13 @@ def sample_patches(
     parts = _parts(values)
     rough = np.ptp(parts, axis=1).max(axis=1) > _ROUGH
     lamp = rough & bordered & _lighter_without_colour(parts)
+    if lamp.any():  # then what lies about it, wholly in its veil, is in glare too
+        lamp |= _veiled(srgb, srgb_of_linear(card.patch_linear))
     return PatchColours(
         srgb,
         (high - low).max(axis=1),
         clipped,
-        (rough & ~lamp) | (~bordered & ~expected),
+        ((rough | (~bordered & ~expected)) & ~lamp),
         lamp,
     )
 
@@ -94,6 +97,13 @@ def _parts(values: FloatArray) -> FloatArray:
     side = _SAMPLES // _BLOCKS
     cut = values.reshape(len(values), _BLOCKS, side, _BLOCKS, side, 3)
     return np.asarray(cut.mean(axis=(2, 4)).reshape(len(values), _BLOCKS**2, 3))
+
+
+def _veiled(srgb: FloatArray, reference: FloatArray) -> NDArray[np.bool_]:
+    """Whether light without colour lies over a patch, beside what half of the others let expect."""
+    expected = srgb - affine_misfit(reference, srgb)
+    more = linear_of_srgb(srgb) - linear_of_srgb(np.clip(expected, 0, 1))
+    return np.asarray(more.min(axis=1) > np.maximum(_VEIL, _LIKE_LAMP * more.max(axis=1)))
 
 
 def _lighter_without_colour(parts: FloatArray) -> NDArray[np.bool_]:
