@@ -31,6 +31,10 @@ CONTENTS: dict[str, dict[str, tuple[str, str]]] = {
             "neighbour_commands", "How many fabrics there are of each colour family and value.",
         ),
         "uses": ("neighbour_commands", "Which palettes and quilts could use this scrap."),
+        "goes-with": (
+            "neighbour_commands",
+            "What goes with these? What echoes their colours, and what they would still want.",
+        ),
     },
     "Shapes and quilts": {
         "match": ("match_commands", "Which scraps can go in this quilt."),

@@ -39,6 +39,7 @@ EXAMPLES = {
     "substitutes": "stash substitutes 12",
     "tally": "stash tally",
     "uses": "stash uses 12",
+    "goes-with": "stash goes-with --scraps 3,7,12",
     "match": "stash match --palette raffle --template tumbler --size '3 1/2' --needed 12",
     "fit": "stash fit --template hexagon --size 2 --outlines outlines.json",
     "template list": "stash template list",

@@ -19,6 +19,7 @@ def register(app: typer.Typer) -> None:
     app.command("substitutes")(stand_ins)
     app.command("tally")(count)
     app.command("uses")(uses)
+    app.command("goes-with")(goes_with)
 
 
 def own(
@@ -153,3 +154,72 @@ def _size_word(kind: str, fits: bool) -> str:
     if kind == "palette":
         return ""
     return "gives a piece" if fits else "too small"
+
+
+def goes_with(
+    scraps: Annotated[str, typer.Option(help="Numbers of scraps: 3,7,12.")] = "",
+    fabric: Annotated[
+        Optional[int],  # noqa: UP045 - typer reads it at run time
+        typer.Option(help="The number of a focus fabric.", show_default=False),
+    ] = None,
+    photo: Annotated[
+        Optional[Path],  # noqa: UP045
+        typer.Option(help="A photo of anything whose colours you like.", show_default=False),
+    ] = None,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """What goes with these? What echoes their colours, and what they would still want."""
+    from stash.colour.spaces import hex_of_lab  # noqa: PLC0415 - loads NumPy
+    from stash.usecases.goes_with import goes_with as ask  # noqa: PLC0415
+    from stash.usecases.manage_palettes import PaletteRequest  # noqa: PLC0415
+    from stash.usecases.review_scraps import words_for_fabrics  # noqa: PLC0415
+    from stash.usecases.user_files import read_file  # noqa: PLC0415
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    store = open_store(home, must_exist=True)
+    request = PaletteRequest(
+        name="chosen",
+        scraps=_numbers(scraps),
+        fabric=fabric,
+        photo=read_file(photo) if photo else b"",
+        photo_name=photo.name if photo else "",
+    )
+    found = ask(store, request)
+    if as_json:
+        print_json(
+            {
+                "colours": [
+                    {"hex": hex_of_lab(one.lab), "name": one.label, "amount": one.amount.value}
+                    for one in found.palette.targets
+                ],
+                "goes_with": [
+                    {"fabric": number, "echo": round(part, 3)}
+                    for number, part in zip(found.fabrics, found.echoes, strict=True)
+                ],
+                "wanting": [
+                    {"what": one.what, "fabrics": list(one.fabrics)} for one in found.wanting
+                ],
+            }
+        )
+        return
+    names = words_for_fabrics(store)
+    say("Colours: " + ", ".join(f"{one.label} ({one.amount})" for one in found.palette.targets))
+    rows = [
+        [str(number), names.get(number, ""), f"{part:.0%}"]
+        for number, part in zip(found.fabrics, found.echoes, strict=True)
+    ]
+    if rows:
+        print_table(["fabric", "name", "echoes"], rows)
+    else:
+        say("Nothing else here goes with them.")
+    for one in found.wanting:
+        which = ", ".join(f"{number} ({names.get(number, '')})" for number in one.fabrics)
+        say(f"It would want {one.what}: {which or 'none here goes with it'}.")
+
+
+def _numbers(text: str) -> tuple[int, ...]:
+    parts = text.replace(",", " ").split()
+    if not all(part.isdecimal() for part in parts):
+        raise typer.BadParameter(f"“{text}” are no scrap numbers; write 3,7,12")
+    return tuple(int(part) for part in parts)

@@ -94,18 +94,45 @@ def make(
 @_palette.command("set")
 def change(
     name: Name,
-    limit: Limit = None,
+    add: Annotated[str, typer.Option(help="Colours that come to it, in words.")] = "",
+    drop: Annotated[
+        Optional[list[str]],  # noqa: UP045 - typer reads it at run time
+        typer.Option(help="A colour that leaves it. Give it again for more."),
+    ] = None,
+    amount: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(help="How much of a colour: coral=some (main, some or touch)."),
+    ] = None,
     without: Without = None,
+    allow: Annotated[
+        Optional[list[str]],  # noqa: UP045
+        typer.Option(help="A family no longer ruled out. Give it again for more."),
+    ] = None,
+    limit: Limit = None,
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Change the limits of a palette, or rule out further families."""
-    from stash.usecases.manage_palettes import change_palette  # noqa: PLC0415 - NumPy
+    """Change a palette in place: add, drop, reweigh, rule out, allow; or its limits."""
+    from stash.usecases.manage_palettes import PaletteChange, change_palette  # noqa: PLC0415 - NumPy
     from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
 
-    words = [word for text in without or () for word in _split(text)]
-    palette = change_palette(open_store(home), name, _limits(limit), without=words)
+    asked = PaletteChange(
+        limits=_limits(limit),
+        add=add,
+        drop=tuple(word for text in drop or () for word in _split(text)),
+        amounts=dict(_amount(text) for text in amount or ()),
+        without=tuple(word for text in without or () for word in _split(text)),
+        allow=tuple(word for text in allow or () for word in _split(text)),
+    )
+    palette = change_palette(open_store(home), name, asked)
     _tell(palette, as_json=as_json, explain=bool(limit))
+
+
+def _amount(text: str) -> tuple[str, str]:
+    word, _, amount = text.partition("=")
+    if not amount:
+        raise PaletteError(f"“{text}” is no amount; write COLOUR=AMOUNT such as coral=some.")
+    return word.strip(), amount.strip()
 
 
 @_palette.command("list")
@@ -218,6 +245,8 @@ def _tell(palette: Palette, *, as_json: bool, explain: bool = False) -> None:
     say(f"Ruled out: {', '.join(palette.without) or 'nothing'}.")
     if kept := [target.label for target, family in named.items() if family in palette.without]:
         say(f"Welcome all the same, being asked for by themselves: {', '.join(kept)}.")
+    if palette.not_too:
+        say(f"Not too {', not too '.join(palette.not_too)}.")
     say(f"Neutrals: {'welcome' if palette.neutrals else 'not wanted'}.")
     if explain:
         limits = palette.thresholds.explained()

@@ -11,9 +11,11 @@ from sklearn.cluster import KMeans
 
 from stash.colour.appearance import ColourShare
 from stash.colour.cloth_sample import Calibrate, Cloth, Pixels, close_look, spread_pixels, taken
-from stash.colour.difference import difference_table
+from stash.colour.difference import difference_table, large_difference
+from stash.colour.mixtures import mixture_distances
 from stash.colour.spaces import (
     FloatArray,
+    chroma_of,
     lab_of_linear,
     linear_of_lab,
     linear_of_srgb,
@@ -32,6 +34,9 @@ _ONE_SPOT_LAB = 0.01  # colours this near are one; k-means cannot part them
 _SAME_COLOUR_DE00 = 8.0
 _LEAST_SHARE = 0.03
 _MOST_COLOURS = 6
+# A coral thread that makes the cloth is kept where nothing on it is like it, nor mixes to it at
+# the edges of figures: share, C*ab, HyAB from every other and from their mixtures. Judgement.
+_LEAST_ACCENT, _ACCENT_CHROMA, _ACCENT_APART, _NO_MIXTURE = 0.008, 30.0, 35.0, 20.0
 _LINEAR = linear_of_srgb(np.arange(256) / 255)
 
 
@@ -174,8 +179,9 @@ def _merged(centres: FloatArray, share: FloatArray) -> tuple[FloatArray, FloatAr
     while len(share) > 1:
         one, other = divmod(int(table.argmin()), len(share))
         if table[one, other] >= _SAME_COLOUR_DE00:
-            one = int(share.argmin())
-            if share[one] >= _LEAST_SHARE and len(share) <= _MOST_COLOURS:
+            small = np.where(_accents(centres, share), np.inf, share)
+            one = int((share if len(share) > _MOST_COLOURS else small).argmin())
+            if small[one] >= _LEAST_SHARE and len(share) <= _MOST_COLOURS:
                 break
             other = int(table[one].argmin())
         if share[other] > share[one]:
@@ -189,3 +195,15 @@ def _merged(centres: FloatArray, share: FloatArray) -> tuple[FloatArray, FloatAr
         keep = np.arange(len(share)) != other
         centres, share, table = centres[keep], share[keep], table[keep][:, keep]
     return centres, share
+
+
+def _accents(centres: FloatArray, share: FloatArray) -> NDArray[np.bool_]:
+    """Which colours are strong, and far from every other on the cloth and what they mix to."""
+    apart = large_difference(centres[:, None], centres[None])
+    np.fill_diagonal(apart, np.inf)
+    far = apart.min(axis=1) >= _ACCENT_APART
+    strong = chroma_of(centres) >= _ACCENT_CHROMA
+    found = np.asarray(far & strong & (share >= _LEAST_ACCENT))
+    if found.any():
+        found &= mixture_distances(centres[None], share[None])[0].min(axis=0) >= _NO_MIXTURE
+    return found

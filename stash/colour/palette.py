@@ -7,11 +7,13 @@ from dataclasses import asdict, dataclass, field, fields, replace
 from enum import StrEnum
 from typing import Any
 
+import numpy as np
+
 from stash.colour.appearance import Appearance
-from stash.colour.colour_name import colour_name
-from stash.colour.difference import colour_difference
+from stash.colour.colour_words import said_colours
+from stash.colour.difference import large_difference
 from stash.colour.naming import FAMILIES
-from stash.colour.spaces import Lab, lab_of_hex
+from stash.colour.spaces import Lab, chroma_of, lab_of_hex
 from stash.colour.tones import EXTREMES, TONES
 from stash.errors import PaletteError
 
@@ -25,9 +27,11 @@ __all__ = [
     "palette_of_hex",
 ]
 
-_SAME_COLOUR_DE00 = 8.0  # the same limit as for the dominant colours of one fabric
+# HyAB, lightness half: one colour asked for reaches farther than this by itself (judgement).
+_ONE_COLOUR = 10.0
 _MAIN_FROM, _SOME_FROM, _LEAVE_OUT_BELOW = 0.25, 0.08, 0.03  # of the area; judgement
 _MOST_TARGETS = 12
+_ACCENT_CHROMA, _ACCENT_APART = 30.0, 35.0  # C*ab, HyAB; as for the colours of one fabric
 # Limits that palettes of earlier versions may carry; what they limited is judged otherwise now.
 _RETIRED = {
     "touch_cap", "warm_neutral_member", "loud_z", "chroma_floor", "contrast_floor", "scale_floor",
@@ -62,8 +66,8 @@ class Target:
 
     @property
     def label(self) -> str:
-        """Its own name, or the name of the colour."""
-        return self.name or colour_name(self.lab)
+        """Its own name, or what people would call the colour."""
+        return self.name or said_colours([self.lab])[0]
 
 
 def _limit(default: float, meaning: str) -> Any:
@@ -246,8 +250,9 @@ def palette_of_appearances(
 ) -> Palette:
     """Make a palette of the colours of a focus fabric, chosen scraps or a photo.
 
-    Colours closer than 8 CIEDE2000 are taken as one. A colour that covers a quarter of the area
-    is a main one, from 8 % it is some, below it is a touch; under 3 % it is left out.
+    Colours closer than 10 (HyAB, lightness half) are taken as one. A colour that covers a quarter
+    of the area is a main one, from 8 % it is some, below it is a touch; under 3 % it is left out,
+    unless it is strong and far from all the others: a coral thread that makes the cloth.
     """
     merged: list[tuple[Lab, float]] = []
     shares = [(c.lab, c.share / len(appearances)) for look in appearances for c in look.colours]
@@ -258,16 +263,22 @@ def palette_of_appearances(
         else:
             merged[near] = (merged[near][0], merged[near][1] + share)
     merged.sort(key=lambda pair: (-pair[1], pair[0]))
-    kept = [pair for pair in merged if pair[1] >= _LEAVE_OUT_BELOW] or merged[:1]
+    large = [pair for pair in merged if pair[1] >= _LEAVE_OUT_BELOW] or merged[:1]
+    kept = large + [pair for pair in merged if pair not in large and _is_accent(pair[0], large)]
     targets = tuple(Target(lab, _amount_of(share)) for lab, share in kept[:_MOST_TARGETS])
     return Palette(name, targets=targets, without=tuple(without), neutrals=neutrals)
+
+
+def _is_accent(lab: Lab, others: Sequence[tuple[Lab, float]]) -> bool:
+    apart = large_difference(lab, [other for other, _ in others])
+    return float(chroma_of(np.array(lab))) >= _ACCENT_CHROMA and apart.min() >= _ACCENT_APART
 
 
 def _nearest(lab: Lab, merged: Sequence[tuple[Lab, float]]) -> int | None:
     if not merged:
         return None
-    distance = colour_difference(lab, [other for other, _ in merged])
-    return int(distance.argmin()) if distance.min() < _SAME_COLOUR_DE00 else None
+    distance = large_difference(lab, [other for other, _ in merged], lightness_weight=0.5)
+    return int(distance.argmin()) if distance.min() < _ONE_COLOUR else None
 
 
 def _amount_of(share: float) -> Amount:

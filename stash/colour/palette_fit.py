@@ -14,7 +14,7 @@ from stash.colour.palette import Palette, WantedFamily
 from stash.colour.spaces import FloatArray, chroma_of
 from stash.colour.tones import tone_member, within_extremes
 
-__all__ = ["Fit", "Membership", "asked_for", "kindest_membership", "membership"]
+__all__ = ["Fit", "Membership", "asked_for", "echo", "kindest_membership", "membership"]
 
 _SECOND_NAME = 0.85  # how far a colour near a border belongs by its neighbour's name; judgement
 # L* of the darks of what is asked for by value or by families that are light by nature; a neutral
@@ -103,6 +103,13 @@ def asked_for(table: FabricTable, palette: Palette) -> NDArray[np.bool_]:
     np.maximum(asked, _by_targets(palette, distances, table.share.shape), out=asked)
     part = (table.weight * asked).sum(axis=1)
     return np.asarray(part >= 1 - palette.thresholds.outside_borderline, dtype=bool)
+
+
+def echo(table: FabricTable, palette: Palette) -> FloatArray:
+    """Give the part of what one sees of each fabric that is one of the target colours, (n,)."""
+    distances = _target_distances(table, palette, np.zeros(table.share.shape))
+    by_target = _by_targets(palette, distances, table.share.shape)
+    return np.asarray((table.weight * by_target).sum(axis=1))
 
 
 def _by_family(

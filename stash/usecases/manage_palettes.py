@@ -7,18 +7,27 @@ from dataclasses import dataclass, field, replace
 
 from stash.colour.appearance import Appearance
 from stash.colour.naming import family_of
-from stash.colour.palette import Palette, Target, palette_of_appearances, palette_of_hex
+from stash.colour.palette import (
+    Amount,
+    Palette,
+    Target,
+    WantedFamily,
+    palette_of_appearances,
+    palette_of_hex,
+)
 from stash.colour.palette_words import family_of_word, palette_of_words
 from stash.colour.spaces import hex_of_lab
 from stash.errors import NotFoundError, PaletteError
 from stash.usecases.ports import AskedStore, Document, Store
 
 __all__ = [
+    "PaletteChange",
     "PaletteRequest",
     "change_palette",
     "compose_palette",
     "family_beside",
     "forget_palette",
+    "looks_asked",
     "make_palette",
     "palette_named",
     "palette_record",
@@ -120,13 +129,14 @@ def _sources(store: Store, request: PaletteRequest) -> Sequence[Palette]:
         from stash.colour.palette_files import palette_of_gpl  # noqa: PLC0415
 
         parts.append(palette_of_gpl(name, request.gpl))
-    looks = _looks(store, request)
+    looks = looks_asked(store, request)
     if looks:
         parts.append(palette_of_appearances(name, looks))
     return parts
 
 
-def _looks(store: Store, request: PaletteRequest) -> list[Appearance]:
+def looks_asked(store: Store, request: PaletteRequest) -> list[Appearance]:
+    """Give the looks of the scraps, the focus fabric and the photo a request names."""
     looks = [store.scrap(number).appearance for number in request.scraps]
     if request.fabric is not None:
         found = [scrap for scrap in store.scraps() if scrap.fabric == request.fabric]
@@ -158,20 +168,106 @@ def palette_named(store: AskedStore, name: str) -> Palette:
     return Palette.from_dict(store.document(_KIND, name).body)
 
 
-def change_palette(
-    store: Store, name: str, limits: Mapping[str, float], *, without: Sequence[str] = ()
-) -> Palette:
-    """Change limits of a palette, or rule out further families, and keep it."""
+@dataclass(frozen=True, slots=True)
+class PaletteChange:
+    """What to change in a palette; nothing is changed by default.
+
+    Attributes
+    ----------
+    limits : mapping of str to float
+        Limits of the verdicts.
+    add : str
+        Colours that come to it, in words.
+    drop : tuple of str
+        Colours that leave it, by the names it shows them by.
+    amounts : mapping of str to str
+        New amounts (main, some, touch) by those names.
+    without, allow : tuple of str
+        Families ruled out, and families no longer ruled out.
+    """
+
+    limits: Mapping[str, float] = field(default_factory=dict)
+    add: str = ""
+    drop: tuple[str, ...] = ()
+    amounts: Mapping[str, str] = field(default_factory=dict)
+    without: tuple[str, ...] = ()
+    allow: tuple[str, ...] = ()
+
+
+def change_palette(store: Store, name: str, change: PaletteChange) -> Palette:
+    """Change a palette in place and keep it.
+
+    Raises
+    ------
+    PaletteError
+        If a word is not understood, the palette has no such colour, or contradicts itself then.
+    """
     document = store.document(_KIND, name)
     palette = Palette.from_dict(document.body)
-    added = (family_of_word(word) for word in without)
+    for word in change.drop:
+        palette = _dropped(palette, word)
+    for word, amount in change.amounts.items():
+        palette = _reweighed(palette, word, amount)
+    more = palette_of_words(name, change.add) if change.add else None
+    allowed = {family_of_word(word) for word in change.allow}
+    without = [family for family in palette.without if family not in allowed]
     palette = replace(
         palette,
-        without=tuple(dict.fromkeys([*palette.without, *added])),
-        thresholds=palette.thresholds.changed(limits),
+        families=(*palette.families, *(more.families if more else ())),
+        targets=(*palette.targets, *(more.targets if more else ())),
+        without=tuple(
+            dict.fromkeys(
+                [
+                    *without,
+                    *(more.without if more else ()),
+                    *(family_of_word(word) for word in change.without),
+                ]
+            )
+        ),
+        thresholds=palette.thresholds.changed(change.limits),
     )
     _keep(store, palette, seen=(document,), why=f"change the palette {name}")
     return palette
+
+
+def _called(part: WantedFamily | Target) -> str:
+    if isinstance(part, Target):
+        return part.label
+    return f"{part.value} {part.family}".strip()
+
+
+def _dropped(palette: Palette, word: str) -> Palette:
+    _refuse_unknown(palette, word)
+    return replace(
+        palette,
+        families=tuple(one for one in palette.families if _called(one) != word),
+        targets=tuple(one for one in palette.targets if _called(one) != word),
+    )
+
+
+def _reweighed(palette: Palette, word: str, amount: str) -> Palette:
+    _refuse_unknown(palette, word)
+    if amount not in set(Amount):
+        raise PaletteError(f"“{amount}” is no amount; there are {', '.join(Amount)}.")
+    meant = Amount(amount)
+    return replace(
+        palette,
+        families=tuple(
+            replace(one, amount=meant) if _called(one) == word else one for one in palette.families
+        ),
+        targets=tuple(
+            replace(one, amount=meant) if _called(one) == word else one for one in palette.targets
+        ),
+    )
+
+
+def _refuse_unknown(palette: Palette, word: str) -> None:
+    parts: list[WantedFamily | Target] = [*palette.families, *palette.targets]
+    names = dict.fromkeys(_called(one) for one in parts)
+    if word not in names:
+        raise PaletteError(
+            f"“{palette.name}” has no colour called “{word}”; it has {', '.join(names)}."
+        )
 
 
 def forget_palette(store: Store, name: str) -> None:

@@ -57,7 +57,7 @@ def test_a_colour_asked_for_by_itself_is_not_told_as_ruled_out(tmp_path):
     ).stdout
     rows = {line.split()[-2]: line.split()[-1] for line in made.splitlines() if "#" in line}
     assert rows == {"#f2786b": "red", "#f4b8c4": "pink"}
-    assert "Welcome all the same, being asked for by themselves: light purplish pink." in made
+    assert "Welcome all the same, being asked for by themselves: pale pink." in made
 
 
 def test_a_photo_gives_its_colours(tmp_path):
@@ -157,3 +157,32 @@ def test_scraps_come_as_a_table_for_a_spreadsheet(tmp_path):
     assert (float(row["size_in_short"]), float(row["size_in_long"])) == (5, 7)
     assert float(row["area_sq_in"]) == 35
     assert float(row["L*"]) == pytest.approx(scrap["reads_as_lab"][0], abs=0.01)
+
+
+def test_a_palette_is_edited_in_place(tmp_path):
+    run_stash("palette", "make", "Tidewater", "--words", WORDS, home=tmp_path)
+    edited = answer_of(
+        "palette", "set", "Tidewater", "--add", "a pop of lime; no browns", "--drop", "sand",
+        "--amount", "coral=some", "--allow", "pinks", home=tmp_path,
+    )  # fmt: skip
+    names = {one["name"]: one["amount"] for one in edited["targets"]}
+    assert names == {"coral": "some", "lime": "touch"}
+    assert edited["without"] == ["purple", "brown"]
+    assert [one["family"] for one in edited["families"]] == ["blue", "teal"]
+
+
+def test_a_colour_the_palette_does_not_have_cannot_leave_it(tmp_path):
+    run_stash("palette", "make", "Tidewater", "--words", WORDS, home=tmp_path)
+    refused = run_stash("palette", "set", "Tidewater", "--drop", "mauve", home=tmp_path)
+    assert refused.returncode == 1
+    assert "it has blue, teal, sand, coral" in refused.stderr
+
+
+def test_what_goes_with_chosen_scraps_is_told(tmp_path):
+    for code in ("#22305c", "#25335f", "#3f8f47", "#f7f7f5"):
+        run_stash("scrap", "add", "5 x 5", "--colour", code, home=tmp_path)
+    answer = answer_of("goes-with", "--scraps", "1", home=tmp_path)
+    assert [one["name"] for one in answer["colours"]] == ["navy"]
+    assert [one["fabric"] for one in answer["goes_with"]] == [2, 4]
+    assert {"what": "a light one", "fabrics": [4]} in answer["wanting"]
+    assert "Say what it shall go with" in run_stash("goes-with", home=tmp_path).stderr
