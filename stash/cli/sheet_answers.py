@@ -40,6 +40,7 @@ def template_record(template: Template) -> dict[str, Any]:
     """Give a printed template: its cut box, its strips and its notches."""
     from stash.drawing.template_lines import notches_of  # noqa: PLC0415 - loads the PDF library
     from stash.quilt.cutting import strip_plan, strip_widths  # noqa: PLC0415
+    from stash.quilt.strip_nesting import template_strips  # noqa: PLC0415
 
     strip = strip_plan(template)
     left, bottom, right, top = template.cut_polygon().bounds
@@ -52,6 +53,15 @@ def template_record(template: Template) -> dict[str, Any]:
         "strip_across_in": round(widths.across_in, 4),
         "strip_along_in": round(widths.along_in, 4),
         "strip": None if strip is None else asdict(strip),
+        "strips_of_40_in": [
+            {
+                "width_in": round(one.width_in, 4),
+                "turn_deg": one.turn_deg,
+                "by_halves": one.by_halves,
+                "pieces": one.pieces,
+            }
+            for one in template_strips(template)
+        ],
         "notches": len(notches_of(template)),
     }
 

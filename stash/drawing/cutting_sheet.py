@@ -16,9 +16,10 @@ from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.stack_sheet import draw_stacks
 from stash.drawing.template_lines import shown_name
 from stash.quilt.cautions import cautions_for
-from stash.quilt.cutting import ScrapToCut, strip_plan, strip_widths, strip_words
-from stash.quilt.cutting_rules import up_to_eighth
+from stash.quilt.cutting import ScrapToCut, strip_plan, strip_words
+from stash.quilt.cutting_rules import pieces_per_stack, up_to_eighth
 from stash.quilt.stacks import StackPlan, pass_words, stack_words
+from stash.quilt.strip_nesting import TemplateStrip, template_strips
 from stash.shape.template import Template
 from stash.units import format_inches, format_size
 
@@ -120,12 +121,21 @@ def _shape_words(template: Template) -> tuple[str, ...]:
 def _strip_sentence(template: Template) -> str:
     plan = strip_plan(template)
     if plan is None:
-        widths = strip_widths(template)
-        across, along = _up(widths.across_in), _up(widths.along_in)
-        lying = "" if across == along else f", {along} in lying along"
+        wide, *narrow = sorted(template_strips(template), key=lambda one: -one.width_in)
+        lying = "".join(
+            f"; {_up(one.width_in)} in lying along, {_gives(one)}"
+            for one in narrow
+            if _up(one.width_in) != _up(wide.width_in)
+        )
+        folded = (
+            f" Three cloths folded once give {pieces_per_stack(3)} a cut."
+            if template.mirror_symmetric
+            else ""
+        )
         return (
-            f"A strip {across} in wide just takes it standing across{lying}. Cut round the "
-            "template with a small blade, the layers pinned or weighted."
+            f"A strip {_up(wide.width_in)} in wide just takes it standing across, {_gives(wide)}"
+            f"{lying}. Cut round the template with a small blade, the layers pinned or weighted."
+            f"{folded}"
         )
     strip = f"Or cut strips {_up(plan.width_in)} in wide"
     each = f"40 in of strip give {plan.per_strip}"
@@ -134,6 +144,11 @@ def _strip_sentence(template: Template) -> str:
         return f"{strip}, then cut {_up(plan.cross_cut_in)} in apart{at}: {each}."
     halves = ", every second one turned by half" if plan.by_halves else ""
     return f"{strip}, then cut by the template{halves}: {each}."
+
+
+def _gives(strip: TemplateStrip) -> str:
+    halves = ", every second one turned by half" if strip.by_halves else ""
+    return f"{strip.pieces} from 40 in{halves}"
 
 
 def _up(inches: float) -> str:

@@ -1,0 +1,53 @@
+"""Pieces of a strip, laid out with shapely: all inside it, none on another."""
+
+from __future__ import annotations
+
+import pytest
+from shapely.geometry import Polygon, box
+from shapely.ops import unary_union
+
+from stash.quilt.strip_nesting import template_strips
+from stash.shape.template import families, make_template, template_of_file
+
+HALF_HEXAGON = b'{"cut": [[0, 0], [4, 0], [3, 1.732], [1, 1.732]]}'
+
+
+def shapes():
+    return [
+        *(make_template(family, size) for family in families() for size in (1.7, 3)),
+        template_of_file(HALF_HEXAGON, ".json"),
+    ]
+
+
+@pytest.mark.parametrize("template", shapes(), ids=lambda one: one.name)
+def test_the_pieces_told_come_off_the_strip_told(template):
+    for strip in template_strips(template, usable_in=40):
+        pieces = [Polygon(ring) for ring in strip.rings(template)]
+        cloth = box(0, 0, 40, strip.width_in).buffer(1e-6)
+        assert len(pieces) == strip.pieces > 0
+        assert all(cloth.covers(piece) for piece in pieces)
+        whole = unary_union([piece.buffer(-1e-5) for piece in pieces])
+        assert whole.area == pytest.approx(sum(one.area for one in pieces), rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("family", "size", "pieces"),
+    [
+        # computed from the printed strip rules (Linda Clements): floor(2 W / side) - 1
+        ("equilateral-triangle", 3, 17),
+        # computed: whole squares of the cut size
+        ("square", 2, 16),
+        # computed: floor((W - h / tan 60) / (h / sin 60)) for a cut width of 2 1/2
+        ("diamond-60", 2.3094, 13),
+    ],
+)
+def test_as_many_pieces_as_printed_for_straight_shapes(family, size, pieces):
+    strips = template_strips(make_template(family, size))
+    assert max(strip.pieces for strip in strips if strip.turn_deg == 0) == pieces
+
+
+def test_tumblers_by_halves_save_cloth():
+    tumbler = make_template("tumbler", 3)
+    best = template_strips(tumbler)[0]
+    assert best.by_halves
+    assert best.pieces * Polygon(tumbler.cut).area > 0.9 * 40 * best.width_in
