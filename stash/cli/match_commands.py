@@ -105,6 +105,7 @@ def match(
         print_json(match_body(answer))
     else:
         _say_match(answer, explain=explain)
+        _say_twins(store, answer)
 
 
 def clash(
@@ -264,7 +265,12 @@ def _answer_sizes(
         print_json(
             {
                 "sizes": [
-                    {"size_in": one.size_in, "belong": one.belong, "borderline": one.borderline}
+                    {
+                        "size_in": one.size_in,
+                        "belong": one.belong,
+                        "borderline": one.borderline,
+                        "fabrics": one.count.as_json(),
+                    }
                     for one in steps
                 ]
             }
@@ -275,6 +281,16 @@ def _answer_sizes(
         for one in steps
     ]
     print_table(["finished (in)", "fabrics that belong", "with look-twice"], rows)
+    if steps and steps[0].count.undecided:
+        say(f"What may be one cloth counts once: {steps[0].count} in all. Look: stash twins")
+
+
+def _say_twins(store: AskedStore, answer: MatchAnswer) -> None:
+    from stash.usecases.twins import count_fabrics  # noqa: PLC0415
+
+    count = count_fabrics(store, [one.fabric for one in answer.can_go_in])
+    if count.undecided:
+        say(f"Some of those that can go in may be one cloth: {count}. Look: stash twins")
 
 
 def _say_match(answer: MatchAnswer, *, explain: bool) -> None:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Optional
+from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json
+
+if TYPE_CHECKING:
+    from stash.usecases.neighbours import Tally
 
 __all__ = ["register"]
 
@@ -112,15 +115,25 @@ def count(home: Home = None, as_json: Json = False) -> None:
         print_json(
             {
                 "tally": [
-                    {"family": one.family, "value": one.value, "fabrics": one.fabrics}
+                    {
+                        "family": one.family,
+                        "value": one.value,
+                        "fabrics": one.fabrics,
+                        "count": one.count.as_json(),
+                    }
                     for one in found
                 ]
             }
         )
         return
     print_table(
-        ["family", "value", "fabrics"], [[one.family, one.value, str(one.fabrics)] for one in found]
+        ["family", "value", "fabrics"], [[one.family, one.value, _range(one)] for one in found]
     )
+
+
+def _range(one: Tally) -> str:
+    least, most = one.count.least, one.count.most
+    return str(most) if least == most else f"{least} to {most}"
 
 
 def uses(

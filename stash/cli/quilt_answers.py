@@ -57,6 +57,14 @@ def change_text(change: Change) -> str:
     if change.kind == "release":
         parts = [f"{counted(count, 'scrap')} from “{name}”" for name, count in amounts.items()]
         return f"Take {' and '.join(parts)}: {', '.join(map(str, change.scraps))}."
+    if change.kind == "decide":
+        scraps = ", ".join(map(str, change.scraps[:24])) + (" ..." if change.scraps[24:] else "")
+        gain = counted(amounts["pieces"], "more piece")
+        helps = f"give {gain}" if amounts["pieces"] else "help"
+        return (
+            f"Look at what may be one cloth (stash twins): answers about scraps {scraps} {helps} "
+            "if they are different."
+        )
     if change.kind == "limit":
         return f"Allow {amounts['limit']} pieces of one fabric."
     if change.kind == "shares":
@@ -75,10 +83,22 @@ def changes_record(changes: Sequence[Change]) -> list[dict[str, Any]]:
             "kind": change.kind,
             "amounts": dict(change.amounts),
             "scraps": list(change.scraps),
+            "enough": change.enough,
             "text": change_text(change),
         }
         for change in changes
     ]
+
+
+def _say_changes(changes: Sequence[Change]) -> None:
+    if any(change.enough for change in changes):
+        say("Any one of these makes it possible:")
+    for change in changes:
+        if change.enough:
+            say(f"  - {change_text(change)}")
+    for change in changes:
+        if not change.enough:
+            say(f"Not enough by itself: {change_text(change)}")
 
 
 def enough_record(answer: EnoughAnswer) -> dict[str, Any]:
@@ -91,6 +111,7 @@ def enough_record(answer: EnoughAnswer) -> dict[str, Any]:
         "fabrics": {
             "needed": one.fabrics_needed,
             "available": one.fabrics,
+            "count": one.fabric_count.as_json(),
             "short": max(0, one.fabrics_needed - one.fabrics),
         },
         "parts": [
@@ -143,7 +164,7 @@ def say_enough(answer: EnoughAnswer) -> None:
     say(
         f"It needs {counted(one.pieces_needed, 'piece')} of at least "
         f"{counted(one.fabrics_needed, 'fabric')}; the stash gives "
-        f"{counted(one.pieces, 'piece')} of {counted(one.fabrics, 'fabric')}."
+        f"{counted(one.pieces, 'piece')} of {one.fabric_count}."
     )
     rows = [
         [
@@ -161,10 +182,7 @@ def say_enough(answer: EnoughAnswer) -> None:
         say("One row more is not possible.")
     if answer.most_rows:
         say(f"The longest quilt so wide has {counted(answer.most_rows, 'row')}.")
-    if one.changes:
-        say("Any one of these makes it possible:")
-    for change in one.changes:
-        say(f"  - {change_text(change)}")
+    _say_changes(one.changes)
     for buy in answer.to_buy:
         part = "" if buy.part == "any" else f"{buy.part} "
         how = (
@@ -208,9 +226,8 @@ def say_allot(answer: AllotAnswer) -> None:
     """Say which scraps give the pieces, or what would make it possible."""
     name = answer.quilt.name
     if not answer.possible:
-        say(f"“{name}” cannot be made as planned. Any one of these makes it possible:")
-        for change in answer.changes:
-            say(f"  - {change_text(change)}")
+        say(f"“{name}” cannot be made as planned.")
+        _say_changes(answer.changes)
         return
     pieces = answer.quilt.pieces
     scraps = len({piece.scrap for piece in pieces})
@@ -248,6 +265,7 @@ def layout_record(quilt: Quilt, laid: Arrangement, names: Sequence[str]) -> dict
             if by != "fabric"
         },
         "same_fabric_touching": laid.same_fabric_pairs,
+        "undecided_touching": laid.undecided_pairs,
         "neighbour_likeness": round(laid.likeness, 4),
         "places": [
             {
@@ -271,6 +289,9 @@ def say_layout(quilt: Quilt, laid: Arrangement) -> None:
         say(f"{counted(laid.same_fabric_pairs, 'pair')} of one fabric still touch.")
     else:
         say("No fabric touches itself.")
+    if laid.undecided_pairs:
+        pairs = counted(laid.undecided_pairs, "pair")
+        say(f"{pairs} that may be of one cloth touch; look at them: stash twins")
     if quilt.pinned:
         say(f"Pinned: {', '.join(quilt.pinned)}.")
 

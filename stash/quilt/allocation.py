@@ -12,6 +12,7 @@ from scipy.sparse import coo_array
 
 from stash.colour.spaces import FloatArray
 from stash.errors import PlanUndecidedError
+from stash.quilt.one_cloth import ALL_DECIDED
 from stash.quilt.supply import Share, Supply, Wish
 
 __all__ = ["Allotment", "Change", "allot", "largest_count", "least_limit", "smallest_changes"]
@@ -52,17 +53,20 @@ class Change:
     Attributes
     ----------
     kind : str
-        ``buy``, ``shares``, ``limit``, ``release`` or ``fewer``.
+        ``buy``, ``shares``, ``limit``, ``release``, ``fewer`` or ``decide``.
     amounts : mapping
         What changes by how much: fabrics to buy by palette part, pieces over or under a share,
         the new limit, quilts to take scraps from, the new number of pieces.
     scraps : tuple of int
-        For ``release``: the scraps to take back.
+        For ``release``: the scraps to take back. For ``decide``: those that may be one cloth.
+    enough : bool
+        Whether the change alone makes it possible; answers (``decide``) may help only so far.
     """
 
     kind: str
     amounts: Mapping[str, int]
     scraps: tuple[int, ...] = ()
+    enough: bool = True
 
 
 def allot(supplies: Sequence[Supply], wish: Wish) -> Allotment | None:
@@ -90,10 +94,8 @@ def allot(supplies: Sequence[Supply], wish: Wish) -> Allotment | None:
 def least_limit(supplies: Sequence[Supply], wish: Wish) -> int | None:
     """Give the smallest limit per fabric with which the wish can be met; None when none helps."""
     free = [supply for supply in supplies if not supply.held_by]
-    given: dict[int, int] = {}
-    for supply in free:
-        given[supply.fabric] = given.get(supply.fabric, 0) + supply.pieces
-    low, high = 1, max(given.values(), default=1)
+    given = [sum(free[at].pieces for at in one) for one in _one_cloth(free, wish)]
+    low, high = 1, max(given, default=1)
     if not _possible(free, replace(wish, limit=high)):
         return None
     while low < high:
@@ -131,6 +133,7 @@ def smallest_changes(supplies: Sequence[Supply], wish: Wish) -> tuple[Change, ..
     shares, lowest limit per fabric, fewest scraps taken from other quilts, most pieces.
     """
     found = [
+        _decide(supplies, wish),
         _buy(supplies, wish),
         _release(supplies, wish),
         _raise_limit(supplies, wish),
@@ -138,6 +141,36 @@ def smallest_changes(supplies: Sequence[Supply], wish: Wish) -> tuple[Change, ..
         _fewer(supplies, wish),
     ]
     return tuple(change for change in found if change is not None)
+
+
+def _decide(supplies: Sequence[Supply], wish: Wish) -> Change | None:
+    """Say what it would bring if all that may be one cloth were different."""
+    free = [supply for supply in supplies if not supply.held_by]
+    open_pairs = wish.undecided.among([supply.fabric for supply in free])
+    if wish.limit is None or not open_pairs.pairs:
+        return None
+    decided = replace(wish, undecided=ALL_DECIDED)
+    most = largest_count(free, decided)
+    more = most - largest_count(free, wish)
+    possible = _possible(free, decided)
+    if more <= 0 and not possible:
+        return None
+    asked = {fabric for pair in open_pairs.pairs for fabric in pair}
+    scraps = tuple(sorted(supply.scrap for supply in free if supply.fabric in asked))
+    return Change("decide", {"pieces": max(0, more)}, scraps, enough=possible)
+
+
+def _one_cloth(supplies: Sequence[Supply], wish: Wish) -> list[list[int]]:
+    """Give the places of the supplies that are, or may all be, of one cloth."""
+    of_fabric: dict[int, list[int]] = {}
+    for index, supply in enumerate(supplies):
+        of_fabric.setdefault(supply.fabric, []).append(index)
+    sets = wish.undecided.among(of_fabric).sets()
+    alone = of_fabric.keys() - {fabric for one in sets for fabric in one}
+    return [
+        *(of_fabric[fabric] for fabric in sorted(alone)),
+        *([index for fabric in one for index in of_fabric[fabric]] for one in sets),
+    ]
 
 
 def _buy(supplies: Sequence[Supply], wish: Wish) -> Change | None:
@@ -232,7 +265,7 @@ class _Model:
     """The integer programme: x pieces from each scrap, y whether it is cut into at all."""
 
     def __init__(self, supplies: Sequence[Supply], wish: Wish, *, opening: bool = True) -> None:
-        self.supplies = supplies
+        self.supplies, self._wish = supplies, wish
         cap = [min(supply.pieces, wish.limit or supply.pieces) for supply in supplies]
         self._most = [float(count) for count in cap]
         self._cost = [0.0] * len(supplies)
@@ -255,12 +288,9 @@ class _Model:
             self.add_row({index: 1.0, opened: -float(cap[index])}, -np.inf, 0)
 
     def _fabrics(self, limit: int) -> list[list[int]]:
-        groups: dict[int, list[int]] = {}
-        for index, supply in enumerate(self.supplies):
-            groups.setdefault(supply.fabric, []).append(index)
         return [
             indices
-            for indices in groups.values()
+            for indices in _one_cloth(self.supplies, self._wish)
             if sum(self._most[index] for index in indices) > limit
         ]
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 
 from stash.quilt.allocation import Change, allot, largest_count, smallest_changes
+from stash.quilt.one_cloth import FabricCount
 from stash.quilt.supply import Share, Supply, Wish
 
 __all__ = ["Enough", "Part", "enough", "most_rows", "parts_by"]
@@ -21,7 +22,7 @@ class Part:
     by, name : str
         ``amount``, ``family`` or ``value``, and which.
     fabrics, pieces : int
-        What the stash gives, the limit per fabric kept.
+        What the stash is sure to give, the limit per fabric kept: what may be one cloth once.
     least, most : int or None
         Pieces wanted; None where nothing is said.
     """
@@ -50,7 +51,9 @@ class Enough:
     pieces_needed, fabrics_needed : int
         What the quilt asks for; fabrics are the fewest its rule allows.
     pieces, fabrics : int
-        What the stash gives, the limit per fabric kept.
+        What the stash is sure to give, the limit per fabric kept: what may be one cloth once.
+    fabric_count : FabricCount
+        The fabrics with what is not decided.
     parts : tuple of Part
         By palette part, family and value.
     changes : tuple of Change
@@ -62,6 +65,7 @@ class Enough:
     fabrics_needed: int
     pieces: int
     fabrics: int
+    fabric_count: FabricCount
     parts: tuple[Part, ...]
     changes: tuple[Change, ...]
 
@@ -75,7 +79,7 @@ def enough(supplies: Sequence[Supply], wish: Wish) -> Enough:
     """Compare what a quilt wants with what the stash gives."""
     free = [supply for supply in supplies if not supply.held_by]
     possible = allot(supplies, wish) is not None
-    pieces, fabrics = _given(free, wish.limit)
+    pieces, count = _given(free, wish)
     wanted = {(share.by, share.name): share for share in wish.shares}
     by_fields = [field for field in ("amount", "family", "value") if _speaks(free, field, wish)]
     return Enough(
@@ -83,7 +87,8 @@ def enough(supplies: Sequence[Supply], wish: Wish) -> Enough:
         pieces_needed=wish.pieces,
         fabrics_needed=ceil(wish.pieces / wish.limit) if wish.limit else 1,
         pieces=pieces,
-        fabrics=fabrics,
+        fabrics=count.least,
+        fabric_count=count,
         parts=tuple(part for field in by_fields for part in parts_by(free, field, wish, wanted)),
         changes=() if possible else smallest_changes(supplies, wish),
     )
@@ -98,11 +103,11 @@ def parts_by(
     parts = []
     for name in names - {""}:
         mine = [supply for supply in free if getattr(supply, field) == name]
-        pieces, fabrics = _given(mine, wish.limit)
+        pieces, count = _given(mine, wish)
         share = wanted.get((field, name))
         least = share.least_of(wish.pieces) if share else None
         most = share.most_of(wish.pieces) if share else None
-        parts.append(Part(field, name, fabrics, pieces, least, most))
+        parts.append(Part(field, name, count.least, pieces, least, most))
     return sorted(parts, key=lambda part: (-part.pieces, part.name))
 
 
@@ -123,12 +128,15 @@ def most_rows(
     return low, most
 
 
-def _given(supplies: Sequence[Supply], limit: int | None) -> tuple[int, int]:
+def _given(supplies: Sequence[Supply], wish: Wish) -> tuple[int, FabricCount]:
     of_fabric: dict[int, int] = {}
     for supply in supplies:
         of_fabric[supply.fabric] = of_fabric.get(supply.fabric, 0) + supply.pieces
-    capped = [min(count, limit) if limit else count for count in of_fabric.values()]
-    return sum(capped), len(capped)
+    count = wish.undecided.count(of_fabric)
+    if count.undecided and wish.limit:
+        return largest_count(supplies, replace(wish, shares=())), count
+    capped = [min(pieces, wish.limit) if wish.limit else pieces for pieces in of_fabric.values()]
+    return sum(capped), count
 
 
 def _speaks(free: Sequence[Supply], field: str, wish: Wish) -> bool:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
 from stash.quilt.evenness import Evenness, Spread, make_spread
+from stash.quilt.one_cloth import ALL_DECIDED, Undecided
 from stash.quilt.touching import Touching, make_touching
 
 __all__ = ["Arrangement", "Cells", "PieceColours", "arrange", "judge_layout", "swap"]
@@ -41,11 +42,14 @@ class PieceColours:
         Fabric numbers.
     classes : mapping
         Class of every piece by attribute: ``family``, ``value``, ``amount`` ...
+    undecided : Undecided
+        Fabrics that may be one cloth: they never touch unasked.
     """
 
     labs: FloatArray
     fabrics: Sequence[int]
     classes: Mapping[str, Sequence[str]]
+    undecided: Undecided = ALL_DECIDED
 
 
 @dataclass(frozen=True)
@@ -64,6 +68,8 @@ class Arrangement:
         Mean likeness of neighbours, 0 (all far apart) to 1.
     cost : float
         What the search made small: discrepancy plus weighted likeness.
+    undecided_pairs : int
+        Neighbours whose fabrics may be one cloth; 0 unless there is no other way.
     """
 
     piece_at: tuple[int, ...]
@@ -71,6 +77,7 @@ class Arrangement:
     same_fabric_pairs: int
     likeness: float
     cost: float
+    undecided_pairs: int = 0
 
 
 def arrange(
@@ -134,19 +141,23 @@ class _Measure:
         fabric_names = [str(fabric) for fabric in pieces.fabrics]
         classes = {**pieces.classes, "fabric": fabric_names}
         self.spread: Spread = make_spread(cells.centres_in, classes)
-        self.touching: Touching = make_touching(cells.pairs, pieces.labs, pieces.fabrics)
+        self.touching: Touching = make_touching(
+            cells.pairs, pieces.labs, pieces.fabrics, pieces.undecided
+        )
         self.touch_scale = _TOUCH_WEIGHT / max(1, len(cells.pairs))
 
     def judge(self, piece_at: NDArray[np.intp]) -> Arrangement:
         evenness = self.spread.judge(piece_at)
         touch = float(self.touching.costs(piece_at).sum()) / 2 * self.touch_scale
         same = self.touching.same_fabric_pairs(piece_at, self.pieces.fabrics)
+        maybe = self.touching.undecided_pairs(piece_at)
         return Arrangement(
             tuple(int(piece) for piece in piece_at),
             evenness,
             same,
             self.touching.likeness(piece_at),
             evenness.discrepancy + touch,
+            maybe,
         )
 
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from stash.colour.spaces import Lab
+from stash.quilt.one_cloth import ALL_DECIDED, Undecided
 
 __all__ = ["Share", "Supply", "Wish"]
 
@@ -96,8 +97,11 @@ class Wish:
         Most pieces of one fabric; 1 is the charm rule, None is no limit.
     shares : tuple of Share
         How much of each part of the palette.
+    undecided : Undecided
+        Fabrics that may be one cloth: the limit holds for them together.
     """
 
     pieces: int
     limit: int | None = None
     shares: tuple[Share, ...] = ()
+    undecided: Undecided = ALL_DECIDED

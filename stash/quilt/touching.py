@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from stash.colour.difference import difference_table
 from stash.colour.spaces import FloatArray
+from stash.quilt.one_cloth import ALL_DECIDED, Undecided
 
 __all__ = ["LOOK_ALIKE_DE00", "Touching", "make_touching"]
 
@@ -30,11 +31,14 @@ class Touching:
         For pieces; the last row and column stand for no piece.
     alike : float64, shape (n + 1, n + 1)
         The part of it that is likeness of colour, 0..1.
+    maybe : bool, shape (n + 1, n + 1)
+        Pairs of pieces whose fabrics may be one cloth.
     """
 
     beside: NDArray[np.intp]
     unwelcome: FloatArray
     alike: FloatArray
+    maybe: NDArray[np.bool_]
 
     def costs(
         self, piece_at: NDArray[np.intp], cells: NDArray[np.intp] | None = None
@@ -58,9 +62,17 @@ class Touching:
         around = fabric_at[self.beside]
         return int((around == fabric_at[:-1, None]).sum()) // 2
 
+    def undecided_pairs(self, piece_at: NDArray[np.intp]) -> int:
+        """Count neighbouring cells whose fabrics may be one cloth."""
+        around = np.append(piece_at, len(piece_at))[self.beside]
+        return int(self.maybe[piece_at[:, None], around].sum()) // 2
+
 
 def make_touching(
-    pairs: Sequence[tuple[int, int]], labs: FloatArray, fabrics: Sequence[int]
+    pairs: Sequence[tuple[int, int]],
+    labs: FloatArray,
+    fabrics: Sequence[int],
+    undecided: Undecided = ALL_DECIDED,
 ) -> Touching:
     """Prepare the rule of neighbours.
 
@@ -72,6 +84,8 @@ def make_touching(
         Reads-as colour of every piece, CIELAB, white D65.
     fabrics : sequence of int
         Fabric of every piece.
+    undecided : Undecided
+        Fabrics that may be one cloth; they are kept apart like one.
     """
     n = len(labs)
     lists: list[list[int]] = [[] for _ in range(n)]
@@ -86,5 +100,9 @@ def make_touching(
     alike, unwelcome = np.zeros((n + 1, n + 1)), np.zeros((n + 1, n + 1))
     alike[:n, :n] = np.maximum(likeness, likeness.T)
     same = np.asarray(fabrics)[:, None] == np.asarray(fabrics)[None, :]
-    unwelcome[:n, :n] = alike[:n, :n] + _SAME_FABRIC * same
-    return Touching(beside, unwelcome, alike)
+    maybe = np.zeros((n + 1, n + 1), dtype=bool)
+    for pair in undecided.among(fabrics).pairs:
+        here, there = (np.flatnonzero(np.asarray(fabrics) == fabric) for fabric in pair)
+        maybe[np.ix_(here, there)] = maybe[np.ix_(there, here)] = True
+    unwelcome[:n, :n] = alike[:n, :n] + _SAME_FABRIC * (same | maybe[:n, :n])
+    return Touching(beside, unwelcome, alike, maybe)

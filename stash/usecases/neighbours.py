@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stash.colour.cloth_family import cloth_families
+from stash.colour.fabric_table import FabricColours
 from stash.colour.naming import value_limits
 from stash.colour.palette import Palette
 from stash.colour.spaces import Lab
 from stash.colour.substitutes import Substitute, rank_substitutes
 from stash.errors import NotFoundError
+from stash.quilt.one_cloth import FabricCount
 from stash.quilt.plan import Quilt
 from stash.scrap import Scrap, ScrapState
 from stash.shape.piece_fit import find_placement
@@ -20,6 +23,7 @@ from stash.usecases.piece_counts import one_way_scraps, usable_outline
 from stash.usecases.plan_quilt import quilts, template_of
 from stash.usecases.ports import Store
 from stash.usecases.quilt_stock import cut_rule
+from stash.usecases.twins import count_fabrics
 
 __all__ = ["PlaceForScrap", "Substitute", "Tally", "could_join", "substitutes", "tally"]
 
@@ -43,7 +47,9 @@ class Tally:
     family, value : str
         What they share.
     fabrics : int
-        How many there are.
+        How many there are, what may be one cloth once.
+    count : FabricCount
+        The same with what is not decided.
     lab : Lab
         The reads-as colour of the one of middle lightness, CIELAB, white D65: what stands for
         them in a drawing.
@@ -52,6 +58,7 @@ class Tally:
     family: str
     value: str
     fabrics: int
+    count: FabricCount
     lab: Lab
 
 
@@ -101,19 +108,24 @@ def _with(store: Store, scrap: Scrap) -> list[Scrap]:
 
 
 def tally(store: Store) -> tuple[Tally, ...]:
-    """Count the fabrics of every family and value in the stash."""
-    looks = [one.appearance for one in fabric_colours(_whole(store))]
+    """Count the fabrics of every family and value, what may be one cloth once."""
+    fabrics = fabric_colours(_whole(store))
+    looks = [one.appearance for one in fabrics]
     if not looks:
         return ()
     lightnesses = [look.reads_as[0] for look in looks]
     dark, light = value_limits()
     values = ["light" if at >= light else "dark" if at < dark else "medium" for at in lightnesses]
-    found: dict[tuple[str, str], list[Lab]] = defaultdict(list)
-    for family, value, look in zip(cloth_families(looks), values, looks, strict=True):
-        found[family, value].append(look.reads_as)
-    return tuple(
-        Tally(*key, len(labs), sorted(labs)[len(labs) // 2]) for key, labs in sorted(found.items())
-    )
+    found: dict[tuple[str, str], list[FabricColours]] = defaultdict(list)
+    for one, family, value in zip(fabrics, cloth_families(looks), values, strict=True):
+        found[family, value].append(one)
+    return tuple(_tally_of(store, *key, of_kind) for key, of_kind in sorted(found.items()))
+
+
+def _tally_of(store: Store, family: str, value: str, fabrics: Sequence[FabricColours]) -> Tally:
+    labs = sorted(one.appearance.reads_as for one in fabrics)
+    count = count_fabrics(store, [one.fabric for one in fabrics])
+    return Tally(family, value, count.least, count, labs[len(labs) // 2])
 
 
 def _whole(store: Store) -> list[Scrap]:

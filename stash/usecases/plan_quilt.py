@@ -220,7 +220,18 @@ def quilt_named(store: Store, name: str) -> Quilt:
 def quilt_seen(store: Store, name: str) -> tuple[Quilt, Document]:
     """Give a quilt and its record as it stands, for a change of it; raises NotFoundError."""
     document = store.document(_KIND, name)
-    return Quilt.of_record(document.name, document.body), document
+    return _as_known_today(store, Quilt.of_record(document.name, document.body)), document
+
+
+def _as_known_today(store: Store, quilt: Quilt) -> Quilt:
+    """Give a quilt whose pieces name the fabrics as they are since joined or parted."""
+    fabrics = {scrap.number: scrap.fabric for scrap in store.scraps()} if quilt.pieces else {}
+    if all(fabrics.get(piece.scrap, piece.fabric) == piece.fabric for piece in quilt.pieces):
+        return quilt
+    pieces = (
+        replace(piece, fabric=fabrics.get(piece.scrap, piece.fabric)) for piece in quilt.pieces
+    )
+    return replace(quilt, pieces=tuple(pieces))
 
 
 def quilts_seen(store: Store) -> Sequence[Document]:

@@ -23,6 +23,7 @@ from stash.usecases.manage_palettes import palette_named
 from stash.usecases.plan_quilt import pattern_of, quilt_named, template_of
 from stash.usecases.ports import Store
 from stash.usecases.quilt_stock import Stock, Unused, stock_of
+from stash.usecases.twins import undecided
 
 __all__ = ["EnoughAnswer", "Substitute", "ToBuy", "enough_for", "wish_of"]
 
@@ -86,7 +87,8 @@ def wish_of(store: Store, plan: Plan, supplies: Sequence[Supply], pieces: int) -
     shares = shares_of(palette_named(store, plan.palette)) if plan.palette else ()
     if plan.values:
         shares = (*shares, *value_shares(plan.values))
-    wish = Wish(pieces, plan.limit, shares)
+    open_pairs = undecided(store).among([supply.fabric for supply in supplies])
+    wish = Wish(pieces, plan.limit, shares, open_pairs)
     if plan.limit is None:
         return replace(wish, limit=least_limit(supplies, wish))
     return wish

@@ -14,6 +14,7 @@ from stash.quilt.plan import Quilt
 from stash.quilt.stripes import turn_stripes
 from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_seen
 from stash.usecases.ports import Document, Store
+from stash.usecases.twins import undecided
 
 __all__ = ["LayoutRequest", "lay_out", "layout_of", "move_pieces"]
 
@@ -56,7 +57,7 @@ def lay_out(store: Store, name: str, request: LayoutRequest) -> tuple[Quilt, Arr
     """
     quilt, seen = _with_pieces(store, name)
     pattern = pattern_of(quilt.plan)
-    cells, colours = _cells(pattern), _colours(quilt)
+    cells, colours = _cells(pattern), _colours(store, quilt)
     if request.swaps or (request.keep and quilt.piece_at):
         changed = _moved(quilt, pattern, request)
         laid = judge_layout(cells, colours, changed.piece_at)
@@ -157,18 +158,18 @@ def _fixed(
     return fixed
 
 
-def layout_of(quilt: Quilt) -> Arrangement | None:
+def layout_of(store: Store, quilt: Quilt) -> Arrangement | None:
     """Measure the layout a quilt has; None before it is laid out."""
     if not quilt.piece_at:
         return None
-    return judge_layout(_cells(pattern_of(quilt.plan)), _colours(quilt), quilt.piece_at)
+    return judge_layout(_cells(pattern_of(quilt.plan)), _colours(store, quilt), quilt.piece_at)
 
 
 def _cells(pattern: Pattern) -> Cells:
     return Cells(pattern.centres_in, pattern.neighbours)
 
 
-def _colours(quilt: Quilt) -> PieceColours:
+def _colours(store: Store, quilt: Quilt) -> PieceColours:
     pieces = quilt.pieces
     classes = {
         "family": [piece.family for piece in pieces],
@@ -179,7 +180,8 @@ def _colours(quilt: Quilt) -> PieceColours:
     if any(piece.kind == "stripe" for piece in pieces):
         classes["stripes"] = ["stripe" if piece.kind == "stripe" else "" for piece in pieces]
     labs = np.array([piece.lab for piece in pieces])
-    return PieceColours(labs, [piece.fabric for piece in pieces], classes)
+    fabrics = [piece.fabric for piece in pieces]
+    return PieceColours(labs, fabrics, classes, undecided(store).among(fabrics))
 
 
 def _places(pattern: Pattern) -> dict[str, int]:

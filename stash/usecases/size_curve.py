@@ -5,24 +5,34 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from stash.colour.spaces import FloatArray
 from stash.drawing.size_curve import CurvePoint, draw_size_curve
+from stash.quilt.one_cloth import FabricCount
 from stash.usecases.ground import ground_of
 from stash.usecases.match_palette import MatchRequest, judged_by, largest_of_fabrics
 from stash.usecases.ports import AskedStore
+from stash.usecases.twins import undecided
 
 __all__ = ["SizeStep", "draw_steps", "size_curve"]
 
 
 @dataclass(frozen=True, slots=True)
 class SizeStep:
-    """At this finished size, inches, so many fabrics of each verdict give a piece."""
+    """At this finished size so many fabrics of each verdict give a piece.
+
+    Attributes
+    ----------
+    size_in : float
+        Finished size, inches.
+    belong, borderline : int
+        Sure to be different: what may be one cloth counts once.
+    count : FabricCount
+        Of both together, with what is not decided.
+    """
 
     size_in: float
     belong: int
     borderline: int
+    count: FabricCount
 
 
 def size_curve(
@@ -34,17 +44,16 @@ def size_curve(
         return ()
     best = largest_of_fabrics(store, ground, request)
     grade = judged_by(store, request.palette).grade
-    belong, borderline = np.sort(best[grade == 0]), np.sort(best[grade == 1])
-    largest = max(belong.max(initial=0.0), borderline.max(initial=0.0))
-    steps = [step_in * (index + 1) for index in range(int(largest / step_in))]
-    return tuple(
-        SizeStep(
-            size,
-            _at_least(belong, size),
-            _at_least(borderline, size),
-        )
-        for size in steps
-    )
+    largest = float(best[grade <= 1].max(initial=0.0))
+    sizes = [step_in * (index + 1) for index in range(int(largest / step_in))]
+    open_pairs, fabrics = undecided(store), ground.table.fabric
+    steps = []
+    for size in sizes:
+        fits = best >= size
+        belong = open_pairs.count(fabrics[fits & (grade == 0)].tolist())
+        count = open_pairs.count(fabrics[fits & (grade <= 1)].tolist())
+        steps.append(SizeStep(size, belong.least, count.least - belong.least, count))
+    return tuple(steps)
 
 
 def draw_steps(steps: Sequence[SizeStep], request: MatchRequest) -> bytes:
@@ -54,7 +63,3 @@ def draw_steps(steps: Sequence[SizeStep], request: MatchRequest) -> bytes:
         title=f"{request.palette.name}: fabrics that can join, {request.template.family}",
         asked_in=request.template.size_in,
     )
-
-
-def _at_least(ascending: FloatArray, size: float) -> int:
-    return len(ascending) - int(np.searchsorted(ascending, size))

@@ -33,6 +33,7 @@ from stash.web import (
     print_pages,
     quilt_pages,
     scrap_pages,
+    twin_pages,
     wall_pages,
 )
 from stash.web.desk import Desk, Handler, Page, problem, wants_json
@@ -56,6 +57,7 @@ _WORDS = {
 _TRADES = (
     wall_pages,
     scrap_pages,
+    twin_pages,
     photograph_pages,
     card_pages,
     ask_pages,

@@ -28,6 +28,7 @@ from stash.units import (
 from stash.usecases.add_photo import PhotoOutcome
 from stash.usecases.ports import Store
 from stash.usecases.review_scraps import ScrapFilter, ScrapView, find_scraps
+from stash.usecases.twins import review
 from stash.web.bench import Bench
 from stash.web.forms import Form, Kept
 from stash.web.pairing import Pairing, form_token, new_session
@@ -72,6 +73,7 @@ _SAID = {
     "laid": "The layout is kept.",
     "allotted": "Scraps are set aside for this quilt.",
     "cut": "What was cut is noted.",
+    "twins": "The answer is kept.",
 }
 
 
@@ -163,11 +165,19 @@ class Desk:
             here=request.url.path,
             said=_SAID.get(said, ""),
             undone=said == "undone",
+            waiting=self._waiting(),
             lan=bool(self.settings.lan_address),
             desk=self,
             **(values or {}),
         )
         return HTMLResponse(text, status_code=status)
+
+    def _waiting(self) -> int:
+        """Count the groups that may be one cloth and wait for a look; 0 if that cannot be told."""
+        try:
+            return len(review(self.store).waiting)
+        except StashError:
+            return 0  # the page itself tells what is wrong with the stash
 
     def length(self, inches: float) -> str:
         """Write a length with its unit."""

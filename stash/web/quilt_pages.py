@@ -110,7 +110,7 @@ def _quilt(desk: Desk, request: Request) -> Response:
         "quilt": quilt,
         "pattern": pattern,
         "drawing": QuiltDrawing(quilt, pattern, tiles),
-        "laid": layout_of(quilt),
+        "laid": layout_of(desk.store, quilt),
         "progress": progress_of(desk.store, quilt, len(pattern.places)),
         "to_cut": _to_cut(quilt, tiles),
         "answer": None,

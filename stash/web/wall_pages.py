@@ -15,6 +15,7 @@ from stash.usecases.manage_templates import template_of
 from stash.usecases.piece_counts import CutRule
 from stash.usecases.review_scraps import ScrapFilter, ScrapView, sift
 from stash.usecases.sizes_ahead import sizes_known
+from stash.usecases.twins import review
 from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
 from stash.web.tiles import tile_of
@@ -37,7 +38,7 @@ def _wall(desk: Desk, request: Request) -> Response:
         "count": len(shown),
         "unknown": unknown,
         "all_count": len(everything),
-        "fabric_count": len({view.fabric.number for view in everything}),
+        "fabric_count": review(desk.store).count,
         "asked": asked,
         "sifted": any(asked[name] for name in _ASKED if name not in ("grey", "shape")),
         "families": _families(everything),

@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import io
 from itertools import permutations
 from pathlib import Path
 
-import numpy as np
 import pytest
-from PIL import Image
 
-from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.errors import ChangedElsewhereError, NotFoundError, TwinsError
 from stash.scrap import ScrapState, TwinWord
 from stash.shape.outline import outline_of
@@ -21,31 +17,13 @@ from stash.usecases.imprints import not_compared, take_imprints
 from stash.usecases.ports import ScrapToLog
 from stash.usecases.twins import review
 from stash.wiring import open_store
+from tests.usecases.twin_cloth import checks, looks
 
 SQUARE = outline_of([(0, 0), (4, 0), (4, 4), (0, 4)])
 
 
-def checks(lab_like: tuple[int, int, int], *, seed: int, pitch_px: int = 16) -> bytes:
-    """A checked cloth as a picture of 4 in at 60 px an inch, shifted and noisy by the seed."""
-    rng = np.random.default_rng(seed)
-    rows, columns = np.mgrid[0:240, 0:240] + rng.integers(0, pitch_px, size=(2, 1, 1))
-    dark = ((rows // pitch_px + columns // pitch_px) % 2)[..., None]
-    cloth = np.where(dark, np.array(lab_like), 235) + rng.normal(0, 3, (240, 240, 3))
-    out = io.BytesIO()
-    Image.fromarray(cloth.clip(0, 255).astype(np.uint8)).save(out, "JPEG", quality=90)
-    return out.getvalue()
-
-
-def looks(lightness: float = 50.0) -> Appearance:
-    lab = (lightness, 0.0, 0.0)
-    return Appearance(
-        reads_as=lab, colours=(ColourShare(lab, 1.0),), kind=PrintKind.PLAIN,
-        value_contrast=0.0, mean_chroma=0.0, error_de00=1.0, absolute=True,
-    )  # fmt: skip
-
-
 def add(store: FolderStore, picture: bytes, *, fabric: int | None = None) -> int:
-    to_log = ScrapToLog(SQUARE, looks(), picture, px_per_in=60.0, fabric=fabric)
+    to_log = ScrapToLog(SQUARE, looks(), picture, px_per_in=60.0, top_in=4.0, fabric=fabric)
     return store.add_scrap(to_log, why="added").number
 
 
