@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 
@@ -15,6 +16,9 @@ _SYSTEM_LIBRARIES = (
     "Ubuntu, dnf install mesa-libGL glib2 libxcb on Fedora."
 )
 
+# What a system answers to a name that no file can have.
+_NO_NAME = (errno.ENAMETOOLONG, errno.EILSEQ, errno.ELOOP)
+
 
 def main() -> None:
     """Run the command line; a problem reads as one sentence and ends with exit code 1."""
@@ -24,6 +28,7 @@ def main() -> None:
     from stash.cli.settings_file import defaults_for  # noqa: PLC0415
 
     spell_out(sys.stdout, sys.stderr)
+    os.umask(0o077)  # what is written is this user's alone: photos of a home, what it holds
 
     # Else a library counts the processor's cores by a program that bare systems lack, and warns.
     os.environ.setdefault("LOKY_MAX_CPU_COUNT", str(os.cpu_count() or 1))
@@ -34,6 +39,10 @@ def main() -> None:
         _end(str(problem), 1)
     except KeyboardInterrupt:
         _end("stopped; what was logged is kept.", 130)
+    except OSError as problem:
+        if problem.errno not in _NO_NAME or problem.filename is None:
+            raise
+        _end(f"{str(problem.filename)[:80]}… is no name a file can have ({problem.strerror}).", 1)
     except ImportError as lacking:
         if ".so" not in str(lacking):
             raise

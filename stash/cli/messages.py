@@ -13,6 +13,7 @@ import typer
 
 from stash.cli.plain_text import spelled_out
 from stash.drawing.line_breaks import broken
+from stash.usecases.user_files import plain_name
 
 __all__ = ["on_terminal", "print_csv", "print_json", "print_table", "say", "warn"]
 
@@ -83,13 +84,17 @@ def _no_formula(value: Any) -> Any:
 
 
 def say(text: str = "") -> None:
-    """Write a line of the answer."""
-    typer.echo(text)
+    """Write a line of the answer; names in it never move the cursor."""
+    typer.echo(_harmless(text))
 
 
 def warn(text: str) -> None:
     """Write a line beside the answer."""
-    typer.echo(text, err=True)
+    typer.echo(_harmless(text), err=True)
+
+
+def _harmless(text: str) -> str:
+    return "\n".join(plain_name(line) for line in text.split("\n"))
 
 
 def print_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
@@ -100,7 +105,7 @@ def print_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
     """
     if not all(heads):
         raise ValueError(f"a column without a head: {list(heads)}")
-    table = [[_shown(cell) for cell in line] for line in (heads, *rows)]
+    table = [[_shown(plain_name(cell)) for cell in line] for line in (heads, *rows)]
     widths = [max(_columns(line[column]) for line in table) for column in range(len(heads))]
     indent = sum(widths[:-1]) + 2 * len(widths[:-1])
     room = _columns_to_read() - indent

@@ -42,6 +42,16 @@ def faults_told(home: Path, *, waited_s: float, needed_bytes: int = 0) -> Iterat
         yield
     except OSError as problem:
         raise _of_disk(problem, home, needed_bytes) from problem
+    except UnicodeEncodeError as problem:
+        raise StorageError(
+            "A name or a note holds signs that are no letters of any script, as a screen of "
+            "another encoding sends them. Type it again; nothing was written.",
+            folder=home,
+        ) from problem
+    except OverflowError as problem:
+        raise StorageError(
+            "No number in a stash is that large; `stash scraps` lists those there are.", folder=home
+        ) from problem
     except UnicodeDecodeError as problem:  # SQLite tells of damage in words it read from it
         raise StashDamagedError(home, backup=last_backup(home)) from problem
     except sqlite3.Error as problem:
@@ -67,7 +77,7 @@ def _of_disk(problem: OSError, home: Path, needed_bytes: int) -> StorageError:
 def _of_database(said: str, home: Path, waited_s: float, needed_bytes: int) -> StorageError:
     """Tell faults apart by SQLite's own wording; source sqlite.org/rescode.html."""
     text = said.lower()
-    if "locked" in text or "busy" in text:
+    if "locked" in text or "busy" in text or "lock timeout" in text:
         return StashLockedError(home, waited_s=waited_s)
     if "is full" in text or ("disk i/o error" in text and _is_tight(home)):
         return StashFullError(home, needed_bytes=needed_bytes)

@@ -160,7 +160,7 @@ class PictureFiles:
     def keep(self, folder: str, files: dict[str, tuple[str, bytes]]) -> None:
         """Write the files that are not there yet (by sha256: suffix and bytes), then flush."""
         place = self.home / folder
-        place.mkdir(parents=True, exist_ok=True)
+        place.mkdir(mode=0o700, parents=True, exist_ok=True)
         for sha256, (suffix, data) in files.items():
             path = self.path_of(folder, sha256, suffix)
             if not holds(path, data):

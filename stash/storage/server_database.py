@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import Connection, create_engine, select
+from sqlalchemy import Connection, create_engine, select, text
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 
 from stash.errors import StashLostError, StashNewerError, StorageError
@@ -19,6 +20,8 @@ from stash.storage.row_digests import forget_touched, write_digests
 from stash.storage.tables import stamp
 
 __all__ = ["SERVER_NOTE", "ServerDatabase", "note_server", "noted_server"]
+
+_WAIT_S = 10  # for another writer, as on a file
 
 
 def noted_server(home: Path) -> str:
@@ -36,6 +39,11 @@ def note_server(home: Path, address: str) -> None:
         write_whole(home / SERVER_NOTE, json.dumps({"address": address}).encode())
 
 
+def _shown(address: str) -> str:
+    """Give an address without its password."""
+    return re.sub(r"(://[^:@/]*):[^@]*@", r"\1:…@", address)
+
+
 class ServerDatabase:
     """Connections to a stash on a server; its tables are made when first written.
 
@@ -50,10 +58,12 @@ class ServerDatabase:
     def __init__(self, address: str, home: Path) -> None:
         self.home = home
         try:
-            self._engine = create_engine(address)
+            # A line that was cut meanwhile is opened anew before it is used.
+            self._engine = create_engine(address, pool_pre_ping=True)
         except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as problem:
             raise StorageError(
-                f"The database server “{address}” cannot be used ({problem}). An address reads "
+                f"The database server “{_shown(address)}” cannot be used "
+                f"({type(problem).__name__}). An address reads "
                 "postgresql+psycopg://user@host/name; the package psycopg must be installed.",
                 folder=home,
             ) from problem
@@ -72,9 +82,10 @@ class ServerDatabase:
         """Give a connection in a write transaction; writers come one after another."""
         self._prepare()
         with (
-            faults_told(self.home, waited_s=0.0, needed_bytes=needed_bytes),
+            faults_told(self.home, waited_s=_WAIT_S, needed_bytes=needed_bytes),
             self._engine.begin() as connection,
         ):
+            connection.execute(text(f"SET LOCAL lock_timeout = '{_WAIT_S:d}s'"))
             connection.execute(select(stamp.c.changes).with_for_update())
             forget_touched(connection)
             yield connection

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import stat
 import time
 import weakref
 from collections.abc import Iterator
@@ -271,8 +272,16 @@ class SqliteFile:
         if not self._checked:
             self._refuse_damage(engine)
             PictureFiles(self.home).sweep_unfinished()
+            self._keep_private()
             self._checked = True
         return engine
+
+    def _keep_private(self) -> None:
+        """Close the folder to others, where an older version left it open to them."""
+        with suppress(OSError):  # not ours, or a disk without permissions
+            mode = stat.S_IMODE(self.home.stat().st_mode)
+            if mode & 0o077:
+                self.home.chmod(mode & 0o700)
 
     def _open(self) -> Engine:
         if self.path.stat().st_size == 0:  # opening it would write its head
@@ -308,7 +317,7 @@ class SqliteFile:
     def _begin(self) -> None:
         """Make an empty stash beside its place and move it in whole; who comes second uses that."""
         self._refuse_lost()
-        self.home.mkdir(parents=True, exist_ok=True)
+        self.home.mkdir(mode=0o700, parents=True, exist_ok=True)
         with draft_beside(self.path) as draft:
             engine = file_engine(draft, mode="rwc")
             with engine.begin() as connection:

@@ -78,7 +78,10 @@ def _imprint(store: Store, scrap: Scrap) -> Floats | None:
         jpeg = store.picture(scrap.picture.sha256)
     except StorageError:
         return None
-    image, cloth = cloth_of(jpeg, scrap.picture, scrap.outline)
+    try:
+        image, cloth = cloth_of(jpeg, scrap.picture, scrap.outline)
+    except OSError:  # an imported file that is no picture
+        return None
     mask = np.asarray(cloth) > 0
     if not mask.any():
         return None

@@ -9,6 +9,7 @@ from stash.errors import ScrapNumbersError
 __all__ = ["scrap_numbers"]
 
 _MOST = 100_000  # more than any stash holds; a typing mistake fills no memory
+_MOST_DIGITS = 9  # no stash counts further
 
 
 def scrap_numbers(words: str | Iterable[str]) -> tuple[int, ...]:
@@ -28,7 +29,8 @@ def scrap_numbers(words: str | Iterable[str]) -> tuple[int, ...]:
     numbers: dict[int, None] = {}
     for part in text.replace(",", " ").replace("–", "-").replace("#", "").split():
         first, dash, last = part.partition("-")
-        if not (first.isdecimal() and (last.isdecimal() or not dash)):
+        digits = first.isdecimal() and (last.isdecimal() or not dash)
+        if not digits or max(len(first), len(last)) > _MOST_DIGITS:
             raise ScrapNumbersError(part)
         low, high = int(first), int(last or first)
         if low > high or high - low + len(numbers) > _MOST:

@@ -206,12 +206,17 @@ async def _read_plain(
     return form
 
 
+_LONGEST_BOUNDARY = 70  # RFC 2046, 5.1.1
+
+
 async def _read_parts(
     body: AsyncIterator[bytes],
     boundary: bytes,
     limits: Limits,
     rules: tuple[bool, Callable[[str], None]],
 ) -> Form:
+    if len(boundary) > _LONGEST_BOUNDARY:
+        raise Refusal(400, "This form cannot be read; nothing was kept.")
     parts = _Parts(limits, *rules)
     try:
         parser = MultipartParser(boundary, parts.callbacks())  # type: ignore[arg-type]

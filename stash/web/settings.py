@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 __all__ = ["Limits", "WebSettings"]
 
 MEGABYTE = 1_000_000
+_USUAL_PORT = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +73,14 @@ class WebSettings:
     def hosts(self) -> frozenset[str]:
         """The names a browser may call this page by; any other is a foreign name led here."""
         own = ["127.0.0.1", "localhost", "[::1]", self.lan_address]
-        return frozenset(f"{name}:{self.port}" for name in own if name)
+        named = {f"{name}:{self.port}" for name in own if name}
+        # Browsers leave the usual port out.
+        return frozenset(named | {name for name in own if name and self.port == _USUAL_PORT})
 
     @property
     def local_hosts(self) -> frozenset[str]:
         """The names that mean this computer itself."""
-        return self.hosts - {f"{self.lan_address}:{self.port}"}
+        return self.hosts - {f"{self.lan_address}:{self.port}", self.lan_address}
 
     @property
     def address(self) -> str:
