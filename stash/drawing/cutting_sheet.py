@@ -112,7 +112,10 @@ def _list_head(pdf: Pdf, cuts: CutList, *, first: bool) -> float:
 
 
 def _shape_words(template: Template) -> tuple[str, ...]:
-    words = [_strip_sentence(template)]
+    words = [
+        _strip_sentence(template),
+        "Every scrap is drawn with the side up that was photographed, its right side: lay it so.",
+    ]
     if not template.mirror_symmetric:
         words.append("Turned over it is another shape: all layers right side up, none folded.")
     return tuple(words)

@@ -66,6 +66,11 @@ def test_the_list_warns_of_the_blade_and_names_the_tools_own_instructions():
     assert "came with your tools" in words
 
 
+def test_the_list_says_which_side_of_the_cloth_is_up():
+    words = page_text(cutting_pdf(cuts_of(1), LETTER)).replace("\r\n", " ")
+    assert "its right side: lay it so" in words
+
+
 def test_unwashed_cloth_is_told_to_be_washed_and_may_bleed():
     words = page_text(cutting_pdf(cuts_of(1, washed=False), LETTER), 1).replace("\r\n", " ")
     assert "Not washed" in words
