@@ -88,6 +88,14 @@ def add(
         ),
     ] = None,
     kind: Annotated[str, typer.Option(help="What it is: chart24 or printed.")] = "chart24",
+    values: Annotated[
+        str,
+        typer.Option(
+            help="What a chart's squares are: average (of 30 charts measured), before-2014 or "
+            "after-2014 (published for its two formulations), or a file with L*, a*, b* (D50) of "
+            "one square a line.",
+        ),
+    ] = "average",
     line: CheckLine = "6",
     unit: Unit = "in",
     home: Home = None,
@@ -105,7 +113,7 @@ def add(
         )
     store = open_store(home)
     if pitch is not None and kind == "chart24":
-        card = add_chart(store, name, parse_length(pitch, unit=unit))
+        card = add_chart(store, name, parse_length(pitch, unit=unit), values=_values(values))
     else:
         card = add_printed(store, name, check_line_in=parse_length(line))
     if as_json:
@@ -116,27 +124,71 @@ def add(
         say("Its inks are not measured: colours agree with each other but may all be off together.")
 
 
+def _values(told: str) -> str:
+    from stash.photo.cards.chart_values import PUBLISHED  # noqa: PLC0415 - loads NumPy
+
+    if told in PUBLISHED:
+        return told
+    return read_file(Path(told)).decode("utf-8", errors="replace")
+
+
 def learn(
-    name: Annotated[str, typer.Argument(help="Your name for the printed card.")],
-    photo: Annotated[Path, typer.Argument(help="A photo of it beside a 24-patch chart.")],
+    name: Annotated[str, typer.Argument(help="Your name for the card.")],
+    photos: Annotated[
+        list[Path], typer.Argument(help="Photos of it; of a chart several are averaged.")
+    ],
+    beside: Annotated[
+        str,
+        typer.Option(
+            help="The registered card that lies beside a chart; without it the chart becomes the "
+            "stash's own reference."
+        ),
+    ] = "",
+    pitch: Annotated[
+        Optional[str],  # noqa: UP045 - typer reads it at run time
+        typer.Option(
+            help="A 24-patch chart is to be measured: inches between the middles of its squares.",
+            show_default=False,
+        ),
+    ] = None,
     line: CheckLine = "6",
+    unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Measure the inks of a printed card. One photo beside a 24-patch chart does it."""
-    from stash.usecases.manage_cards import learn_printed  # noqa: PLC0415 - loads OpenCV
+    """Measure a card's colours. A printed one lies beside a chart; a chart may lie alone."""
+    from stash.usecases.manage_cards import learn_chart, learn_printed  # noqa: PLC0415 - loads OpenCV
 
-    card, error = learn_printed(
-        open_store(home),
-        name,
-        read_file(photo),
-        file_name=photo.name,
-        check_line_in=parse_length(line),
-    )
+    store = open_store(home)
+    if pitch is not None:
+        card, error = learn_chart(
+            store,
+            name,
+            [(photo.name, read_file(photo)) for photo in photos],
+            pitch_in=parse_length(pitch, unit=unit),
+            beside=beside,
+        )
+    elif len(photos) > 1 or beside:
+        raise typer.BadParameter(
+            "a chart needs its distance between squares; a printed card is measured from one "
+            "photo beside any 24-patch chart",
+            param_hint="--pitch",
+        )
+    else:
+        card, error = learn_printed(
+            store,
+            name,
+            read_file(photos[0]),
+            file_name=photos[0].name,
+            check_line_in=parse_length(line),
+        )
     if as_json:
         print_json({**_fields(card), "error_de00": error})
+    elif card.values == "own":
+        say(f"Measured {card.name} by itself; it differs from the usual chart by {error:.1f}.")
+        say("Colours read with it agree between photos; they are not absolute.")
     else:
-        say(f"Measured {card.name}; the chart beside it read true within {error:.1f} (CIEDE2000).")
+        say(f"Measured {card.name}; the card beside it read true within {error:.1f} (CIEDE2000).")
 
 
 def list_cards(unit: Unit = "in", home: Home = None, as_json: Json = False) -> None:
@@ -167,6 +219,7 @@ def _fields(card: Card) -> dict[str, object]:
         "kind": card.kind,
         "pitch_in": card.pitch_in,
         "absolute": card.absolute,
+        "values": card.values,
     }
 
 

@@ -22,10 +22,12 @@ __all__ = [
     "lab_of_hex",
     "lab_of_linear",
     "lab_of_srgb",
+    "lab_of_xyz",
     "linear_of_lab",
     "linear_of_srgb",
     "srgb_of_lab",
     "srgb_of_linear",
+    "xyz_of_lab",
 ]
 
 FloatArray: TypeAlias = NDArray[np.float64]
@@ -66,7 +68,12 @@ def lab_of_linear(linear: FloatArray) -> FloatArray:
 
     Values outside 0..1 are allowed: real cyans lie outside sRGB.
     """
-    xyz = np.asarray(linear, dtype=np.float64) @ _XYZ_OF_RGB.T / D65_WHITE
+    return lab_of_xyz(np.asarray(linear, dtype=np.float64) @ _XYZ_OF_RGB.T)
+
+
+def lab_of_xyz(xyz: FloatArray) -> FloatArray:
+    """Turn XYZ (..., 3), Y of white 1, into CIELAB, white D65; source ISO/CIE 11664-4."""
+    xyz = np.asarray(xyz, dtype=np.float64) / D65_WHITE
     f, dark = np.cbrt(xyz), xyz <= _EPSILON
     f[dark] = (_KAPPA * xyz[dark] + 16) / 116
     lab = np.empty_like(f)
@@ -78,11 +85,16 @@ def lab_of_linear(linear: FloatArray) -> FloatArray:
 
 def linear_of_lab(lab: FloatArray) -> FloatArray:
     """Turn CIELAB, white D65 (..., 3) into linear sRGB, not clipped; source ISO/CIE 11664-4."""
+    return np.asarray(xyz_of_lab(lab) @ _RGB_OF_XYZ.T, dtype=np.float64)
+
+
+def xyz_of_lab(lab: FloatArray, *, white: FloatArray = D65_WHITE) -> FloatArray:
+    """Turn CIELAB (..., 3) under a white into XYZ, Y of white 1; source ISO/CIE 11664-4."""
     values = np.asarray(lab, dtype=np.float64)
     fy = (values[..., 0] + 16) / 116
     f = np.stack([fy + values[..., 1] / 500, fy, fy - values[..., 2] / 200], axis=-1)
-    xyz = np.where(f**3 > _EPSILON, f**3, (116 * f - 16) / _KAPPA) * D65_WHITE
-    return np.asarray(xyz @ _RGB_OF_XYZ.T, dtype=np.float64)
+    xyz = np.where(f**3 > _EPSILON, f**3, (116 * f - 16) / _KAPPA) * white
+    return np.asarray(xyz, dtype=np.float64)
 
 
 def lab_of_srgb(srgb: FloatArray) -> FloatArray:

@@ -2,27 +2,48 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+import numpy as np
+
+from stash.colour.spaces import linear_of_lab
 from stash.errors import CardNotFoundError, MeasureError
 from stash.photo.cards.card import Card, card_of, chart24
 from stash.photo.cards.card_finding import find_card
+from stash.photo.cards.chart_values import AVERAGE, PUBLISHED, read_values
 from stash.photo.cards.printed_card import CHECK_LINE_IN, printed_card
 from stash.photo.files.reading import read_photo
 from stash.photo.light.calibration import calibrate
+from stash.photo.light.learning import learn_alone, learn_beside
 from stash.usecases.ports import Document, Store
 
-__all__ = ["add_chart", "add_printed", "cards", "cards_for_photo", "keep_card", "learn_printed"]
+__all__ = [
+    "add_chart",
+    "add_printed",
+    "cards",
+    "cards_for_photo",
+    "keep_card",
+    "learn_chart",
+    "learn_printed",
+]
 
 _KIND = "card"
 _LEAST_PITCH_IN, _MOST_PITCH_IN = 0.1, 6.0  # the smallest pocket charts to poster size
 
 
-def add_chart(store: Store, name: str, pitch_in: float) -> Card:
+def add_chart(store: Store, name: str, pitch_in: float, *, values: str = AVERAGE) -> Card:
     """Register a 24-patch chart by the inches between neighbouring patch centres.
+
+    Parameters
+    ----------
+    values : str
+        What its squares are said to be: a word of ``PUBLISHED``, or the text of a file; see
+        ``chart_values.read_values``.
 
     Raises
     ------
     MeasureError
-        If no chart has that distance.
+        If no chart has that distance, or the values are none.
     """
     if not _LEAST_PITCH_IN <= pitch_in <= _MOST_PITCH_IN:
         raise MeasureError(
@@ -30,9 +51,58 @@ def add_chart(store: Store, name: str, pitch_in: float) -> Card:
             "ruler from the middle of one square to the middle of the next; measuring over five "
             "squares and dividing by five is more exact."
         )
-    card = chart24(name, pitch_in)
+    if values in PUBLISHED:
+        card = chart24(name, pitch_in, values=values)
+    else:
+        card = chart24(name, pitch_in, values="file", patch_linear=read_values(values))
     keep_card(store, card)
     return card
+
+
+def learn_chart(
+    store: Store, name: str, photos: Sequence[tuple[str, bytes]], *, pitch_in: float, beside: str
+) -> tuple[Card, float]:
+    """Measure a 24-patch chart from photos, beside a known one or alone.
+
+    Parameters
+    ----------
+    photos : sequence of (file name, bytes)
+        Each shows the chart; the squares are averaged over them.
+    beside : str
+        Name of the registered card that lies beside it; empty makes the chart, alone, the stash's
+        own reference: colours then agree between photos and are not said to be true.
+
+    Returns
+    -------
+    card : Card
+        With measured colours, registered.
+    error_de00 : float
+        How far the squares that the colours were read by came out from their values, CIEDE2000.
+
+    Raises
+    ------
+    NotFoundError
+        If the known card is not registered.
+    PhotoError
+        If a photo does not show what it should.
+    """
+    shape = chart24(name, pitch_in)
+    known = card_of(beside, store.document(_KIND, beside).body) if beside else None
+    labs, errors = [], []
+    for file_name, data in photos:
+        pixels = read_photo(data, name=file_name).pixels_srgb
+        learnt = learn_alone(pixels, shape) if known is None else learn_beside(pixels, shape, known)
+        labs.append(learnt.lab)
+        errors.append(learnt.error_de00)
+    card = chart24(
+        name,
+        pitch_in,
+        values="own" if known is None else "learnt",
+        patch_linear=linear_of_lab(np.mean(labs, axis=0)),
+        absolute=known is not None and known.absolute,
+    )
+    keep_card(store, card)
+    return card, float(np.mean(errors))
 
 
 def add_printed(store: Store, name: str, *, check_line_in: float = CHECK_LINE_IN) -> Card:

@@ -7,7 +7,13 @@ def test_a_chart_is_registered_by_the_distance_of_its_squares(tmp_path):
     added = answer_of(
         "card", "add", "pocket", "--kind", "chart24", "--pitch", "0.55", home=tmp_path
     )
-    assert added == {"name": "pocket", "kind": "chart24", "pitch_in": 0.55, "absolute": True}
+    assert added == {
+        "name": "pocket",
+        "kind": "chart24",
+        "pitch_in": 0.55,
+        "absolute": True,
+        "values": "average",
+    }
     assert answer_of("card", "list", home=tmp_path) == [added]
 
 
@@ -47,3 +53,16 @@ def test_a_line_of_six_inches_that_measures_sixty_is_told_before_any_photo(tmp_p
     done = run_stash("log", str(photo), "--corner-line", "60", home=tmp_path / "home")
     assert done.returncode == 1
     assert "cannot measure 60 in. Measure it again" in done.stderr
+
+
+def test_a_chart_takes_published_values_or_those_of_a_file(tmp_path):
+    new = answer_of("card", "add", "new", "--pitch", "1", "--values", "after-2014", home=tmp_path)
+    assert new["values"] == "after-2014"
+    sheet = tmp_path / "values.csv"
+    sheet.write_text("square,L,a,b\n" + "\n".join(f"{n},{n + 20},1.5,-2" for n in range(24)))
+    own = answer_of("card", "add", "own", "--pitch", "1", "--values", str(sheet), home=tmp_path)
+    assert (own["values"], own["absolute"]) == ("file", True)
+    sheet.write_text("20 1 2\n")
+    done = run_stash("card", "add", "x", "--pitch", "1", "--values", str(sheet), home=tmp_path)
+    assert done.returncode == 1
+    assert "holds 1 rows" in done.stderr

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
 from stash.errors import CalibrationError
+from stash.photo.cards.chart_values import AVERAGE, PUBLISHED, published_linear
 
 __all__ = [
     "CHART24_LINEAR",
@@ -89,6 +90,10 @@ class Card:
         Reference colours, linear sRGB, not clipped.
     neutrals : tuple of int
         The patches of the grey ramp, lightest first.
+    values : str
+        Where the reference colours come from: a word of ``chart_values.PUBLISHED``, ``file``,
+        ``learnt`` beside a known chart, or ``own``: measured alone, so that colours agree between
+        photos without being true.
     """
 
     name: str
@@ -98,6 +103,7 @@ class Card:
     patch_centres_in: FloatArray
     patch_linear: FloatArray
     neutrals: tuple[int, ...]
+    values: str = AVERAGE
 
     def to_body(self) -> dict[str, object]:
         """Give the card as a record that can be written as JSON."""
@@ -105,6 +111,7 @@ class Card:
             "kind": self.kind,
             "pitch_in": self.pitch_in,
             "absolute": self.absolute,
+            "values": self.values,
             "patch_linear": [[round(float(v), 6) for v in row] for row in self.patch_linear],
         }
 
@@ -161,22 +168,41 @@ class FoundCard:
         return self.card.patch_linear
 
 
-def chart24(name: str, pitch_in: float) -> Card:
+def chart24(
+    name: str,
+    pitch_in: float,
+    *,
+    values: str = AVERAGE,
+    patch_linear: FloatArray | None = None,
+    absolute: bool = True,
+) -> Card:
     """Describe a 24-patch chart by the inches between its patch centres.
+
+    Parameters
+    ----------
+    values : str
+        Where its colours come from; see `Card`.
+    patch_linear : float64, shape (24, 3), optional
+        Its colours where ``values`` is no publication.
+    absolute : bool
+        Whether they are true ones.
 
     Examples
     --------
     >>> chart24("pocket", 0.55).patch_centres_in[0].round(3).tolist()
     [-1.375, 0.825]
     """
+    if patch_linear is None:
+        patch_linear = CHART24_LINEAR if values == AVERAGE else published_linear(values)
     return Card(
         name=name,
         kind="chart24",
         pitch_in=pitch_in,
-        absolute=True,
+        absolute=absolute,
         patch_centres_in=_CENTRES * pitch_in,
-        patch_linear=CHART24_LINEAR,
+        patch_linear=patch_linear,
         neutrals=_NEUTRALS,
+        values=values,
     )
 
 
@@ -188,8 +214,17 @@ def card_of(name: str, body: Mapping[str, Any]) -> Card:
     CalibrationError
         If the record is of a kind this version does not know.
     """
+    values = str(body.get("values", AVERAGE))
+    if body.get("kind") == "chart24" and values in PUBLISHED:
+        return chart24(name, float(body["pitch_in"]), values=values)
     if body.get("kind") == "chart24":
-        return chart24(name, float(body["pitch_in"]))
+        return chart24(
+            name,
+            float(body["pitch_in"]),
+            values=values,
+            patch_linear=np.array(body["patch_linear"], dtype=np.float64),
+            absolute=bool(body["absolute"]),
+        )
     if body.get("kind") == "printed":
         grid = _CENTRES * float(body["pitch_in"])
         colours = np.array(body["patch_linear"], dtype=np.float64)

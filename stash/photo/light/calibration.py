@@ -252,7 +252,12 @@ def _by_greys(patches: Patches) -> tuple[Recipe, LeftOut]:
 
 def _said(found: FoundCard, out: LeftOut) -> tuple[str, ...]:
     said = list(_light_warnings(found))
-    if not found.card.absolute:
+    if found.card.values == "own":
+        said.append(
+            "This card is the stash's own reference: colours agree between photos but are not "
+            "absolute."
+        )
+    elif not found.card.absolute:
         said.append(
             "This card's inks were never measured: colours agree with each other but may all be "
             "off together. Measure it once: stash card learn."
