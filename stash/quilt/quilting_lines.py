@@ -14,6 +14,7 @@ from shapely.ops import substring
 
 from stash.errors import PlanError
 from stash.quilt.seams import SeamMap, labels_of
+from stash.quilt.straight_route import straight_circuit
 from stash.shape.curve import Line, Path, Segment
 from stash.shape.outline import Point, Ring
 
@@ -273,20 +274,33 @@ def _first_node(graph: nx.MultiGraph, ends: Sequence[Point]) -> int:
 def _walk(graph: nx.MultiGraph, first: int, ends: Sequence[Point]) -> Iterator[list[Point]]:
     run: list[Point] = []
     runs: list[list[Point]] = []
-    for one, other, key in nx.eulerian_circuit(graph, source=first, keys=True):
-        points = graph.edges[one, other, key]["points"]
+    lines = [points for _, _, points in graph.edges(data="points")]
+    nodes = [node for edge in graph.edges() for node in edge]
+    away = [way for k, line in enumerate(lines) for way in _ways(line, ends[nodes[2 * k]])]
+    for end in straight_circuit(nodes, away, first):
+        points = lines[end // 2]
         if points is None:
             runs.append(run)
             run = []
             continue
-        line = _from_here(points, run[-1] if run else ends[one])
+        line = _from_here(points, ends[nodes[end]])
         run.extend(line[1:] if run else line)
     runs.append(run)
     runs = [one for one in runs if one]
-    jumped = any(points is None for _, _, points in graph.edges(data="points"))
-    if jumped and len(runs) > 1 and math.dist(runs[-1][-1], runs[0][0]) < _NEAR_IN:
+    if None in lines and len(runs) > 1 and math.dist(runs[-1][-1], runs[0][0]) < _NEAR_IN:
         runs[0] = runs.pop() + runs[0][1:]  # the circuit began in the middle of a run
     yield from runs
+
+
+def _ways(line: Sequence[Point] | None, start: Point) -> tuple[Point | None, Point | None]:
+    """Give which way a line leads from the end that lies at a point, and from its other end."""
+    if line is None:
+        return None, None
+    (ax, ay), (bx, by) = line[0], line[1]
+    (cx, cy), (dx, dy) = line[-1], line[-2]
+    one, other = (bx - ax, by - ay), (dx - cx, dy - cy)
+    near = math.dist(line[0], start) <= math.dist(line[-1], start)
+    return (one, other) if near else (other, one)
 
 
 def _from_here(points: Sequence[Point], here: Point) -> Sequence[Point]:

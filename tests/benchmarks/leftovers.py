@@ -63,4 +63,4 @@ def main(seed, cases, others):
 
 
 if __name__ == "__main__":
-    main(*(int(one) for one in (*sys.argv[1:], 40, 0)[:3]))
+    main(*(int(one) for one in (*sys.argv[1:4], *(501, 40, 0)[len(sys.argv) - 1 :])))

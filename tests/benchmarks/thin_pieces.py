@@ -89,4 +89,4 @@ def main(cases, seed, together):
 
 
 if __name__ == "__main__":
-    main(*(int(one) for one in (*sys.argv[1:], 10_000, 7, 50)[:3]))
+    main(*(int(one) for one in (*sys.argv[1:4], *(10_000, 7, 50)[len(sys.argv) - 1 :])))

@@ -158,3 +158,24 @@ def test_lines_of_a_straight_edged_top_stay_inside_it(family, name, style):
     assert min(min(point) for point in points) > -0.01
     assert max(x for x, _ in points) < pattern.width_in + 0.01
     assert max(y for _, y in points) < pattern.length_in + 0.01
+
+
+@pytest.mark.parametrize(("family", "size"), [("apple-core", 4), ("square", 3), ("hexagon", 1.5)])
+def test_lines_go_straight_on_and_turn_back_only_at_the_border(family, size):
+    template = make_template(family, size)
+    pattern = make_pattern(template.finished_ring(), setting_named(family, None), 8, 9)
+    seams = seams_of(pattern, template.finished)
+    guide = quilting_guide(seams, LineStyle.ARCS)
+    spots = {(round(x, 2), round(y, 2)) for x, y in guide.crossings}
+    rim = [segment.start for segment in seams.border]
+    turns = []
+    for run in guide.runs:
+        for before, here, after in zip(run, run[1:], run[2:], strict=False):
+            if (round(here[0], 2), round(here[1], 2)) in spots:
+                one = math.atan2(here[1] - before[1], here[0] - before[0])
+                two = math.atan2(after[1] - here[1], after[0] - here[0])
+                turn = abs((two - one + math.pi) % (2 * math.pi) - math.pi)
+                at_rim = min(math.dist(here, point) for point in rim) < 0.02
+                turns.append((math.degrees(turn), at_rim))
+    assert sum(turn < 60 for turn, _ in turns) >= 0.85 * len(turns)
+    assert all(at_rim for turn, at_rim in turns if turn > 120)
