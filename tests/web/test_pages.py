@@ -119,7 +119,8 @@ def test_fibre_notes_washing_and_grain_are_noted_and_taken_back(tmp_path: Path) 
         assert (scrap.place, scrap.fibre, scrap.washed) == ("Blue tin", "linen", True)
         assert scrap.notes.split() == ["frays", "at", "one", "end"]
         assert scrap.grain_deg == 37
-        assert "rotate(37)" in served.client.get("/scrap/1").text
+        # SVG turns clockwise, the grain is told counter-clockwise.
+        assert "rotate(-37)" in served.client.get("/scrap/1").text
         assert served.post("/scrap/1/grain", what="set", grain="north").status_code == 422
         assert served.post("/scrap/1/grain", what="forget").status_code == 303
         assert store.scrap(1).grain_deg is None
