@@ -186,3 +186,19 @@ def test_what_goes_with_chosen_scraps_is_told(tmp_path):
     assert [one["fabric"] for one in answer["goes_with"]] == [2, 4]
     assert {"what": "a light one", "fabrics": [4]} in answer["wanting"]
     assert "Say what it shall go with" in run_stash("goes-with", home=tmp_path).stderr
+
+
+def test_match_answers_in_three_places_with_one_short_reason(tmp_path):
+    for code in ("#22305c", "#8a82d4", "#3f8f47"):
+        run_stash("scrap", "add", "9 x 9", "--colour", code, home=tmp_path)
+    run_stash("palette", "make", "sea", "--words", "blues; no purples", home=tmp_path)
+    question = ("match", "--palette", "sea", "--template", "square", "--size", "4")
+    answer = answer_of(*question, home=tmp_path)
+    places = {name: [one["fabric"] for one in answer[name]] for name in answer if name != "needed"}
+    assert places == {"can_go_in": [1], "look_twice": [2], "cannot": [3]}
+    assert [one["reasons"] for one in answer["can_go_in"]] == [[]]
+    (reason, *_) = answer["look_twice"][0]["reasons"]
+    assert len(reason["text"].split()) <= 8
+    told = run_stash(*question, "--explain", home=tmp_path).stdout
+    assert "1 fabric can go in" in told
+    assert reason["detail"].split(";")[0][:20] in " ".join(told.split())
