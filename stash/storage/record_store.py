@@ -6,14 +6,14 @@ The statements are SQLAlchemy Core and hold on SQLite and PostgreSQL alike.
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Row, Select, select
 
-from stash.errors import FileMissingError, HistoryEndError
+from stash.errors import FileMissingError, HistoryEndError, StashFullError, StashReadOnlyError
 from stash.scrap import Fabric, LoggedPhoto, Scrap
 from stash.storage.as_seen import fabric_values, scrap_values
 from stash.storage.change_log import (
@@ -355,9 +355,15 @@ class RecordStore:
             return sizes_of(connection, key)
 
     def keep_largest_sizes(self, key: SizeKey, sizes: Mapping[int, float]) -> None:
-        """Store largest finished sizes; forgotten when a scrap's outline changes."""
+        """Store largest finished sizes; forgotten when a scrap's outline changes.
+
+        Where nothing can be written they are worked out again next time; nothing is lost with them.
+        """
         if sizes:
-            with self.database.writing() as connection:
+            with (
+                suppress(StashFullError, StashReadOnlyError),
+                self.database.writing() as connection,
+            ):
                 keep_sizes(connection, key, sizes)
 
     # Taking back

@@ -18,6 +18,7 @@ from sqlalchemy.pool import ConnectionPoolEntry, QueuePool
 
 from stash.errors import (
     StashDamagedError,
+    StashFullError,
     StashLostError,
     StashMissingError,
     StashNewerError,
@@ -187,6 +188,7 @@ class SqliteFile:
         self._engine: Engine | None = None
         self._empty: Engine | None = None
         self._checked = False
+        self._full = False
         self._sealing: weakref.finalize[Any, Any] | None = None
         if self.path.exists():
             self._open()
@@ -269,6 +271,8 @@ class SqliteFile:
         if self._engine is None and not self.path.exists():
             self._begin()
         engine = self._engine or self._open()
+        if self._full:
+            raise StashFullError(self.home)
         if not self._checked:
             self._refuse_damage(engine)
             PictureFiles(self.home).sweep_unfinished()
@@ -286,7 +290,14 @@ class SqliteFile:
     def _open(self) -> Engine:
         if self.path.stat().st_size == 0:  # opening it would write its head
             raise self._lost("empty")
-        writable = self.may_write()
+        try:
+            return self._opened(writable=self.may_write())
+        except StashFullError:
+            # No room even for what SQLite lays beside the file: it can be read as it lies.
+            self._full = True
+            return self._opened(writable=False)
+
+    def _opened(self, *, writable: bool) -> Engine:
         engine = file_engine(self.path, mode=self._mode(writable), wait_s=self.wait_s)
         try:
             with faults_told(self.home, waited_s=self.wait_s):
@@ -309,10 +320,7 @@ class SqliteFile:
     def _mode(self, writable: bool) -> str:
         if writable:
             return "rw"
-        # Without write permission the shared memory beside a write-ahead log cannot be made;
-        # a file that nobody is writing can be read as it lies.
-        log = self.path.with_name(f"{DATABASE}-wal")
-        return "ro" if log.exists() and log.stat().st_size else "immutable"
+        return "immutable" if _how_to_read(self.path) == "immutable=1" else "ro"
 
     def _begin(self) -> None:
         """Make an empty stash beside its place and move it in whole; who comes second uses that."""
@@ -362,9 +370,26 @@ def _is_writable(path: Path) -> bool:
     return os.access(path, os.W_OK, effective_ids=os.access in os.supports_effective_ids)
 
 
+def _how_to_read(path: Path) -> str:
+    """Say how to open a database in a folder that may not be written.
+
+    The shared memory beside a write-ahead log cannot be made there; a file that nobody is writing
+    can be read as it lies.
+    """
+    log = path.with_name(f"{path.name}-wal")
+    return "mode=ro" if log.exists() and log.stat().st_size else "immutable=1"
+
+
 def bytes_of(source: Path) -> bytes:
     """Give one moment of a database that may be in use as the bytes of a file of its own."""
-    here: Any = sqlite3.connect(f"file:{quote(str(source.absolute()))}?mode=ro", uri=True)
+    try:
+        return _copied(source, "mode=ro")
+    except sqlite3.OperationalError:  # no permission or no room for what SQLite lays beside it
+        return _copied(source, _how_to_read(source))
+
+
+def _copied(source: Path, how: str) -> bytes:
+    here: Any = sqlite3.connect(f"file:{quote(str(source.absolute()))}?{how}", uri=True)
     there = sqlite3.connect(":memory:")
     try:
         here.backup(there)

@@ -21,6 +21,7 @@ from stash.errors import (
     StashFullError,
     StashLockedError,
     StashNewerError,
+    StashReadOnlyError,
     StorageError,
 )
 from stash.storage import picture_files
@@ -28,8 +29,9 @@ from stash.storage.migrations import NEWEST
 from stash.storage.picture_files import PictureFiles
 from stash.storage.sqlite_file import DATABASE, SqliteFile
 from stash.storage.sqlite_store import FolderStore
+from stash.usecases.ports import SizeKey
 from stash.usecases.review_scraps import ScrapFilter, find_scraps
-from stash.wiring import open_store
+from stash.wiring import open_store, restore_backup
 from tests.storage.made_records import made_photo
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -173,6 +175,37 @@ def small_disk(tmp_path: Path) -> object:
         pytest.skip("this user may not mount a small disk")
     yield place
     subprocess.run(["umount", "-l", str(place)], check=True)
+
+
+def test_a_read_only_disk_answers_and_is_backed_up_to_another(
+    small_disk: Path, tmp_path: Path
+) -> None:
+    _stash(small_disk / "stash").database.close()
+    again = ["mount", "-o", "remount,ro", str(small_disk)]
+    if subprocess.run(again, capture_output=True, check=False).returncode:
+        pytest.skip("this disk cannot be made read-only")
+    store = open_store(small_disk / "stash", must_exist=True)
+    store.keep_largest_sizes(SizeKey("square", "any"), {1: 2.0})  # worked out again next time
+    assert (len(store.scraps()), store.largest_sizes(SizeKey("square", "any"))) == (9, {})
+    assert store.check() == ()
+    store.backup(str(tmp_path / "kept.zip"))
+    store.export(str(tmp_path / "open"), with_details=True)
+    restore_backup(tmp_path / "kept.zip", tmp_path / "new")
+    assert len(open_store(tmp_path / "new").scraps()) == 9
+    with pytest.raises(StashReadOnlyError):
+        store.delete_scrap(1, why="x")
+
+
+def test_a_disk_filled_to_the_brim_still_answers(small_disk: Path, tmp_path: Path) -> None:
+    _stash(small_disk / "stash").database.close()
+    with pytest.raises(OSError, match="No space left"):
+        (small_disk / "rest").write_bytes(bytes(2_000_000))
+    store = open_store(small_disk / "stash", must_exist=True)
+    assert len(store.scraps()) == 9
+    store.keep_largest_sizes(SizeKey("square", "any"), {1: 2.0})
+    store.backup(str(tmp_path / "kept.zip"))
+    with pytest.raises(StashFullError, match="no room left"):
+        store.delete_scrap(1, why="x")
 
 
 def test_a_full_disk_is_told_with_the_room_needed(small_disk: Path) -> None:
