@@ -14,14 +14,13 @@ from stash.scrap import LoggedPhoto, Scrap
 from stash.usecases.add_photo import LogOptions, PhotoOutcome, cards_to_use, log_photo
 from stash.usecases.correct_scraps import Correction, correct_scrap
 from stash.usecases.mark_scrap import mark_scrap
-from stash.usecases.twins import review
 from stash.web.corners import corners_of_text
 from stash.web.desk import Desk, Page, back_to, wants_json
 from stash.web.forms import Form, SentFile
 from stash.web.photo_drawing import outlines_on_photo
 from stash.web.pictures import photo_size_px
 from stash.web.tiles import tiles_of_photo
-from stash.web.twin_pages import GroupShown, groups_shown
+from stash.web.twin_pages import groups_of_scraps
 
 if TYPE_CHECKING:
     from stash.photo.cards.card import Card
@@ -109,17 +108,10 @@ def _photo(desk: Desk, request: Request) -> Response:
         "places": sorted({one.place for one in desk.store.scraps() if one.place}),
         "outlines": outlines_on_photo(photo.view, scraps) if photo.view else [],
         "size_px": photo_size_px(desk, photo.sha256),
-        "twins": _twins_of(desk, scraps),
+        "twins": groups_of_scraps(desk.store, [scrap.number for scrap in scraps]),
         "place": scraps[0].place if scraps and len({one.place for one in scraps}) == 1 else "",
     }
     return desk.page(request, "photo.html", values)
-
-
-def _twins_of(desk: Desk, scraps: Sequence[Scrap]) -> list[GroupShown]:
-    """Give the groups that wait and hold a scrap of this photo."""
-    here = {scrap.number for scrap in scraps}
-    waiting = [one for one in review(desk.store).waiting if not here.isdisjoint(one.scraps)]
-    return groups_shown(desk.store, waiting)
 
 
 def _place(desk: Desk, request: Request, form: Form) -> Response:

@@ -11,18 +11,19 @@ from stash.scrap import Scrap
 from stash.shape.outline import outline_of
 from stash.shape.template import families
 from stash.units import round_down
+from stash.usecases.answer_twins import Answers, answer_twins
 from stash.usecases.correct_scraps import Correction, correct_scrap
 from stash.usecases.neighbours import could_join
 from stash.usecases.piece_counts import CutRule, grain_of, largest_sizes
 from stash.usecases.review_scraps import view_scrap
-from stash.usecases.same_fabric import alike_to
 from stash.web.corners import corners_of_text, text_of_corners
 from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
 from stash.web.outline_drawing import OutlineDrawing
 from stash.web.pictures import picture_size_in
 from stash.web.stale import changed_text, changed_tick, need_unchanged
-from stash.web.tiles import Tile, tile_of, tiles_by_fabric, tiles_of_fabric
+from stash.web.tiles import tile_of, tiles_of_fabric
+from stash.web.twin_pages import groups_of_scraps
 
 __all__ = ["PAGES"]
 
@@ -31,7 +32,8 @@ _LONGEST_NOTES = 4000
 
 
 def _look(desk: Desk, request: Request) -> Response:
-    view = view_scrap(desk.store, request.path_params["number"])
+    number: int = request.path_params["number"]
+    view = view_scrap(desk.store, number)
     scrap = view.scrap
     tiles = tiles_of_fabric(desk.views(), scrap.fabric)
     values = {
@@ -44,18 +46,11 @@ def _look(desk: Desk, request: Request) -> Response:
         "places": sorted({one.place for one in desk.store.scraps() if one.place}),
         "flat_in": picture_size_in(desk, scrap.picture) if scrap.picture else None,
         "named_colours": [(one, colour_name(one.lab)) for one in scrap.appearance.colours],
-        "alike": _alike(desk, scrap),
+        "twins": groups_of_scraps(desk.store, [number]),
         "grain_deg": round(grain_of(scrap)) % 180,
         "was_grain": _grain_text(scrap),
     }
     return desk.page(request, "scrap.html", values)
-
-
-def _alike(desk: Desk, scrap: Scrap) -> list[Tile]:
-    """Give the fabrics that may be the same cloth, the most alike first."""
-    tiles = tiles_by_fabric(desk.views())
-    found = alike_to(desk.store, [scrap]).get(scrap.number, ())
-    return [tiles[one.fabric] for one in found if one.fabric in tiles]
 
 
 def _gives(desk: Desk, request: Request) -> Response:
@@ -154,7 +149,9 @@ def _cut(text: str | None, longest: int) -> str | None:
 
 def _join(desk: Desk, request: Request, form: Form) -> Response:
     other = desk.store.scrap(form.number("other") or 0)
-    return _correct(desk, _seen(desk, request), Correction(same_as=other.fabric), "joined")
+    scrap = _seen(desk, request)
+    answer_twins(desk.store, Answers(same=((scrap.number, other.number),)))
+    return back_to(f"/scrap/{scrap.number}", said="joined")
 
 
 def _split(desk: Desk, request: Request, _form: Form) -> Response:

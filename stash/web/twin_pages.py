@@ -18,9 +18,10 @@ from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
 from stash.web.pictures import picture_response
 
-__all__ = ["PAGES", "GroupShown", "groups_shown"]
+__all__ = ["PAGES", "GroupShown", "groups_of_scraps", "groups_shown"]
 
 _A_PAGE = 40
+_MOST = 10_000  # scraps a form may name
 _EIGHTHS = 8  # sides are given in eighths of an inch, so that addresses stay few
 
 
@@ -70,6 +71,13 @@ def groups_shown(store: Store, groups: Iterable[TwinGroup]) -> list[GroupShown]:
     return shown
 
 
+def groups_of_scraps(store: Store, scraps: Iterable[int]) -> list[GroupShown]:
+    """Give the groups that wait and hold one of some scraps."""
+    here = set(scraps)
+    waiting = [one for one in review(store).waiting if not here.isdisjoint(one.scraps)]
+    return groups_shown(store, waiting)
+
+
 def _look(desk: Desk, request: Request) -> Response:
     found = review(desk.store)
     values = {
@@ -83,7 +91,7 @@ def _look(desk: Desk, request: Request) -> Response:
 
 def _answer(desk: Desk, request: Request, form: Form) -> Response:  # noqa: ARG001
     group = _numbers(form.text("group"))
-    chosen = tuple(int(one) for one in form.texts("scrap") if one.isdecimal())
+    chosen = _numbers(" ".join(form.texts("scrap")))
     try:
         word = TwinWord(form.text("answer"))
     except ValueError:
@@ -100,7 +108,7 @@ def _answer(desk: Desk, request: Request, form: Form) -> Response:  # noqa: ARG0
     }[word]
     answer_twins(desk.store, answers)
     here = form.text("here")
-    known = here if here.startswith("/photo/") and here.count("/") == 2 else "/twins"
+    known = here if here.startswith(("/photo/", "/scrap/")) and here.count("/") == 2 else "/twins"
     return back_to(known, said="twins")
 
 
@@ -114,7 +122,7 @@ def _apart(desk: Desk, group: tuple[int, ...]) -> tuple[tuple[int, ...], ...]:
 
 
 def _numbers(text: str) -> tuple[int, ...]:
-    return tuple(int(one) for one in text.split()[:10_000] if one.isdecimal())
+    return tuple(int(one) for one in text.split()[:_MOST] if one.isdecimal() and len(one) < 10)
 
 
 def _square(desk: Desk, request: Request) -> Response:

@@ -319,19 +319,22 @@ def main() -> None:
     ask.add_argument("--fit", action="store_true", help="print weights fitted on the first half")
     ask.add_argument("--sets", type=int, default=3, help="sets of 144 scraps of 79 cloths")
     ask.add_argument("--fabrics", type=int, default=1000, help="0 leaves the large set out")
+    ask.add_argument("--alone", action="store_true", help="leave the baseline and its fit out")
     ask.add_argument("--seed", type=int, default=2)
     told = ask.parse_args()
-    first = fitting_shots()
     mine = ours()
     recall = 0.975
+    first = [] if told.alone else fitting_shots()
     if told.fit:
         rule = fitted("imprint", mine.numbers, mine.parts, first, recall)
         print(rule.weights.round(3).tolist(), round(rule.limit, 2))
         return
-    rules = [mine, fitted("baseline", baseline_of, baseline_parts, first, recall)]
+    rules = [mine]
+    if first:
+        rules.append(fitted("baseline", baseline_of, baseline_parts, first, recall))
     rng = np.random.default_rng(told.seed)
     kept = real_cloths(fitting=False)
-    worlds = [("fitted half, 3 of each", first)]
+    worlds: list[tuple[str, list[Shot]]] = []
     for number in range(told.sets):
         cloths = chosen(with_look_alikes(kept, rng, each=2, solids=8), rng, 79)
         worlds.append((f"kept back, set {number + 1}", photographs(cloths, rng, scraps=144)))
