@@ -11,6 +11,7 @@ import pytest
 from PIL import Image
 
 from stash.colour.spaces import lab_of_srgb
+from stash.usecases.imprints import take_imprints
 from stash.usecases.ports import ScrapToLog
 from stash.web.outline_drawing import OutlineDrawing
 from stash.web.pictures import grey_picture
@@ -23,14 +24,20 @@ def test_a_likely_twin_is_proposed_and_joined_by_one_button(tmp_path: Path) -> N
     store = open_store(tmp_path)
     fill_stash(store, 4)
     first = store.scrap(1)
-    twin = store.add_scrap(ScrapToLog(first.outline, first.appearance), why="a twin")
+    shown = first.picture
+    assert shown is not None
+    jpeg = store.picture(shown.sha256)
+    same = ScrapToLog(
+        first.outline, first.appearance, jpeg, shown.px_per_in, shown.left_in, shown.top_in
+    )
+    twin = store.add_scrap(same, why="a twin")
     assert twin.fabric != first.fabric
+    take_imprints(store)
     with serving(tmp_path) as served:
-        text = served.client.get("/scrap/1").text
-        assert "Perhaps the same fabric" in text
-        proposed = text.split("Perhaps the same fabric")[1]
-        assert f'name="other" value="{twin.number}"' in proposed
-        assert served.post("/scrap/1/join", other=str(twin.number)).status_code == 303
+        proposed = served.client.get("/scrap/1").text.split("One cloth?")[1]
+        assert f'name="group" value="1 {twin.number}"' in proposed
+        answer = {"group": f"1 {twin.number}", "scrap": ["1", str(twin.number)], "answer": "same"}
+        assert served.post("/twins", **answer).status_code == 303
         assert "More of this fabric" in served.client.get("/scrap/1").text
     assert store.scrap(1).fabric == store.scrap(twin.number).fabric
 
