@@ -44,9 +44,9 @@ def _stacks(wanted, seed):
             for layer in stack.layers:
                 layers += 1
                 outline = cloth[layer.scrap]
-                shape = outline.polygon.buffer(-outline.error_in, join_style="mitre")
+                shape = outline.polygon.buffer(-outline.error_in, quad_segs=64)
                 lying = affinity.rotate(shape, layer.turn_deg, origin=(0, 0))
-                lying = affinity.translate(lying, *layer.move_in).buffer(1e-5)
+                lying = affinity.translate(lying, *layer.move_in).buffer(1e-4)
                 held = all(lying.covers(Polygon(ring)) for ring in stack.cuts)
                 bad += alone or not held
     print(f"{made} stacks of {layers} layers: {bad} bad; {passes} passes for {pieces} pieces")
