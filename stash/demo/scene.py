@@ -23,6 +23,7 @@ from stash.demo.laying import Beforehand, Laid, LaidBoard, Leftover, lay
 from stash.demo.lens import aim
 from stash.demo.light import LIGHTS, develop
 from stash.demo.paper import Paper
+from stash.demo.phone_look import PHONE_LOOKS, rendered
 from stash.demo.table import Shadow, Table
 from stash.demo.things import strewn
 from stash.demo.truth import SceneTruth, ScrapTruth
@@ -75,6 +76,8 @@ class SceneSpec:
         Where on the board the card's centre lies; None is anywhere.
     card_turn_deg : float or None
         How the card is turned, clockwise as the photo shows it; None is by up to 30 degrees.
+    phone : str
+        How the phone renders the picture: a name in ``PHONE_LOOKS``.
     """
 
     leftovers: tuple[Leftover, ...]
@@ -97,6 +100,7 @@ class SceneSpec:
     things: tuple[str, ...] = ()
     card_at_in: tuple[float, float] | None = None
     card_turn_deg: float | None = None
+    phone: str = "none"
 
 
 @dataclass(frozen=True)
@@ -175,11 +179,12 @@ def render_scene(spec: SceneSpec, *, seed: int, papers: Sequence[Paper] = ()) ->
         table.shade_by_arm()
     seen = table.lit(spec.unevenness)
     photo = develop(seen, LIGHTS[spec.light], exposure=spec.exposure, noise=spec.noise, rng=rng)
+    photo = rendered(photo, PHONE_LOOKS[spec.phone])
     return RenderedScene(photo, _truth(spec, board, colours))
 
 
 def _check_words(spec: SceneSpec) -> None:
-    for word, book in ((spec.light, LIGHTS), (spec.shadow, SHADOWS)):
+    for word, book in ((spec.light, LIGHTS), (spec.shadow, SHADOWS), (spec.phone, PHONE_LOOKS)):
         if word not in book:
             raise ValueError(f"expected one of {sorted(book)}, got {word!r}")
     unknown = {leftover.fabric for leftover in spec.leftovers} - set(FABRICS)

@@ -104,7 +104,7 @@ def by_light(given: Spectra, camera: str) -> None:
     print(f"\n{camera}\n")
     print("| light | calibrated | white balance only | stated on the card | refused |")
     print("|---|---|---|---|---|")
-    everything, first = [], []
+    everything, first, sure = [], [], []
     for light in given.lights:
         ours, plain, stated = [], [], []
         for seed in _SEEDS:
@@ -115,6 +115,7 @@ def by_light(given: Spectra, camera: str) -> None:
                 continue
             labs = calibration.lab_of(seen)
             ours.append(paired_difference(given.true_lab, labs))
+            sure += [calibration.sure_to(lab, np.zeros(2)) for lab in labs]
             stated.append(calibration.error_de00)
             first += [labs] if len(stated) == 1 else []
         everything += ours
@@ -127,6 +128,8 @@ def by_light(given: Spectra, camera: str) -> None:
         for other in range(one + 1, len(first))
     ]
     print(f"| all | {_row(everything)} | | | |")
+    held = 100 * np.mean(np.concatenate(everything) <= np.array(sure))
+    print(f"\nSure to: {held:.1f} % held, stated {np.median(sure):.1f} (median)")
     print(f"\nThe same scrap under two of these lights: {_row(pairs)}")
 
 

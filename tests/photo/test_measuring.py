@@ -1,6 +1,7 @@
 """The whole way from a photo to measured scraps, on scenes whose truth is known."""
 
 import io
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -152,3 +153,19 @@ def test_the_rim_of_a_hard_shadow_is_no_edge():
     photo = measure_photo(read_photo(scene.jpeg(), name="s"), [chart24("chart", 0.55)])
     matches, _ = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
     assert max(match.edge_in for match in matches) < 0.05
+
+
+@pytest.mark.parametrize("phone", ["mild", "strong"])
+def test_a_phones_own_rendering_of_colours_refuses_no_photo_and_is_taken_back(phone):
+    scene = render_scene(replace(EVERYDAY, phone=phone), seed=3)
+    photo = measure_photo(read_photo(scene.jpeg(), name="phone"), CARDS)
+    matches, more = match_scraps(scene.truth, [scrap.outline for scrap in photo.scraps])
+    assert more == 0
+    looks = [photo.scraps[match.index].appearance for match in matches if match.index is not None]
+    assert len(looks) == len(matches)
+    off = [
+        float(colour_difference(look.reads_as, [match.truth.reads_as])[0])
+        for look, match in zip(looks, matches, strict=True)
+    ]
+    assert np.median(off) < 2.8  # the goal for strongly rendered photos
+    assert all(one <= look.error_de00 for one, look in zip(off, looks, strict=True))
