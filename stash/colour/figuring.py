@@ -18,12 +18,20 @@ __all__ = ["Figuring", "figuring_of", "kind_of"]
 
 _DISC_PX = 128
 _ANGLES = 60  # steps of 3 degrees
-# Limits tuned on pictures of real cloth and on made stripes, dots and checks (judgement).
+# Limits tuned on pictures of real cloth and on made cloth of every kind in many scales (judgement).
 _PLAIN_BELOW = 3.0  # RMS contrast, Lab
 _SOFT_PLAIN_BELOW, _SOFT_TONE_BELOW = 1.5, 3.4  # the same once the weave is blurred away
-_WEAVE_BLUR_PX = 1.0
+_WEAVE_BLUR_PX, _MOTIF_BLUR_PX = 1.0, 3.0
+# Of the soft contrast, what the blurred one keeps of threads that lie at random: of a motif as fine
+# it keeps less, of a large one more.
+_WEAVE_KEPT, _WEAVE_BELOW = (0.45, 0.68), 4.0  # the last of the contrast; tweeds have more
+_COARSE_WEAVE, _COARSE_BELOW = 0.4, 4.0  # share of the contrast that is soft; at most so much
 _STRIPE_FROM, _STRIPE_ACROSS_BELOW = 0.85, 0.08
+_WOVEN_STRIPE_FROM, _WOVEN_ACROSS_BELOW = 0.6, 0.05  # with threads of its own across
 _PLAID_ACROSS_FROM, _PLAID_BOTH_FROM = 0.08, 0.845
+# Thin lines both ways: each is one colour from end to end, where rows of dots are broken.
+_PANE_ACROSS_FROM, _PANE_BOTH_FROM, _PANE_BROKEN_BELOW = 0.2, 0.65, 0.35
+_BOLDEST, _LEAST_BAR_PX = 0.06, 25  # share of the disc in the boldest bars; the shortest that tell
 _REPEAT_POWER = 0.20
 _REPEATS_IN_VIEW = 3.0
 # Over more repeats than this a slanting view and a direction in steps smear lines that are there.
@@ -43,12 +51,17 @@ class Figuring:
         RMS distance in Lab from the mean, uneven light taken out.
     soft_contrast : float
         The same once the weave is blurred away.
+    motif_contrast : float
+        The same once fine motifs are blurred away as well.
     value_contrast : float
         P90 - P10 of L* of the slightly blurred cloth.
     along, across : float
         Share of the variance that straight lines in the strongest direction explain, and at
         the right angle to it; over a few repeats where the repeat is sure, 0 on cloth without
         a figure.
+    broken : float
+        How far the boldest lines, along or across, are from one colour: variance within them over
+        what sets them off; 0 for unbroken lines, infinite where no line is bold.
     lines_deg : float
         Direction of those lines in the picture, degrees counter-clockwise from x, 0..180.
     at_px : tuple of float
@@ -61,9 +74,11 @@ class Figuring:
 
     contrast: float
     soft_contrast: float
+    motif_contrast: float
     value_contrast: float
     along: float
     across: float
+    broken: float
     lines_deg: float
     at_px: tuple[float, float]
     repeat_px: float | None
@@ -74,15 +89,36 @@ def kind_of(figuring: Figuring, colours: int) -> PrintKind:
     """Name the kind of figure; ``colours`` is the number of dominant colours."""
     f = figuring
     if f.contrast >= _PLAIN_BELOW:
-        if f.along >= _STRIPE_FROM and f.across < _STRIPE_ACROSS_BELOW:
+        if _is_stripe(f):
             return PrintKind.STRIPE
-        if f.across >= _PLAID_ACROSS_FROM and f.along + f.across >= _PLAID_BOTH_FROM:
+        if _is_plaid(f):
             return PrintKind.PLAID
-    if f.soft_contrast < _SOFT_PLAIN_BELOW:
+    if f.soft_contrast < _SOFT_PLAIN_BELOW or _is_weave(f):
         return PrintKind.PLAIN
     if colours > 1 and f.soft_contrast >= _SOFT_TONE_BELOW:
         return PrintKind.PRINT
     return PrintKind.PLAIN if f.contrast < _PLAIN_BELOW else PrintKind.TONE
+
+
+def _is_stripe(f: Figuring) -> bool:
+    even = f.along >= _STRIPE_FROM and f.across < _STRIPE_ACROSS_BELOW
+    return even or (f.along >= _WOVEN_STRIPE_FROM and f.across < _WOVEN_ACROSS_BELOW)
+
+
+def _is_plaid(f: Figuring) -> bool:
+    both = f.along + f.across
+    if f.across >= _PLAID_ACROSS_FROM and both >= _PLAID_BOTH_FROM:
+        return True
+    panes = f.across >= _PANE_ACROSS_FROM and both >= _PANE_BOTH_FROM
+    return panes and f.broken < _PANE_BROKEN_BELOW
+
+
+def _is_weave(f: Figuring) -> bool:
+    """Whether all the contrast there is may be threads that lie at random, or a coarse weave."""
+    low, high = _WEAVE_KEPT
+    random = low <= f.motif_contrast / f.soft_contrast <= high and f.contrast < _WEAVE_BELOW
+    coarse = f.soft_contrast < min(_COARSE_BELOW, _COARSE_WEAVE * f.contrast)
+    return random or coarse
 
 
 def figuring_of(cloth: Cloth) -> Figuring:
@@ -90,7 +126,8 @@ def figuring_of(cloth: Cloth) -> Figuring:
     disc = _largest_disc(cloth.mask)
     lab = _lab(cloth, disc)
     flat = _without_plane(lab)
-    crisp, soft = _on_disc(flat), _softened(flat)
+    crisp, soft = _on_disc(flat), _softened(flat, _WEAVE_BLUR_PX)
+    motif_contrast = _root_mean_square(_softened(flat, _MOTIF_BLUR_PX))
     lightness = cv2.GaussianBlur(lab[..., 0], (0, 0), 1.0).take(_places())
     p10, p90 = np.percentile(lightness, [10, 90])
     contrast, soft_contrast = _root_mean_square(crisp), _root_mean_square(soft)
@@ -99,14 +136,16 @@ def figuring_of(cloth: Cloth) -> Figuring:
     lines = soft
     if sure and repeat and repeat * _REPEATS_FOR_LINES < _DISC_PX:
         near = disc.shrunk(repeat * _REPEATS_FOR_LINES / _DISC_PX)
-        lines = _softened(_without_plane(_lab(cloth, near)))
-    along, across, lines_deg = _direction(lines) if figured else (0.0, 0.0, 0.0)
+        lines = _softened(_without_plane(_lab(cloth, near)), _WEAVE_BLUR_PX)
+    along, across, broken, lines_deg = _direction(lines) if figured else (0.0, 0.0, 0.0, 0.0)
     return Figuring(
         contrast=contrast,
         soft_contrast=soft_contrast,
+        motif_contrast=motif_contrast,
         value_contrast=float(p90 - p10),
         along=along,
         across=across,
+        broken=broken,
         lines_deg=lines_deg,
         at_px=(disc.column, disc.row),
         repeat_px=None if repeat is None else repeat * disc.width / _DISC_PX,
@@ -152,9 +191,9 @@ def _lab(cloth: Cloth, disc: _Disc) -> Float32Array:
     return _float32(cv2.cvtColor(cv2.LUT(resized, _LINEAR), cv2.COLOR_LRGB2LAB))
 
 
-def _softened(flat: Float32Array) -> Float32Array:
-    """Pixels of the disc (n, 3) once the weave is blurred away."""
-    return _on_disc(_float32(cv2.GaussianBlur(flat, (0, 0), _WEAVE_BLUR_PX)))
+def _softened(flat: Float32Array, blur_px: float) -> Float32Array:
+    """Pixels of the disc (n, 3) once what is finer is blurred away."""
+    return _on_disc(_float32(cv2.GaussianBlur(flat, (0, 0), blur_px)))
 
 
 @cache
@@ -221,19 +260,44 @@ def _root_mean_square(on_disc: Float32Array) -> float:
     return float(np.sqrt(np.vdot(on_disc, on_disc) / len(on_disc)))
 
 
-def _direction(on_disc: Float32Array) -> tuple[float, float, float]:
-    """Share of variance explained along the best lines and across them, and their direction."""
+def _direction(on_disc: Float32Array) -> tuple[float, float, float, float]:
+    """Share of variance explained along the best lines and across them, how broken they are.
+
+    The last number is the lines' direction.
+    """
     total = float(np.vdot(on_disc, on_disc))
     if total <= 0:
-        return 0.0, 0.0, 0.0
+        return 0.0, 0.0, 0.0, 0.0
     matrix, count = _bars()
     # One channel at a time is three times faster than all at once.
-    sums = [matrix @ channel for channel in np.ascontiguousarray(on_disc.T)]
-    between = np.square(sums).sum(axis=0) / np.maximum(count, 1)
+    channels = np.ascontiguousarray(on_disc.T)
+    between = np.square([matrix @ one for one in channels]).sum(axis=0) / np.maximum(count, 1)
     shares = between.reshape(_ANGLES, -1).sum(axis=1) / total
     best = int(shares.argmax())
-    across = float(shares[(best + _ANGLES // 2) % _ANGLES])
-    return float(shares[best]), across, _peak(shares, best) * 180 / _ANGLES % 180
+    other = (best + _ANGLES // 2) % _ANGLES
+    whole = matrix @ np.square(channels).sum(axis=0)
+    broken = max(_broken(count, between, whole, angle) for angle in (best, other))
+    return (
+        float(shares[best]),
+        float(shares[other]),
+        broken,
+        _peak(shares, best) * 180 / _ANGLES % 180,
+    )
+
+
+def _broken(count: FloatArray, between: FloatArray, whole: FloatArray, angle: int) -> float:
+    """Variance within the boldest bars at an angle over what sets them off from the mean."""
+    bars = slice(angle * 2 * _DISC_PX, (angle + 1) * 2 * _DISC_PX)
+    long = np.flatnonzero(count[bars] >= _LEAST_BAR_PX)
+    pixels, apart, all_in = (values[bars][long] for values in (count, between, whole))
+    order = np.argsort(-apart / pixels)
+    most = int(np.searchsorted(np.cumsum(pixels[order]), _BOLDEST * pixels.sum())) + 1
+    bold = order[:most]
+    set_off = float(apart[bold].sum())
+    # Thin lines are further from the mean than most of the cloth; bare ground between rows of
+    # dots, as unbroken, is nearer to it.
+    usual = float(all_in.sum() / pixels.sum() * pixels[bold].sum())
+    return float((all_in[bold] - apart[bold]).sum()) / set_off if set_off > usual else np.inf
 
 
 def _peak(values: FloatArray, best: int) -> float:

@@ -4,7 +4,9 @@
 ``...-KIND.png`` (plain, tone, tweed, print, stripe, plaid or check).
 ``python -m tests.benchmarks.kinds_of_print``: our invented fabrics, each six times, turned anyhow,
 70 to 180 pixels an inch, 2 to 6 inches of it, one side up to 6 % nearer, blurred, noisy, JPEG.
-Both for the tables of docs/measurements.md, section "Kinds of print".
+``python -m tests.benchmarks.kinds_of_print --made FIRST COUNT``: made cloth of every kind in many
+scales, by its seeds (``made_cloth``).
+All for the tables of docs/measurements.md, section "Kinds of print".
 """
 
 from __future__ import annotations
@@ -21,6 +23,7 @@ from PIL import Image
 from stash.colour.describing import ClothSample, describe
 from stash.colour.spaces import lab_of_srgb, srgb_of_linear
 from stash.demo.fabrics import FABRICS, TILE_PX_PER_IN, weave
+from tests.benchmarks.made_cloth import made_cloth
 
 # A tweed is a weave of two colours: to a quilter it is tone-on-tone or a small print.
 RIGHT = {
@@ -44,6 +47,13 @@ def real_cloth(folder: Path) -> Iterator[tuple[str, str, np.ndarray, float]]:
             np.asarray(Image.open(path).convert("RGB")),
             50,
         )
+
+
+def made_cloths(first: int, count: int) -> Iterator[tuple[str, str, np.ndarray, float]]:
+    """The same of made cloth."""
+    for seed in range(first, first + count):
+        cloth = made_cloth(seed)
+        yield f"{seed} {cloth.figure}", cloth.kind, cloth.pixels_srgb, 100
 
 
 def invented_cloth(views: int = 6, seed: int = 5) -> Iterator[tuple[str, str, np.ndarray, float]]:
@@ -80,7 +90,10 @@ def main() -> None:
     """Print one row a label: how many, how many right, and what the others were called."""
     called: dict[str, Counter[str]] = {}
     wrong = []
-    cloths = real_cloth(Path(sys.argv[1])) if len(sys.argv) > 1 else invented_cloth()
+    if sys.argv[1:2] == ["--made"]:
+        cloths = made_cloths(int(sys.argv[2]), int(sys.argv[3]))
+    else:
+        cloths = real_cloth(Path(sys.argv[1])) if len(sys.argv) > 1 else invented_cloth()
     for name, label, pixels, px_per_in in cloths:
         sample = ClothSample(pixels, np.ones(pixels.shape[:2], bool), lab_of_srgb, px_per_in)
         look = describe(sample)

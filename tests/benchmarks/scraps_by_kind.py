@@ -115,6 +115,10 @@ def kinds(rng: np.random.Generator) -> Mapping[str, SceneSpec]:
         "slanting, uneven light": SceneSpec(some(rng), tilt_deg=14, unevenness=0.3),
         "things lying about": SceneSpec(some(rng, 4), things=tuple(THINGS), board_in=(20.0, 15.0)),
         "pairs of one cloth": SceneSpec(alike(rng)),
+        "contact shadows": SceneSpec(some(rng), "white flannel", shadow="contact"),
+        "deep shadows": SceneSpec(some(rng), "blue sheet", shadow="deep"),
+        "folds": SceneSpec(some(rng), "white flannel", folds=4),
+        "gloss": SceneSpec(some(rng), "blue sheet", gloss=0.07),
     }
 
 

@@ -111,6 +111,29 @@ def test_dots_in_rows_are_a_print_and_no_plaid(radius_px):
     assert describe(sample(pixels)).kind is PrintKind.PRINT
 
 
+@pytest.mark.parametrize("width_px", [3, 5])
+def test_thin_lines_both_ways_are_a_plaid(width_px):
+    y, x = np.mgrid[:300, :300]
+    line = (x % 25 < width_px) | (y % 25 < width_px)
+    threads = np.random.default_rng(3).normal(0, 12, (300, 300, 1))
+    pixels = np.clip(np.where(line[..., None], rgb(NAVY), rgb(SAND)) + threads, 0, 255)
+    assert describe(sample(pixels.astype(np.uint8))).kind is PrintKind.PLAID
+
+
+def test_a_stripe_woven_in_twill_is_a_stripe():
+    y, x = np.mgrid[:300, :300]
+    ridges = np.where((x + y) % 8 < 4, 1.0, 0.45)[..., None]
+    assert describe(sample((striped(0.0) * ridges).astype(np.uint8))).kind is PrintKind.STRIPE
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_strong_threads_of_one_colour_are_plain_cloth(seed):
+    rough = np.random.default_rng(seed).normal(size=(300, 300))
+    threads = cv2.GaussianBlur(rough, (0, 0), sigmaX=4.0, sigmaY=1.5)
+    pixels = np.clip(rgb(SAND) * (1 + 0.055 * threads / threads.std())[..., None], 0, 255)
+    assert describe(sample(pixels.astype(np.uint8))).kind is PrintKind.PLAIN
+
+
 def test_the_backing_around_the_scrap_does_not_count():
     pixels = np.full((200, 300, 3), 128, np.uint8)
     pixels[50:150, 80:220] = rgb(NAVY)

@@ -10,9 +10,11 @@ from stash.demo.laying import Leftover
 from stash.demo.lens import Lens
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.errors import BackingError
+from stash.photo.files.reading import read_photo
 from stash.photo.table.backing_model import Float32Array, Mask
 from stash.photo.table.segmentation import Segmentation, find_scraps
 from stash.photo.table.touching import split_touching
+from tests.shared_data import shared
 
 PLAIN = (Leftover("coral", "square", 4.0), Leftover("deep water", "ell", 4.0))
 
@@ -89,6 +91,24 @@ def test_bare_glossy_table_between_things_is_no_scrap():
         true = sum(shape.area for shape in true_shapes(scene))
         assert len(seen.regions) == 8
         assert sum(one.mask.sum() for one in seen.regions) / seen.scale**2 < 1.15 * true
+
+
+@pytest.mark.parametrize(
+    ("name", "card_px", "px_per_in", "things"),
+    [
+        ("bean_tut.jpg", [(685, 89), (1988, 69), (1996, 956), (698, 968)], 351, 10),
+        ("potato_FY3Rd19_4_31.jpg", [(4987, 2867), (5668, 2862), (5657, 3890), (4975, 3901)], 274,
+         10),
+    ],
+)  # fmt: skip
+def test_real_things_are_found_and_the_bare_table_between_them_is_none(
+    name, card_px, px_per_in, things
+):
+    """Ten beans round a lamp's mirror image on a blue table; ten potatoes that cast shadows."""
+    photo = read_photo(shared(f"data/real_photos/{name}").read_bytes(), name=name)
+    card = (np.array(card_px, dtype=float),)
+    seen = find_scraps(photo.pixels_srgb, px_per_in=px_per_in, cards_px=card)
+    assert len(seen.regions) == things
 
 
 def test_white_cloth_on_folded_white_flannel_is_found():
