@@ -10,7 +10,6 @@ import pytest
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from stash.wiring import open_store
 from tests.quilt.tidewater import tidewater
 from tests.running import answer_of, run_stash
 
@@ -89,10 +88,11 @@ def test_cut_sheets_wait_for_an_allotment_and_then_list_every_piece(home, tmp_pa
     assert answer["passes"]["stacked"] == 3  # computed: 12 pieces, four layers at a time
     drawn = math.ceil(len(answer["scraps"]) / 2) + math.ceil(len(answer["stacks"]) / 2)
     assert pages(file) == 1 + drawn
-    outlines = {scrap.number: scrap.outline for scrap in open_store(home).scraps()}
+    numbers = {layer["scrap"] for stack in answer["stacks"] for layer in stack["layers"]}
+    outlines = {one: answer_of("scrap", one, home=home)["outline_in"] for one in numbers}
     for stack in answer["stacks"]:
         for layer in stack["layers"]:
-            cloth = outlines[layer["scrap"]].polygon
+            cloth = Polygon(outlines[layer["scrap"]])
             turned = affinity.rotate(cloth, layer["turn_deg"], origin=(0, 0))
             lying = affinity.translate(turned, *layer["move_in"]).buffer(1e-6)
             assert all(lying.covers(Polygon(ring)) for ring in stack["cuts"])
