@@ -42,6 +42,7 @@ from stash.storage.migrations import migrate
 from stash.storage.open_format import dump
 from stash.storage.picture_files import PictureFiles
 from stash.storage.records import SCRAP_COLUMNS, scraps_of
+from stash.storage.row_digests import forget_touched, write_digests
 from stash.storage.sqlite_store import FolderStore
 from stash.units import parse_length
 from stash.usecases.correct_scraps import corners_from_words
@@ -139,12 +140,14 @@ class _Trial:
             connection.exec_driver_sql("BEGIN")
             try:
                 yield connection
+                write_digests(connection)
                 found = [one.text for one in check_rows(connection)]
                 _demand(not found, f"accepted, but {found[:1]}")
                 list(scraps_of(connection.execute(select(*SCRAP_COLUMNS)).all()))
                 json.dumps(dump(connection))
                 _undo_all(connection)
             finally:
+                forget_touched(connection)
                 connection.exec_driver_sql("ROLLBACK")
 
     reading = writing
@@ -158,6 +161,7 @@ def _undo_all(connection: Connection) -> None:
             break
         try:
             take_back(connection, newest[0])
+            write_digests(connection)
         except IntegrityError:
             return
     broken = [one.text for one in check_rows(connection) if one.kind != "link"]

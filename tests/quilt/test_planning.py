@@ -172,7 +172,7 @@ def test_layout_is_kept_and_pins_stay(stash: Store) -> None:
     for name in ("1.1", "3.4"):
         assert changed.piece_at[names.index(name)] == quilt.piece_at[names.index(name)]
     assert quilt_named(stash, "Tidewater") == changed
-    again = layout_of(changed)
+    again = layout_of(stash, changed)
     assert again is not None
     assert again.evenness.score == pytest.approx(laid.evenness.score)
 

@@ -22,6 +22,7 @@ from stash.colour.spaces import lab_of_hex
 from stash.drawing.cutting_sheet import CutList, cutting_pdf
 from stash.drawing.paper import LETTER
 from stash.quilt.cutting import ScrapToCut
+from stash.quilt.stacks import StackPlan
 from stash.scrap import CardReport, PhotoView
 from stash.shape.outline import outline_of
 from stash.shape.template import Template, make_template, template_of_file
@@ -166,7 +167,9 @@ def on_sheet(store: FolderStore, number: int) -> np.ndarray:
     """Give the corners of the scrap's outline on its printed cutting sheet, inches, y down."""
     scrap = store.scrap(number)
     to_cut = ScrapToCut(number, 1, "", "", scrap.outline, ())
-    data = cutting_pdf(CutList("one", make_template("square", 1), (to_cut,), ()), LETTER)
+    data = cutting_pdf(
+        CutList("one", make_template("square", 1), (to_cut,), StackPlan((), (), 0)), LETTER
+    )
     document = PdfDocument(data)
     paths = [_path(one.raw) for one in document[1].get_objects(filter=[raw.FPDF_PAGEOBJ_PATH])]
     outline = next(path for path in paths if len(path) == len(scrap.outline.points))
