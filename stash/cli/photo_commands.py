@@ -204,7 +204,8 @@ def _say_summary(outcomes: list[PhotoOutcome], count: FabricCount) -> None:
         f"{_count(len(by_status['logged']), 'photo')} logged ({_count(scraps, 'scrap')}), "
         f"{len(by_status['already logged'])} already there, {len(by_status['refused'])} not logged."
     )
-    say(f"The stash holds {count}." + (" Look: stash twins" if count.undecided else ""))
+    if scraps or by_status["already logged"]:
+        say(f"The stash holds {count}." + (" Look: stash twins" if count.undecided else ""))
     for one in by_status["refused"]:
         warn(f"not logged: {plain_name(one.file)}")
 

@@ -302,7 +302,8 @@ def _layer_words(layer: Layer) -> str:
 
 def pass_words(plan: StackPlan) -> str:
     """Say what stacking saves, and what is cut through one layer."""
-    words = f"{plan.passes} times round the template; one by one it would be {plan.pieces}."
+    passes = "Once" if plan.passes == 1 else f"{plan.passes} times"
+    words = f"{passes} round the template; one by one it would be {plan.pieces}."
     if plan.alone:
         alone = ", ".join(f"{scrap} (piece {piece + 1})" for scrap, piece in plan.alone)
         words += f" Cut alone: scraps {alone}."

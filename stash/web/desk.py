@@ -165,7 +165,8 @@ class Desk:
             here=request.url.path,
             said=_SAID.get(said, ""),
             undone=said == "undone",
-            waiting=self._waiting(),
+            # A page that tells of a fault asks the stash nothing.
+            waiting=self._waiting() if status < 500 else 0,
             lan=bool(self.settings.lan_address),
             desk=self,
             **(values or {}),

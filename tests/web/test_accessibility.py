@@ -32,6 +32,7 @@ PAGES = {
     "/scrap/{number:number}/stand-ins": ["/scrap/1/stand-ins"],
     "/own": ["/own"],
     "/tally": ["/tally"],
+    "/twins": ["/twins"],
     "/photograph": ["/photograph"],
     "/photographed": ["/photographed"],
     "/photo/{sha256}": ["/photo/{photo}"],

@@ -29,7 +29,8 @@ def filled_in(served: Served, form: str) -> dict[str, str]:
     fields = {}
     for found in re.finditer(r"<input[^>]*>", body):
         told = dict(re.findall(r'(\w+)="([^"]*)"', found.group()))
-        if told.get("type") != "checkbox" or " checked" in found.group():
+        sent = told.get("type") != "checkbox" or " checked" in found.group()
+        if sent and "name" in told:
             fields[told["name"]] = html.unescape(told.get("value", ""))
     for name, value in re.findall(
         r'<textarea id="\w+" name="(\w+)"[^>]*>(.*?)</textarea>', body, re.DOTALL
