@@ -171,10 +171,15 @@ def on_sheet(store: FolderStore, number: int) -> np.ndarray:
         CutList("one", make_template("square", 1), (to_cut,), StackPlan((), (), 0)), LETTER
     )
     document = PdfDocument(data)
-    paths = [_path(one.raw) for one in document[1].get_objects(filter=[raw.FPDF_PAGEOBJ_PATH])]
-    outline = next(path for path in paths if len(path) == len(scrap.outline.points))
+    outline = outline_on_sheet(document, len(scrap.outline.points))
     document.close()
     return outline * (1, -1) / 72
+
+
+def outline_on_sheet(document: PdfDocument, corners: int) -> np.ndarray:
+    """Give the line printed round a scrap on the second page, points of the page, y up."""
+    paths = [_path(one.raw) for one in document[1].get_objects(filter=[raw.FPDF_PAGEOBJ_PATH])]
+    return next(path for path in paths if len(path) == corners)
 
 
 def _path(shape: object) -> np.ndarray:
