@@ -12,7 +12,6 @@ import pytest
 from stash.window_libraries import WINDOW_LIBRARIES, empty_library
 from tests.running import REPO
 
-
 # Where an administrator's tools lie is on no other user's search path on Debian.
 _LDCONFIG = shutil.which("ldconfig", path=f"{os.environ.get('PATH', '')}:/usr/sbin:/sbin") or ""
 
