@@ -54,6 +54,7 @@ _TONES = {
     "faded": "muted", "dull": "muted", "bright": "bright", "vivid": "bright", "clear": "bright",
     "rich": "jewel", "jewel": "jewel", "earthy": "earth", "warm": "", "cool": "", "true": "",
 }  # fmt: skip
+_SHADES_NAMED = 12  # in a sentence that names no near word; more is a list nobody reads
 _HUES = ("pink", "red", "orange", "gold", "yellow", "green", "teal", "blue", "purple")
 # What a set stands for: a tone and families. Common practice, no source.
 _SETS: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -348,9 +349,9 @@ def _nearest(words: str) -> str:
 
 def known_words() -> str:
     """Say which colour words there are."""
-    called = sorted(word for word, one in colour_words().items() if one.called)
-    shades = [word for word in called if word not in FAMILIES]
+    called = [word for word, one in colour_words().items() if one.called and word not in FAMILIES]
+    some = sorted(called)[:: -(-len(called) // _SHADES_NAMED)]
     return (
         f"Families: {', '.join(FAMILIES)} (with light, dark, pastel, muted or bright before them "
-        f"if you like). Shades: {', '.join(shades)}, and some hundred more."
+        f"if you like). Shades such as {', '.join(some)}, and some hundred more."
     )
