@@ -382,6 +382,9 @@ class Store(AskedStore, Protocol):
         ChangedElsewhereError if anything that is to change is no longer as it was seen.
         """
 
+    def bin(self) -> Sequence[Scrap]:
+        """Give the deleted scraps that can still be brought back."""
+
     def picture(self, sha256: str) -> bytes:
         """Give the bytes of a kept picture or photo; raises StorageError if missing."""
 
@@ -403,9 +406,6 @@ class SafeStore(Store, Protocol):
 
     def history(self) -> Sequence[HistoryLine]:
         """Give all changes, newest first."""
-
-    def bin(self) -> Sequence[Scrap]:
-        """Give the deleted scraps that can still be brought back."""
 
     def empty_bin(self) -> int:
         """Remove deleted scraps for good and say how many; what was done before stays done."""

@@ -128,8 +128,22 @@ def _photo(desk: Desk, sha256: str) -> tuple[bytes, tuple[int, int]]:
     return held, size
 
 
+def scrap_shown(desk: Desk, number: int) -> Scrap:
+    """Give a scrap whose picture is asked for; raises NotFoundError.
+
+    One that was taken out a moment ago still stands on pages that are loading, and in the bin.
+    """
+    try:
+        return desk.store.scrap(number)
+    except NotFoundError:
+        for scrap in desk.store.bin():
+            if scrap.number == number:
+                return scrap
+        raise
+
+
 def _pictured(desk: Desk, request: Request) -> tuple[Scrap, Picture]:
-    scrap = desk.store.scrap(request.path_params["number"])
+    scrap = scrap_shown(desk, request.path_params["number"])
     if scrap.picture is None:
         raise NotFoundError("picture", scrap.number)
     return scrap, scrap.picture

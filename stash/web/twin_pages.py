@@ -16,7 +16,7 @@ from stash.usecases.twin_pictures import level_square, one_scale_in
 from stash.usecases.twins import TwinGroup, review
 from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
-from stash.web.pictures import picture_response
+from stash.web.pictures import picture_response, scrap_shown
 
 __all__ = ["PAGES", "GroupShown", "groups_of_scraps", "groups_shown"]
 
@@ -126,7 +126,7 @@ def _numbers(text: str) -> tuple[int, ...]:
 
 
 def _square(desk: Desk, request: Request) -> Response:
-    scrap = desk.store.scrap(request.path_params["number"])
+    scrap = scrap_shown(desk, request.path_params["number"])
     eighths = min(64, max(1, request.path_params["eighths"]))
     key = f"level {scrap.picture and scrap.picture.sha256} {scrap.outline.points} {eighths}"
     held = desk.shelf.get(key)

@@ -49,6 +49,10 @@ def watched(context, complaints: list[str]):
     tab.on("pageerror", lambda error: complaints.append(str(error)))
     tab.on(
         "console",
-        lambda said: complaints.append(said.text) if said.type in ("error", "warning") else None,
+        lambda said: (
+            complaints.append(f"{said.text} {said.location['url']}")
+            if said.type in ("error", "warning")
+            else None
+        ),
     )
     return tab

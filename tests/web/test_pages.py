@@ -78,6 +78,20 @@ def test_a_swatch_shows_cloth_and_no_backing(page: Served) -> None:
         assert edge.mean() < 0.02, number
 
 
+def test_a_page_that_is_loading_still_gets_the_picture_of_a_scrap_taken_out(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    fill_stash(store, 2)
+    addresses = ("/picture/1/swatch.jpg", "/picture/1/flat.jpg", "/twins/1/16.jpg")
+    with serving(tmp_path) as served:
+        before = [served.client.get(address) for address in addresses]
+        store.delete_scrap(1, why="it was no scrap")
+        after = [served.client.get(address) for address in addresses]
+        assert [answer.status_code for answer in after] == [200, 200, 200]
+        assert [answer.content for answer in after] == [answer.content for answer in before]
+        store.empty_bin()
+        assert served.client.get(addresses[0]).status_code == 404
+
+
 @pytest.mark.parametrize(("unit", "ticks", "numbered"), [("in", 13, 4), ("cm", 16, 8)])
 def test_a_ruler_of_three_inches(tmp_path: Path, unit: str, ticks: int, numbered: int) -> None:
     # 3 in: 12 quarters and the zero, 4 of them whole inches; 7.62 cm: 15 halves and the zero.
