@@ -91,8 +91,10 @@ def settle_on_server(home: Path | None, address: str) -> None:
 
     folder = home_folder(home)
     if (folder / DATABASE).exists():
-        remedy = "Name another folder with --home for the stash on the server."
-        raise NotEmptyError(f"The stash in {folder}", remedy=remedy)
+        remedy = "Take another folder for the stash on the server."
+        raise NotEmptyError(
+            f"The stash in {folder}", remedy=remedy, at_terminal="It is named with --home."
+        )
     database = ServerDatabase(address, folder)
     with database.reading():
         pass

@@ -29,7 +29,7 @@ _WORDS = (
     "Lay a ruler along the line: it must be 6 inches (152.4 mm). If it is not, tell its length "
     "when you register the card.",
     "Lay the card flat, clean and whole beside the scraps. Kept out of the sun it fades less.",
-    "Its inks are unknown: photograph it once beside a 24-patch chart (stash card learn).",
+    "Its inks are unknown: photograph it once beside a 24-patch chart.",
 )
 
 

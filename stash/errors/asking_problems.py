@@ -54,9 +54,9 @@ class TwinsError(StashError):
         The scraps it is about.
     """
 
-    def __init__(self, text: str, *, scraps: tuple[int, ...] = ()) -> None:
+    def __init__(self, text: str, *, scraps: tuple[int, ...] = (), at_terminal: str = "") -> None:
         self.scraps = scraps
-        super().__init__(text)
+        super().__init__(text, at_terminal=at_terminal)
 
 
 class PaletteError(StashError):
@@ -120,7 +120,8 @@ class SettingsFileError(StashError):
     def __init__(self, path: Path, what: str) -> None:
         super().__init__(
             f"The settings in {path} do not hold: {what}. Put the file right or delete it, or set "
-            "anew with stash settings NAME=VALUE."
+            "anew what is in it.",
+            at_terminal="That is done with: stash settings NAME=VALUE.",
         )
         self.path = path
 
@@ -134,9 +135,9 @@ class UserFileError(StashError):
         The file.
     """
 
-    def __init__(self, path: Path, text: str) -> None:
+    def __init__(self, path: Path, text: str, *, at_terminal: str = "") -> None:
         self.path = path
-        super().__init__(text)
+        super().__init__(text, at_terminal=at_terminal)
 
 
 class NotFoundError(StashError):
@@ -150,11 +151,13 @@ class NotFoundError(StashError):
         The name or number given.
     """
 
-    def __init__(self, kind: str, name: str | int, *, hint: str = "") -> None:
+    def __init__(
+        self, kind: str, name: str | int, *, hint: str = "", at_terminal: str = ""
+    ) -> None:
         self.kind = kind
         self.name = str(name)
         text = f"There is no {kind} “{name}” in this stash."
-        super().__init__(f"{text} {hint}".strip())
+        super().__init__(f"{text} {hint}".strip(), at_terminal=at_terminal)
 
 
 class HistoryEndError(NotFoundError):

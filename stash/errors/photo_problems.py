@@ -88,10 +88,17 @@ class CardNotFoundError(PhotoError):
 
     cause = "no card"
 
-    def __init__(self, text: str, *, squares_seen: int = 0, squares_needed: int = 24) -> None:
+    def __init__(
+        self,
+        text: str,
+        *,
+        squares_seen: int = 0,
+        squares_needed: int = 24,
+        at_terminal: str = "",
+    ) -> None:
         self.squares_seen = squares_seen
         self.squares_needed = squares_needed
-        super().__init__(text)
+        super().__init__(text, at_terminal=at_terminal)
 
 
 class CardCoveredError(CardNotFoundError):

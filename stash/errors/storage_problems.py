@@ -30,9 +30,9 @@ class StorageError(StashError):
         The folder in question, as given.
     """
 
-    def __init__(self, text: str, *, folder: object = "") -> None:
+    def __init__(self, text: str, *, folder: object = "", at_terminal: str = "") -> None:
         self.folder = str(folder)
-        super().__init__(text)
+        super().__init__(text, at_terminal=at_terminal)
 
 
 class StashMissingError(StorageError):
@@ -40,9 +40,9 @@ class StashMissingError(StorageError):
 
     def __init__(self, folder: object) -> None:
         super().__init__(
-            f"There is no stash in {folder} yet. Log a photo into it with `stash log`, or name "
-            "another folder with --home.",
+            f"There is no stash in {folder} yet.",
             folder=folder,
+            at_terminal="Log a photo into it with `stash log`, or name another folder with --home.",
         )
 
 
@@ -52,8 +52,9 @@ class StashReadOnlyError(StorageError):
     def __init__(self, folder: object) -> None:
         super().__init__(
             f"The stash in {folder} can be read but not changed: this user may not write there. "
-            "Give yourself write permission, or copy the folder and name the copy with --home.",
+            "Give yourself write permission, or use a copy of the folder.",
             folder=folder,
+            at_terminal="The copy is named with --home.",
         )
 
 
@@ -104,8 +105,9 @@ class RecordDamagedError(StorageError):
 
     def __init__(self, what: str) -> None:
         super().__init__(
-            f"{what} cannot be read any more. `stash verify` says what is wrong; `stash restore` "
-            "brings a backup back into a new folder."
+            f"{what} cannot be read any more.",
+            at_terminal="`stash verify` says what is wrong; `stash restore` brings a backup back "
+            "into a new folder.",
         )
         self.what = what
 
@@ -122,15 +124,15 @@ class StashDamagedError(StorageError):
     def __init__(self, folder: object, *, backup: str = "") -> None:
         self.backup = backup
         advice = (
-            f"The last backup is {backup}: bring it back into an empty folder with "
-            f"`stash restore {as_word(backup)} --home NEW_FOLDER`."
+            f"The last backup is {backup}: bring it back into an empty folder."
             if backup
-            else "If you have a backup, bring it back into an empty folder with "
-            "`stash restore FILE --home NEW_FOLDER`."
+            else "If you have a backup, bring it back into an empty folder."
         )
-        advice += " `stash repair` rebuilds it in its place from all that can still be read."
         super().__init__(
-            f"The stash in {folder} is damaged and was left untouched. {advice}", folder=folder
+            f"The stash in {folder} is damaged and was left untouched. {advice}",
+            folder=folder,
+            at_terminal=f"That does `stash restore {as_word(backup) or 'FILE'} --home NEW_FOLDER`; "
+            "`stash repair` rebuilds it in its place from all that can still be read.",
         )
 
 
@@ -151,8 +153,9 @@ class StashLostError(StashDamagedError):
         StorageError.__init__(
             self,
             f"The database of the stash in {folder} is {how}{beside}. Nothing was changed. "
-            f"`stash repair` rebuilds it from what is there and from a backup{last}.",
+            f"It can be rebuilt from what is there and from a backup{last}.",
             folder=folder,
+            at_terminal="That does `stash repair`.",
         )
 
 
@@ -199,16 +202,19 @@ class FileMissingError(StorageError):
     def __init__(self, folder: object, *, sha256: str) -> None:
         self.sha256 = sha256
         super().__init__(
-            f"A picture ({sha256[:12]}…) is missing from the stash in {folder}. "
-            "`stash verify` lists what is missing; a backup may still hold it.",
+            f"A picture ({sha256[:12]}…) is missing from the stash in {folder}; "
+            "a backup may still hold it.",
             folder=folder,
+            at_terminal="`stash verify` lists what is missing.",
         )
 
 
 class NotEmptyError(StorageError):
     """Something is already where a backup, an export or a restored stash should go."""
 
-    def __init__(self, folder: object, *, remedy: str) -> None:
+    def __init__(self, folder: object, *, remedy: str, at_terminal: str = "") -> None:
         super().__init__(
-            f"{folder} is already there and was left as it is. {remedy}", folder=folder
+            f"{folder} is already there and was left as it is. {remedy}",
+            folder=folder,
+            at_terminal=at_terminal,
         )

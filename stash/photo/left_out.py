@@ -73,8 +73,7 @@ def _thing_notes(things: dict[str, list[str]]) -> tuple[str, ...]:
         return ()
     said = ", ".join(f"{thing} ({', '.join(where)})" for thing, where in sorted(things.items()))
     return (
-        f"Left out as no cloth: {said}. If one of these is "
-        "a scrap, mark it on the photo's page (stash web).",
+        f"Left out as no cloth: {said}. If one of these is a scrap, mark it on the photo's page.",
     )
 
 

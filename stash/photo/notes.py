@@ -58,7 +58,7 @@ def nothing_notes(found: Segmentation) -> tuple[str, ...]:
         return ()
     return (
         "No scrap was found. Lay scraps on one plain cloth of another colour, clear of the card, "
-        "and take the photo again; or mark them on the photo's page (stash web).",
+        "and take the photo again; or mark them on the photo's page.",
     )
 
 

@@ -71,7 +71,7 @@ def plate_of(photo: Photo) -> Plate:
     if photo.focal_35mm is not None:
         raise NotAPhotoError(
             photo.name,
-            "This was taken by a camera and is no flatbed scan. Log it without --scan, with a "
+            "This was taken by a camera and is no flatbed scan. Log it as a photo, with a "
             "reference card beside the scraps.",
         )
     across, along = photo.dots_per_in or (0.0, 0.0)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stash.quilt.sewing import Joint, SewingPlan, Way, row_width
-from stash.units import format_inches
+from stash.units import CM_PER_INCH, length_words
 
 __all__ = ["Step", "curve_steps", "sewing_steps"]
 
@@ -18,20 +18,20 @@ class Step:
     text: str
 
 
-def sewing_steps(plan: SewingPlan, *, seam_in: float = 0.25) -> tuple[Step, ...]:
+def sewing_steps(plan: SewingPlan, *, seam_in: float = 0.25, unit: str = "in") -> tuple[Step, ...]:
     """Write the steps for a top: the machine, squares, rows, long seams, pressing.
 
     What they say is common practice, no source, but for the width test (Melody Crust,
     Precision Piecing, 2015).
     """
-    steps = [_machine(seam_in)]
+    steps = [_machine(seam_in, unit)]
     if plan.units > 1:
         steps.append(_units(plan))
     if any(one.joint is Joint.ROW for one in plan.seams):
         steps.append(_rows(plan))
         steps.append(_row_pressing(plan))
     if any(one.joint is Joint.BETWEEN for one in plan.seams):
-        steps.append(_between(plan, seam_in))
+        steps.append(_between(plan, length_words(seam_in, unit=unit)))
         steps.append(_long_pressing(plan))
     return tuple(steps)
 
@@ -56,14 +56,16 @@ def curve_steps(plan: SewingPlan) -> tuple[Step, ...]:
     )
 
 
-def _machine(seam_in: float) -> Step:
-    width = format_inches(seam_in)
-    test = format_inches(row_width(1.5, 3, seam_in))
+def _machine(seam_in: float, unit: str) -> Step:
+    width = length_words(seam_in, unit=unit)
+    strip_in = 1.5 if unit == "in" else 4 / CM_PER_INCH  # round in either unit
+    strip = length_words(strip_in, unit=unit)
+    test = length_words(row_width(strip_in, 3, seam_in), unit=unit)
+    stitches = "10 to 12 stitches an inch (2.5 to 2.1 mm)" if unit == "in" else "Stitches of 2.5 mm"
     return Step(
         "Set up",
-        f"A scant {width} in seam, a thread less than {width}: three 1½ in strips sewn side by "
-        f"side measure {test} in. 10 to 12 stitches an inch (2.5 to 2.1 mm). Begin and end on a "
-        "scrap of waste cloth.",
+        f"A scant {width} seam, a thread less than that: three strips {strip} wide sewn side by "
+        f"side measure {test}. {stitches}. Begin and end on a scrap of waste cloth.",
     )
 
 
@@ -119,8 +121,8 @@ def _row_pressing(plan: SewingPlan) -> Step:
     return Step("Press the rows", f"Odd rows to the right, even rows to the left, {why}.")
 
 
-def _between(plan: SewingPlan, seam_in: float) -> Step:
-    match = f"Match crossings {format_inches(seam_in)} in from the edge and pin them there"
+def _between(plan: SewingPlan, seam: str) -> Step:
+    match = f"Match crossings {seam} from the edge and pin them there"
     if plan.way is Way.STRAIGHT:
         return Step("Join the rows", f"{match}, then sew the long seam in one go.")
     if plan.way is Way.CURVED:

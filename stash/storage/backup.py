@@ -81,7 +81,7 @@ def write_backup(home: Path, target: Path, *, replace: bool = False) -> BackupRe
         If the stash cannot be read or the file not be written; no half file is left.
     """
     if target.exists() and not replace:
-        raise NotEmptyError(target, remedy="Choose another name, or add --replace.")
+        raise NotEmptyError(target, remedy="Choose another name.", at_terminal="Or add --replace.")
     with faults_told(target.parent, waited_s=0.0):
         if not target.parent.is_dir():
             text = f"There is no folder {target.parent} to write the backup into; make it first."
@@ -306,14 +306,21 @@ def _looked_at_restored(backup: BackupFile, draft: Path, home: Path) -> tuple[st
     return tuple(what for path, (_, what) in wanted.items() if not path.is_file())
 
 
+def _not_empty(home: Path) -> NotEmptyError:
+    return NotEmptyError(
+        home,
+        remedy="Take an empty folder; nothing was overwritten.",
+        at_terminal="It is named with --home.",
+    )
+
+
 def _refuse_a_full_folder(home: Path) -> None:
-    remedy = "Name an empty folder with --home; nothing was overwritten."
     if home.exists() and not home.is_dir():
-        raise NotEmptyError(home, remedy=remedy)
+        raise _not_empty(home)
     if not home.is_dir() or not any(home.iterdir()):
         return
     if (home / DATABASE).exists() or not (home / RESTORING).exists():
-        raise NotEmptyError(home, remedy=remedy)
+        raise _not_empty(home)
 
 
 def _refuse_too_little_room(home: Path, needed_bytes: int) -> None:

@@ -50,7 +50,9 @@ def faults_told(home: Path, *, waited_s: float, needed_bytes: int = 0) -> Iterat
         ) from problem
     except OverflowError as problem:
         raise StorageError(
-            "No number in a stash is that large; `stash scraps` lists those there are.", folder=home
+            "No number in a stash is that large.",
+            folder=home,
+            at_terminal="`stash scraps` lists those there are.",
         ) from problem
     except UnicodeDecodeError as problem:  # SQLite tells of damage in words it read from it
         raise StashDamagedError(home, backup=last_backup(home)) from problem
@@ -86,9 +88,10 @@ def _of_database(said: str, home: Path, waited_s: float, needed_bytes: int) -> S
     if "readonly" in text or "unable to open" in text:
         return StashReadOnlyError(home)
     return StorageError(
-        f"The stash in {home} could not be used ({said}). What was logged before is kept; run "
-        "`stash verify`, then the same command again.",
+        f"The stash in {home} could not be used ({said}). What was logged before is kept; look "
+        "the stash over, then do the same again.",
         folder=home,
+        at_terminal="`stash verify` looks it over.",
     )
 
 

@@ -336,7 +336,7 @@ class SqliteFile:
     def _refuse_lost(self) -> None:
         """Tell a folder without a database, but with the files of one, from a new one."""
         if (self.home / RESTORING).exists():
-            text = f"A restore into {self.home} was broken off. Run the same `stash restore` again."
+            text = f"A restore into {self.home} was broken off. Run the same restore again."
             raise StorageError(text, folder=self.home)
         log = self.path.with_name(f"{DATABASE}-wal")
         if any(PictureFiles(self.home).all_files()) or (log.exists() and log.stat().st_size):

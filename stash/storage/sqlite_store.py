@@ -81,9 +81,9 @@ class FolderStore(RecordStore):
             pass  # a stash that cannot be read is told before anything is written
         if not (self.home / DATABASE).exists():
             raise StorageError(
-                "A stash on a database server is backed up by that server; `stash export` writes "
-                "it into a folder.",
+                "A stash on a database server is backed up by that server.",
                 folder=self.home,
+                at_terminal="`stash export` writes it into a folder.",
             )
         from stash.storage.backup import write_backup  # noqa: PLC0415 - seldom asked for
 

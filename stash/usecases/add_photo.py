@@ -128,8 +128,9 @@ def cards_to_use(store: Store, name: str | None) -> tuple[Card, ...]:
         raise NotFoundError(
             "card",
             "any",
-            hint="Register the card you photograph with: "
-            "stash card add NAME --kind chart24 --pitch INCHES (between patch centres).",
+            hint="Register the card you photograph with.",
+            at_terminal="That is: stash card add NAME --kind chart24 --pitch INCHES (between patch "
+            "centres).",
         )
     newest = known[-1]
     return (card_of(newest.name, newest.body),)
@@ -159,7 +160,7 @@ def measure(
         return measure_photo(photo, cards, options=look)
     except (PhotoError, MeasureError) as problem:
         cause = problem.cause if isinstance(problem, PhotoError) else BackingError.cause
-        return PhotoOutcome(file_name, "refused", reason=str(problem), warnings=told, cause=cause)
+        return PhotoOutcome(file_name, "refused", reason=problem.plain, warnings=told, cause=cause)
 
 
 def keep_measured(

@@ -159,7 +159,7 @@ class _Case:
     def _need_there(self, number: int) -> None:
         scrap = self.scraps.get(number)
         if scrap is None:
-            raise NotFoundError("scrap", number, hint="`stash twins` shows those that wait.")
+            raise NotFoundError("scrap", number, at_terminal="`stash twins` shows those that wait.")
         if scrap.state is ScrapState.CUT_UP:
             left = [n for n in self.members[scrap.fabric] if not self._cut_up(n)]
             other = f"; name what is left of it: scrap {left[0]}" if left else ""
@@ -292,9 +292,10 @@ def _contradiction(pair: Pair, why: str) -> TwinsError:
     one, other = pair
     return TwinsError(
         f"Scraps {one} and {other} were said to be different, and {why}; nothing was kept. Look "
-        f"at both (stash twins --show {one},{other} --picture FILE), then answer for these two: "
-        f"--same {one},{other}, or --part the one that does not belong.",
+        "at both, then answer for these two: the same, or which one does not belong.",
         scraps=pair,
+        at_terminal=f"With stash twins: --show {one},{other} --picture FILE; --same {one},{other}, "
+        "or --part the one that does not belong.",
     )
 
 

@@ -248,7 +248,7 @@ def _fabric(store: Store, number: int) -> Fabric:
     for fabric in store.fabrics():
         if fabric.number == number:
             return fabric
-    raise NotFoundError("fabric", number, hint="`stash fabrics` lists them.")
+    raise NotFoundError("fabric", number, at_terminal="`stash fabrics` lists them.")
 
 
 def corners_from_words(words: str, *, unit: str = "in") -> list[Point]:
@@ -351,7 +351,7 @@ def add_ruled_scrap(
 
 def _looks_of(store: Store, ruled: RuledScrap) -> Appearance:
     if ruled.cloth is not None and ruled.colours:
-        raise MeasureError("Give the cloth's colours by --picture or by --colour, not both.")
+        raise MeasureError("Give the cloth's colours by a picture or by colours, not both.")
     if ruled.fabric is not None:
         _fabric(store, ruled.fabric)
     if ruled.cloth is not None:
@@ -364,7 +364,8 @@ def _looks_of(store: Store, ruled: RuledScrap) -> Appearance:
     if ruled.colours:
         return appearance_of_hex(ruled.colours, kind=ruled.kind or PrintKind.PLAIN)
     raise MeasureError(
-        "Say what the cloth looks like: --colour '#1f3f7a' (as often as it has colours), "
-        "--picture with a picture of the cloth alone, or --same-as with the number of a fabric "
-        "already there."
+        "Say what the cloth looks like: by its colours, by a picture of the cloth alone, or by the "
+        "number of a fabric already there.",
+        at_terminal="That is --colour '#1f3f7a' (as often as it has colours), --picture or "
+        "--same-as.",
     )

@@ -23,7 +23,7 @@ def photo_with_outlines(store: Store, sha256: str) -> bytes:
     """
     logged = store.photo(sha256)
     if logged is None or logged.view is None:
-        raise NotFoundError("photo", sha256[:12], hint="Log it with: stash log PHOTO")
+        raise NotFoundError("photo", sha256[:12], at_terminal="Log it with: stash log PHOTO")
     photo = read_photo(store.picture(sha256), name=logged.file_name)
     scraps = [
         Outlined(f"#{scrap.number}", scrap.outline, scrap.appearance.colours)

@@ -32,7 +32,8 @@ def chart_of(store: Store, quilt: Quilt, pattern: Pattern, *, paper: str) -> byt
     """Write the chart as PDF; raises PlanError before the quilt is laid out."""
     if not quilt.piece_at:
         raise PlanError(
-            f"“{quilt.name}” is not laid out yet; run stash quilt layout “{quilt.name}” first."
+            f"“{quilt.name}” is not laid out yet.",
+            at_terminal=f"First: stash quilt layout “{quilt.name}”.",
         )
     bins = {scrap.number: scrap.place for scrap in store.scraps()}
     return layout_chart(quilt, pattern, paper_named(paper), picture_of=_pictures(store), bins=bins)

@@ -142,7 +142,9 @@ def read_outlines(data: bytes) -> list[MeasuredScrap]:
     try:
         records = json.loads(data)
     except (ValueError, RecursionError):
-        raise MeasureError("The outlines are not JSON; see “stash fit --help”.") from None
+        raise MeasureError(
+            "The outlines are not JSON.", at_terminal="See: stash fit --help"
+        ) from None
     if not isinstance(records, list) or not all(isinstance(one, dict) for one in records):
         raise MeasureError(
             'The outlines should be a list such as [{"id": 1, "outline": [[x, y], ...]}].'

@@ -184,7 +184,8 @@ def cards_for_photo(store: Store, name: str | None = None) -> list[Card]:
     known = cards(store)
     if not known:
         raise CardNotFoundError(
-            "No reference card is registered yet. Register yours, for example: stash card add "
-            "pocket --kind chart24 --pitch 0.55 (inches between the middles of two squares)."
+            "No reference card is registered yet. Register yours first.",
+            at_terminal="For example: stash card add pocket --kind chart24 --pitch 0.55 (inches "
+            "between the middles of two squares).",
         )
     return known[::-1]

@@ -141,7 +141,7 @@ def looks_asked(store: Store, request: PaletteRequest) -> list[Appearance]:
     if request.fabric is not None:
         found = [scrap for scrap in store.scraps() if scrap.fabric == request.fabric]
         if not found:
-            raise NotFoundError("fabric", request.fabric, hint="List them: stash fabrics.")
+            raise NotFoundError("fabric", request.fabric, at_terminal="List them: stash fabrics.")
         looks.append(max(found, key=lambda scrap: scrap.outline.area_sq_in).appearance)
     if request.photo:
         # These load the picture libraries.

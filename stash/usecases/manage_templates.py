@@ -41,7 +41,9 @@ def template_of(
     """
     if name in families():
         if size is None:
-            raise TemplateError(f"How large is the {name}? Give its finished size with --size.")
+            raise TemplateError(
+                f"How large is the {name}? Give its finished size.", at_terminal="That is --size."
+            )
         return make_template(name, size, seam_allowance_in=seam_allowance_in)
     if name.lower().endswith(_FILE_SUFFIXES):
         data, suffix = read_file(Path(name)), Path(name).suffix.lower()

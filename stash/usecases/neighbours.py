@@ -136,4 +136,4 @@ def _any_scrap(store: Store, fabric: int) -> int:
     for scrap in store.scraps():
         if scrap.fabric == fabric:
             return scrap.number
-    raise NotFoundError("fabric", fabric, hint="See them all with: stash fabrics")
+    raise NotFoundError("fabric", fabric, at_terminal="See them all with: stash fabrics")

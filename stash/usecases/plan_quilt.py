@@ -102,8 +102,8 @@ def make_quilt(store: Store, request: QuiltRequest) -> Quilt:
     if request.template not in families():
         raise PlanError(
             f"“{request.template}” has no setting: how pieces of a shape of your own join is not "
-            f"known. A quilt is planned of {', '.join(families())}; “stash fit” and “stash match” "
-            "take your own shape."
+            f"known. A quilt is planned of {', '.join(families())}.",
+            at_terminal="“stash fit” and “stash match” take your own shape.",
         )
     template = make_template(
         request.template, request.size, seam_allowance_in=request.seam_allowance_in
@@ -138,8 +138,8 @@ def _check_name_free(store: Store, name: str, *, again: bool) -> None:
             continue
         if not again:
             raise PlanError(
-                f"There is a quilt “{name}” already; choose another name, or plan it anew with "
-                "--replace."
+                f"There is a quilt “{name}” already; choose another name.",
+                at_terminal="Or plan it anew with --replace.",
             )
         if quilt.cut_count:
             raise PlanError(
@@ -291,7 +291,8 @@ def _check_scraps_free(store: Store, quilt: Quilt) -> None:
         some = ", ".join(str(number) for number in lost[:5])
         raise PlanError(
             f"The quilt “{quilt.name}” needs scrap {some}, which another quilt has taken since or "
-            f"which is gone. Allot it again: stash quilt allot “{quilt.name}”."
+            "which is gone. Choose its scraps again.",
+            at_terminal=f"That is: stash quilt allot “{quilt.name}”.",
         )
 
 

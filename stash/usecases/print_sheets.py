@@ -155,7 +155,10 @@ def cut_list(store: Store, name: str, *, layers: int) -> CutList:
     """
     quilt = quilt_named(store, name)
     if not quilt.pieces:
-        raise PlanError(f"No scrap is allotted to “{name}” yet. First: stash quilt allot “{name}”.")
+        raise PlanError(
+            f"No scrap is chosen for “{name}” yet.",
+            at_terminal=f"First: stash quilt allot “{name}”.",
+        )
     rings: dict[int, list[Ring]] = defaultdict(list)
     places: dict[int, list[str]] = defaultdict(list)
     named = _places_of(quilt)
@@ -208,7 +211,7 @@ def bin_labels(
     wanted = list(places) or sorted(inside)
     for place in wanted:
         if place not in inside:
-            known = ", ".join(sorted(inside)) or "none yet; log scraps with --bin NAME"
+            known = ", ".join(sorted(inside)) or "none yet"
             raise NotFoundError("bin", place, hint=f"Bins with scraps: {known}.")
     return tuple(_label(place, inside[place], unit) for place in wanted)
 
@@ -238,8 +241,8 @@ def _whole(store: Store, number: int, name: str) -> Scrap:
         scrap = None
     if scrap is None or scrap.state is ScrapState.CUT_UP:
         raise PlanError(
-            f"Scrap {number} is no longer there to be cut. Allot the quilt again: "
-            f"stash quilt allot “{name}”."
+            f"Scrap {number} is no longer there to be cut. Choose the quilt's scraps again.",
+            at_terminal=f"That is: stash quilt allot “{name}”.",
         )
     return scrap
 

@@ -146,8 +146,9 @@ def _one_scrap(
         )
     if scrap.state is ScrapState.CUT_UP or not lies_on(scrap.outline, rings):
         raise PlanError(
-            f"Scrap {number} is not as it was when the pieces were allotted. Allot the quilt "
-            f"again before cutting it: stash quilt allot “{quilt.name}”."
+            f"Scrap {number} is not as it was when the pieces were allotted. Choose its "
+            "scraps again before cutting it.",
+            at_terminal=f"That is: stash quilt allot “{quilt.name}”.",
         )
     return scrap, remainders(scrap.outline, rings, least_in=least_in)
 

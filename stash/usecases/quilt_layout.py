@@ -121,7 +121,8 @@ def _with_pieces(store: Store, name: str) -> tuple[Quilt, Document]:
     quilt, seen = quilt_seen(store, name)
     if not quilt.pieces:
         raise PlanError(
-            f"“{name}” has no pieces to lay out yet; run stash quilt allot “{name}” first."
+            f"“{name}” has no pieces to lay out yet; choose its scraps first.",
+            at_terminal=f"That is: stash quilt allot “{name}”.",
         )
     return quilt, seen
 

@@ -27,7 +27,7 @@ def log_again(store: Store, photos: Sequence[str], *, card: str | None) -> Itera
         cards = cards_to_use(store, card)
     except NotFoundError as problem:
         for name in photos:
-            reason = f"{problem} Then run `stash repair` again; the photo stays in the stash."
+            reason = f"{problem} Then repair the stash again; the photo stays in it."
             yield PhotoOutcome(_called(name), "refused", reason=reason)
         return
     for name in photos:

@@ -179,7 +179,7 @@ def _handler(page: Page) -> Handler:
             answered.headers["Connection"] = "close"
             return answered
         except StashError as trouble:
-            return problem(desk, request, str(trouble), _status_of(trouble))
+            return problem(desk, request, trouble.plain, _status_of(trouble))
 
     return answer
 

@@ -247,7 +247,7 @@ class Page:
     def kept(self, form: Form, trouble: StashError) -> Kept:
         """Give what was typed, with the reason at its field."""
         at = next((name for kind, name in self.fields.items() if isinstance(trouble, kind)), "")
-        return Kept(form, str(trouble), at)
+        return Kept(form, trouble.plain, at)
 
 
 def most_asked(request: Request, usual: int) -> int:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -36,7 +38,7 @@ def _finishing(desk: Desk, request: Request) -> Response:
         wish = _wish(asked, desk.settings.unit)
         values["answer"] = finishing_of(top_of_quilt(desk.store, quilt.name), wish)
     except StashError as problem:
-        values["problem"], status = str(problem), 422
+        values["problem"], status = problem.plain, 422
     return desk.page(request, "finishing.html", values, status=status)
 
 
@@ -67,9 +69,11 @@ def _guide(desk: Desk, request: Request) -> Response:
         "quilt": quilt,
         "cuts": None,
         "no_cuts": "",
-        "strip_words": strip_words,
+        "strip_words": partial(strip_words, unit=desk.settings.unit),
         "template": top.template,
-        "steps": sewing_steps(plan, seam_in=top.template.seam_allowance_in),
+        "steps": sewing_steps(
+            plan, seam_in=top.template.seam_allowance_in, unit=desk.settings.unit
+        ),
         "curves": curve_steps(plan),
         "rows": [(number + 1, plan.press_of_row(number)) for number in range(len(plan.rows))],
         "cautions": cautions_for,

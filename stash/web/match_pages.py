@@ -97,7 +97,7 @@ def _match(desk: Desk, request: Request) -> Response:
         try:
             values |= _answer(desk, asked, most_asked(request, _SHOWN))
         except StashError as problem:
-            values["problem"], status = str(problem), 422
+            values["problem"], status = problem.plain, 422
     return desk.page(request, "match.html", values, status=status)
 
 

@@ -134,7 +134,7 @@ def _preview(desk: Desk, request: Request) -> Response:
     try:
         palette = compose_palette(desk.store, _Fields(_lists(request.query_params)).request())
     except PaletteError as problem:
-        return desk.page(request, "palette_preview.html", {"problem": str(problem)})
+        return desk.page(request, "palette_preview.html", {"problem": problem.plain})
     values = {"problem": "", "patches": patches_of(palette), **_verdicts(desk, palette)}
     return desk.page(request, "palette_preview.html", values)
 

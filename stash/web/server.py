@@ -32,8 +32,8 @@ class PortTakenError(StashError):
     def __init__(self, port: int, free: int) -> None:
         self.port, self.free = port, free
         super().__init__(
-            f"Port {port} is taken; perhaps the page is already open there. "
-            f"Use that one, or start another with: stash web --port {free}"
+            f"Port {port} is taken; perhaps the page is already open there. Use that one.",
+            at_terminal=f"Or start another with: stash web --port {free}",
         )
 
 
@@ -43,7 +43,7 @@ class NoNetworkError(StashError):
     def __init__(self) -> None:
         super().__init__(
             "This computer is in no network now, so no phone can reach it. Connect it to your "
-            "home network, or start without --lan."
+            "home network first."
         )
 
 

@@ -107,8 +107,8 @@ def another_card(seen: int) -> AnotherCardError:
     """Word the error for squares that are no chart in its usual order."""
     return AnotherCardError(
         f"I see a card of {seen} coloured squares, but it is another kind: their order is not that "
-        "of the usual 24-patch chart. Lay a chart of the usual kind or a printed card (stash card "
-        "print) beside the scraps and take the photo again.",
+        "of the usual 24-patch chart. Lay a chart of the usual kind or a printed card beside the "
+        "scraps and take the photo again.",
         squares_seen=seen,
     )
 

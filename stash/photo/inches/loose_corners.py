@@ -156,8 +156,8 @@ def _misprinted(levelled: Levelled, printed: LoosePrint) -> list[str]:
     line_in = sizes[0] * CHECK_LINE_IN * printed.side_in / LoosePrint().side_in
     return [
         f"The loose corner markers were left out: beside the card their check line would be "
-        f"{line_in:.2f} in, not what was stated. Measure the line with a ruler and state it "
-        "(--corner-line); if it is right, the card's own size is registered wrongly."
+        f"{line_in:.2f} in, not what was stated. Measure the line with a ruler and state "
+        "its length; if it is right, the card's own size is registered wrongly."
     ]
 
 

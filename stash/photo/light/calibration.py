@@ -261,13 +261,13 @@ def _said(found: FoundCard, out: LeftOut) -> tuple[str, ...]:
     elif not found.card.absolute:
         said.append(
             "This card's inks were never measured: colours agree with each other but may all be "
-            "off together. Measure it once: stash card learn."
+            "off together. Photograph it once beside a 24-patch chart to measure them."
         )
     elif out.mean > _OWN_KIND_DE00:
         said.append(
             f"The card's squares do not have the colours of its kind (error {out.mean:.1f}), so "
             "colours agree with each other but are not absolute. Another maker's card is measured "
-            "once with: stash card learn."
+            "once, by a photo of it beside a 24-patch chart."
         )
     elif out.mean > _ACCEPT_DE00:
         said.append(
