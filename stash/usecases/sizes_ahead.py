@@ -88,12 +88,17 @@ def in_portions(store: AskedStore, template: Template, rule: CutRule) -> Iterato
     missing = _numbers_missing(store, template, rule)
     if missing <= _PORTION:
         return
-    left = total = len(not_worked_out(store, template, rule))
-    before = -1
-    while left and left != before:
+    numbers = _to_do(store, template, rule)
+    total, before = len(numbers), None
+    # A scrap that was sized may wait for its count next: so many are left, but not the same ones.
+    while numbers and numbers != before:
         work_out(store, template, rule, most=_PORTION)
-        before, left = left, len(not_worked_out(store, template, rule))
-        yield max(0, total - left), total
+        before, numbers = numbers, _to_do(store, template, rule)
+        yield max(0, total - len(numbers)), total
+
+
+def _to_do(store: AskedStore, template: Template, rule: CutRule) -> list[int]:
+    return [scrap.number for scrap in not_worked_out(store, template, rule)]
 
 
 def _numbers_missing(store: AskedStore, template: Template, rule: CutRule) -> int:
