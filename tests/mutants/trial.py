@@ -1,0 +1,222 @@
+"""Try edits one after another, each in a process of its own on a copy of the tree."""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from tests.mutants.edits import Edit
+from tests.mutants.reach import NOTES
+
+REPO = Path(__file__).resolve().parents[2]
+_LEFT_OUT = shutil.ignore_patterns(".git", ".venv", "__pycache__", ".mypy_cache", "shared")
+# Loaded once, before the first trial; never a module of ours, whose edit would not be seen.
+_LIBRARIES = (
+    "numpy", "scipy.optimize", "scipy.spatial", "cv2", "sklearn.cluster", "shapely.geometry",
+    "sqlalchemy", "PIL.Image", "typer.testing", "starlette.applications", "httpx", "pypdfium2",
+    "reportlab.pdfgen.canvas", "networkx", "hypothesis", "jinja2", "colormath.color_objects",
+    "rich.console", "pytest", "segno", "bidi.algorithm", "joblib", "uvicorn",
+)  # fmt: skip
+
+
+def copied_tree(work: Path) -> Path:
+    """Make the copy of the tree that is edited, compiled so that an edit is always noticed."""
+    tree = work / "tree"
+    if tree.exists():
+        shutil.rmtree(tree)
+    shutil.copytree(REPO, tree, ignore=_LEFT_OUT)
+    # For the processes that tests start; pytest itself takes the plugin.
+    (tree / "sitecustomize.py").write_text(
+        'import os\nif "PYTEST_CURRENT_TEST" in os.environ and "STASH_REACH" in os.environ:\n'
+        "    from tests.mutants.reach import follow\n    follow()\n"
+    )
+    command = [sys.executable, "-m", "compileall", "-q", "--invalidation-mode", "checked-hash"]
+    subprocess.run([*command, "stash", "tests"], cwd=tree, check=True)
+    return tree
+
+
+def environment(tree: Path, **more: str) -> dict[str, str]:
+    """Give the environment of tests in the copy."""
+    shared = os.environ.get("STASH_SHARED") or str(REPO.parent / "shared")
+    around = {**os.environ, "PYTHONPATH": str(tree), "PYTHONDONTWRITEBYTECODE": "1"}
+    return {**around, "OMP_NUM_THREADS": "1", "STASH_SHARED": shared, **more}
+
+
+@dataclass
+class Reach:
+    """Seconds by test, and the tests that enter a function, by module and function."""
+
+    seconds: dict[str, float]
+    entered: dict[str, dict[str, list[str]]]
+
+    @classmethod
+    def read(cls, file: Path) -> Reach:
+        """Read what ``work_out`` kept; nothing if it kept nothing yet."""
+        if not file.exists():
+            return cls({}, {})
+        return cls(**json.loads(file.read_text()))
+
+    def write(self, file: Path) -> None:
+        """Keep it."""
+        file.write_text(json.dumps(asdict(self)))
+
+    def tests_for(self, edit: Edit) -> list[str]:
+        """Give the tests that reach an edit, the quickest first."""
+        functions = self.entered.get(edit.module, {})
+        found = set(functions.get(edit.function, ()))
+        if not found:  # a constant, a class's own lines, or what is remembered after one call
+            found = {test for tests in functions.values() for test in tests}
+        return sorted(found, key=lambda test: (self.seconds[test], test))
+
+
+def work_out(work: Path, words: Sequence[str]) -> None:
+    """Run tests once and keep which functions each of them enters, beside what is known."""
+    tree = copied_tree(work)
+    notes = work / "notes.txt"
+    notes.unlink(missing_ok=True)
+    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider"]
+    command += ["-p", "tests.mutants.reach", *words]
+    subprocess.run(command, cwd=tree, env=environment(tree, **{NOTES: str(notes)}), check=False)
+    known = Reach.read(work / "reach.json")
+    _add(known, notes.read_text().splitlines())
+    known.write(work / "reach.json")
+
+
+def _add(known: Reach, lines: Iterable[str]) -> None:
+    calls: dict[tuple[str, str], set[str]] = defaultdict(set)
+    setups: dict[tuple[str, str], set[str]] = defaultdict(set)
+    passed: dict[str, float] = defaultdict(float)
+    failed: set[str] = set()
+    for line in lines:
+        test, *rest = line.split("\t")
+        if rest[0] == "took":
+            passed[test] += float(rest[2])
+            if rest[3] != "passed":
+                failed.add(test)
+            continue
+        name, _, when = test.rpartition(" (")
+        if when == "call)":
+            calls[(rest[0], rest[1])].add(name)
+        elif name:
+            setups[(rest[0], rest[1])].add(name.split("::")[0])
+    fresh = {test: seconds for test, seconds in passed.items() if test not in failed}
+    by_file: dict[str, set[str]] = defaultdict(set)
+    for test in fresh:
+        by_file[test.split("::")[0]].add(test)
+    known.seconds = {t: s for t, s in known.seconds.items() if t.split("::")[0] not in by_file}
+    known.seconds.update(fresh)
+    for functions in known.entered.values():
+        for function, tests in functions.items():
+            functions[function] = [test for test in tests if test.split("::")[0] not in by_file]
+    for place in calls.keys() | setups.keys():
+        tests = calls[place].union(*(by_file[file] for file in setups[place]))
+        row = known.entered.setdefault(place[0], {}).setdefault(place[1], [])
+        row += sorted(tests & fresh.keys())
+
+
+@dataclass(frozen=True)
+class Result:
+    """What became of one edit."""
+
+    key: str
+    module: str
+    function: str
+    line: int
+    kind: str
+    old: str
+    new: str
+    end: str  # "killed", "too long", "survived" or "not reached"
+    tests: int
+    left_out: int
+    seconds: float
+    by: str = ""
+
+
+def load_libraries() -> None:
+    """Load what every trial needs, so that only the first one waits for it."""
+    for name in _LIBRARIES:
+        with contextlib.suppress(ImportError):
+            importlib.import_module(name)
+
+
+def tried(edit: Edit, reach: Reach, tree: Path, *, most_s: float) -> Result:
+    """Run the tests that reach an edit, as many as the time allows, on the copy with it."""
+    tests, chosen, sum_s = reach.tests_for(edit), [], 0.0
+    for test in tests:
+        sum_s += reach.seconds[test]
+        if sum_s > most_s and chosen:
+            break
+        chosen.append(test)
+    began = time.monotonic()
+    if not chosen:
+        return _result(edit, "not reached", (0, 0), 0.0, "")
+    file = tree / edit.module
+    whole = file.read_bytes()
+    file.write_bytes(edit.applied(whole))
+    try:
+        ended, by = _run(chosen, tree, limit_s=3 * min(sum_s, most_s) + 30)
+    finally:
+        file.write_bytes(whole)
+    counted = (len(chosen), len(tests) - len(chosen))
+    return _result(edit, ended, counted, time.monotonic() - began, by)
+
+
+def _result(edit: Edit, ended: str, counted: tuple[int, int], seconds: float, by: str) -> Result:
+    place = (edit.key, edit.module, edit.function, edit.line, edit.kind, edit.old, edit.new)
+    return Result(*place, ended, *counted, round(seconds, 1), by)
+
+
+def _run(tests: Sequence[str], tree: Path, *, limit_s: float) -> tuple[str, str]:
+    said = tree / "said.txt"
+    pid = os.fork()
+    if pid == 0:
+        _child(tests, tree, said)
+    until = time.monotonic() + limit_s
+    while time.monotonic() < until:
+        done, status = os.waitpid(pid, os.WNOHANG)
+        if done:
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(pid, signal.SIGKILL)  # servers that a stopped test left
+            ended = "survived" if status == 0 else "killed"
+            return ended, "" if status == 0 else _first_failure(said)
+        time.sleep(0.02)
+    os.killpg(pid, signal.SIGKILL)
+    os.waitpid(pid, 0)
+    return "too long", ""
+
+
+def _child(tests: Sequence[str], tree: Path, said: Path) -> None:
+    os.setsid()
+    out = os.open(said, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    os.dup2(out, 1)
+    os.dup2(out, 2)
+    os.chdir(tree)
+    os.environ.clear()
+    os.environ.update(environment(tree))
+    sys.path[:] = [str(tree), *(one for one in sys.path if one not in ("", str(REPO)))]
+    for name in [one for one in sys.modules if one.split(".")[0] in ("tests", "stash")]:
+        del sys.modules[name]
+    import pytest
+
+    code = 70
+    with contextlib.suppress(BaseException):
+        words = ["-q", "-x", "-p", "no:cacheprovider", "-p", "no:randomly", "--tb=line"]
+        code = int(pytest.main([*words, *tests]))
+    os._exit(code)
+
+
+def _first_failure(said: Path) -> str:
+    lines = said.read_text(errors="replace").splitlines()
+    found = [line for line in lines if line.startswith(("FAILED", "ERROR"))]
+    return (found or lines[-1:] or [""])[0][:200]
