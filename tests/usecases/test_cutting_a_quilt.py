@@ -213,7 +213,7 @@ def test_the_cut_list_names_every_piece_still_to_cut_by_bin_and_place(store: Fol
 def test_a_cut_list_wants_its_scraps_there(store: FolderStore) -> None:
     cloths(store, 3)
     make_quilt(store, QuiltRequest("bare", "square", "4", rows=1, across=1))
-    with pytest.raises(PlanError, match="No scrap is allotted"):
+    with pytest.raises(PlanError, match="“bare” yet"):
         cut_list(store, "bare", layers=1)
     allotted(store, rows=1)
     store.delete_scrap(2, why="lost")
