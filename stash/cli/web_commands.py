@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from stash.cli.messages import print_json, say
 from stash.cli.options import Home, Json, Unit
+from stash.cli.settings_file import settings_path
 
 if TYPE_CHECKING:
     from stash.web.pairing import Pairing
@@ -39,20 +42,41 @@ def _web(
 ) -> None:
     """Open the stash as a page: photograph, look, choose, plan. Ctrl-C stops it."""
     # Loaded here: the server is of no use to any other command.
+    from stash.web.door import Door  # noqa: PLC0415
     from stash.web.pairing import Pairing  # noqa: PLC0415
-    from stash.web.server import lan_address, open_sockets, serve  # noqa: PLC0415
+    from stash.web.phone_book import PhoneBook  # noqa: PLC0415
+    from stash.web.practice import Practice  # noqa: PLC0415
+    from stash.web.server import open_sockets, serve  # noqa: PLC0415
     from stash.web.settings import WebSettings  # noqa: PLC0415
     from stash.wiring import home_folder, open_store  # noqa: PLC0415
 
-    address = lan_address() if lan else ""
+    pairing = Pairing(PhoneBook(_phones_file(home_folder(home))))
+    address = _network_address(asked=lan, as_last_time=pairing.opened)
     store = open_store(home_folder(home))
     sockets = open_sockets(port, address)
     settings = WebSettings(sockets[0].getsockname()[1], address, "cm" if unit == "cm" else "in")
-    pairing = Pairing()
     _announce(settings, pairing, as_json=as_json)
     if not no_browser:
         _open_browser(settings)
-    serve(lambda: store, settings, pairing, sockets)
+    serve(lambda: store, Door(settings, pairing), sockets, Practice(open_store))
+
+
+def _network_address(*, asked: bool, as_last_time: bool) -> str:
+    """Give the address in the home network if phones are to be let in."""
+    from stash.web.server import NoNetworkError, lan_address  # noqa: PLC0415 - as above
+
+    if asked:
+        return lan_address()
+    try:
+        return lan_address() if as_last_time else ""
+    except NoNetworkError:
+        return ""  # the page says so, and lets them in when there is a network again
+
+
+def _phones_file(home: Path) -> Path:
+    """Name the file of phones let in: one for each stash, beside this user's settings."""
+    mark = hashlib.sha256(str(home.resolve()).encode()).hexdigest()[:16]
+    return settings_path().with_name("stash-phones") / f"{mark}.json"
 
 
 def _announce(settings: WebSettings, pairing: Pairing, *, as_json: bool) -> None:
@@ -67,7 +91,7 @@ def _announce(settings: WebSettings, pairing: Pairing, *, as_json: bool) -> None
         say("For a phone in the same home network, scan this with its camera:")
         say(qr_text(join))
         say(f"Or type there: {join}")
-        say("The code lets one phone in; the page shows a new one under “Pair a phone”.")
+        say("The code lets one phone in; the page shows a new one under “Use my phone”.")
     say("Ctrl-C stops it; what was logged is kept.")
 
 

@@ -33,19 +33,25 @@ from stash.web import (
     print_pages,
     quilt_pages,
     scrap_pages,
+    start_pages,
     twin_pages,
     wall_pages,
 )
 from stash.web.desk import Desk, Handler, Page, problem, wants_json
+from stash.web.door import Door
 from stash.web.forms import Form, read_form
-from stash.web.pairing import Pairing
+from stash.web.practice import Practice
 from stash.web.security import Gate, Incoming, Refusal
-from stash.web.settings import WebSettings
 
 __all__ = ["all_pages", "make_app"]
 
 _STATIC = Path(__file__).parent / "static"
-_KINDS = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
+_KINDS = {
+    ".css": "text/css",
+    ".js": "text/javascript",
+    ".svg": "image/svg+xml",
+    ".jpg": "image/jpeg",
+}
 _THREADS = 24
 _WORDS = {
     404: "There is no such page.",
@@ -56,6 +62,7 @@ _WORDS = {
 
 _TRADES = (
     wall_pages,
+    start_pages,
     scrap_pages,
     twin_pages,
     photograph_pages,
@@ -92,7 +99,7 @@ def all_pages() -> list[Page]:
 
 
 def make_app(
-    open_store: Callable[[], Store], settings: WebSettings, pairing: Pairing | None = None
+    open_store: Callable[[], Store], door: Door, practice: Practice | None = None
 ) -> ASGIApp:
     """Build the application; the stash is opened when it starts.
 
@@ -100,20 +107,20 @@ def make_app(
     ----------
     open_store : callable
         Opens the stash; called once.
-    settings : WebSettings
-        Where the page answers and how much one request may bring.
-    pairing : Pairing, optional
-        The secret for phones; a new one if not given.
+    door : Door
+        Where the page answers, whom it lets in and how much one request may bring.
+    practice : Practice, optional
+        Where an invented stash is kept while somebody tries things out; nowhere if not given.
     """
-    pairing = pairing or Pairing()
 
     @contextlib.asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
-        desk = app.state.desk = Desk(open_store(), settings, pairing)
-        app.state.uploads = anyio.CapacityLimiter(settings.limits.uploads_at_once)
+        desk = app.state.desk = Desk(open_store(), door, practice or Practice())
+        app.state.uploads = anyio.CapacityLimiter(door.settings.limits.uploads_at_once)
         anyio.to_thread.current_default_thread_limiter().total_tokens = _THREADS
         threading.Thread(target=_get_ready, args=(desk,), name="get ready", daemon=True).start()
         yield
+        desk.practice.end()
 
     app = Starlette(
         routes=_routes(),
@@ -122,7 +129,7 @@ def make_app(
         exception_handlers={HTTPException: _missing, Exception: _missing},
     )
     app.router.redirect_slashes = False
-    return Gate(app, settings, pairing)
+    return Gate(app, door)
 
 
 def _get_ready(desk: Desk) -> None:

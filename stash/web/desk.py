@@ -30,9 +30,11 @@ from stash.usecases.ports import Store
 from stash.usecases.review_scraps import ScrapFilter, ScrapView, find_scraps
 from stash.usecases.twins import review
 from stash.web.bench import Bench
+from stash.web.door import Door
 from stash.web.forms import Form, Kept
 from stash.web.pairing import Pairing, form_token, new_session
 from stash.web.picture_shelf import PictureShelf
+from stash.web.practice import Practice
 from stash.web.settings import WebSettings
 
 __all__ = [
@@ -70,6 +72,11 @@ _SAID = {
     "palette": "The palette is kept.",
     "gone": "Taken away. “Undo” brings it back.",
     "quilt": "The quilt is kept.",
+    "practice": "This is the invented stash: do what you like with it.",
+    "own": "The invented stash is thrown away. This one is yours.",
+    "phones": "Phones may come in now.",
+    "nophones": "Phones are shut out. Those let in before are known when you let phones in again.",
+    "forgotten": "That phone is let in no more.",
     "laid": "The layout is kept.",
     "allotted": "Scraps are set aside for this quilt.",
     "cut": "What was cut is noted.",
@@ -104,10 +111,10 @@ class Desk:
     ----------
     store : Store
         The stash.
-    settings : WebSettings
-        Where the page answers.
-    pairing : Pairing
-        The phones that may come in.
+    door : Door
+        Where the page answers, and the phones that may come in.
+    practice : Practice
+        The invented stash, while somebody tries things out.
     shelf : PictureShelf
         Pictures drawn lately.
     photo_sizes : dict
@@ -119,8 +126,8 @@ class Desk:
     """
 
     store: Store
-    settings: WebSettings
-    pairing: Pairing
+    door: Door
+    practice: Practice = field(default_factory=Practice)
     shelf: PictureShelf = field(default_factory=PictureShelf)
     photo_sizes: dict[str, tuple[int, int]] = field(default_factory=dict)
     bench: Bench = field(default_factory=Bench)
@@ -129,6 +136,16 @@ class Desk:
     _seen: tuple[Sequence[Scrap], tuple[ScrapView, ...]] | None = None
     _runs: dict[str, tuple[PhotoOutcome, ...]] = field(default_factory=dict)
     _templates: jinja2.Environment = field(default_factory=_environment)
+
+    @property
+    def settings(self) -> WebSettings:
+        """Where the page answers now."""
+        return self.door.settings
+
+    @property
+    def pairing(self) -> Pairing:
+        """The phones that may come in."""
+        return self.door.pairing
 
     def views(self) -> tuple[ScrapView, ...]:
         """Give every scrap with its name and family; worked out anew only after a change."""
@@ -168,6 +185,7 @@ class Desk:
             # A page that tells of a fault asks the stash nothing.
             waiting=self._waiting() if status < 500 else 0,
             lan=bool(self.settings.lan_address),
+            practising=self.practice.going,
             desk=self,
             **(values or {}),
         )

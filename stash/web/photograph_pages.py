@@ -17,6 +17,7 @@ from stash.usecases.mark_scrap import mark_scrap
 from stash.web.corners import corners_of_text
 from stash.web.desk import Desk, Page, back_to, wants_json
 from stash.web.forms import Form, SentFile
+from stash.web.papers import paper_of
 from stash.web.photo_drawing import outlines_on_photo
 from stash.web.pictures import photo_size_px
 from stash.web.tiles import tiles_of_photo
@@ -42,7 +43,12 @@ def _ask(desk: Desk, request: Request) -> Response:
     cards = [document.name for document in desk.store.documents("card")]
     places = sorted({scrap.place for scrap in desk.store.scraps() if scrap.place})
     photos = list(reversed(desk.store.photos()))[:12]
-    values = {"cards": list(reversed(cards)), "places": places, "photos": photos}
+    values = {
+        "cards": list(reversed(cards)),
+        "places": places,
+        "photos": photos,
+        "paper": paper_of(request, desk),
+    }
     return desk.page(request, "photograph.html", values)
 
 

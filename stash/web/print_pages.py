@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import re
-
 from starlette.requests import Request
 from starlette.responses import Response
 
-from stash.drawing.paper import A4, LETTER, Paper, paper_named
+from stash.drawing.paper import A4, LETTER
 from stash.drawing.template_sheet import template_pdf
 from stash.errors import PlanError
 from stash.usecases.plan_quilt import quilt_named, quilts
@@ -21,23 +19,12 @@ from stash.usecases.print_sheets import (
 )
 from stash.web.desk import Desk, Page
 from stash.web.match_pages import shapes_of, template_named
+from stash.web.papers import asked_paper, paper_of, pdf_response
 
-__all__ = ["PAGES", "file_name"]
+__all__ = ["PAGES"]
 
 _LAYERS = 6  # what a rotary cutter goes through cleanly; the command's own default
 _MOST_BINS = 400
-
-
-def file_name(words: str) -> str:
-    """Make a plain name for a download; only letters, digits and hyphens are kept.
-
-    Examples
-    --------
-    >>> file_name("Lighthouse “raffle”/../x cutting")
-    'lighthouse-raffle-x-cutting.pdf'
-    """
-    plain = re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-")
-    return f"{plain[:80] or 'sheet'}.pdf"
 
 
 def _choose(desk: Desk, request: Request) -> Response:
@@ -47,7 +34,7 @@ def _choose(desk: Desk, request: Request) -> Response:
         "labels": bin_labels(store, unit=desk.settings.unit)[:_MOST_BINS] if held else (),
         "quilts": quilts(store),
         "shapes": shapes_of(store),
-        "papers": (A4, LETTER) if desk.settings.unit == "cm" else (LETTER, A4),
+        "papers": sorted((A4, LETTER), key=lambda one: one.name != paper_of(request, desk)),
     }
     return desk.page(request, "print.html", values)
 
@@ -57,37 +44,31 @@ def _labels(desk: Desk, request: Request) -> Response:
     labels = bin_labels(desk.store, bins, unit=desk.settings.unit)
     if not labels:
         raise PlanError("No scrap lies in a bin yet. Note the bins first, then print labels.")
-    return _pdf(label_sheet(labels, _paper(request)), "bin labels")
+    return pdf_response(request, label_sheet(labels, asked_paper(request, desk)), "bin labels")
 
 
 def _template(desk: Desk, request: Request) -> Response:
     shape = request.query_params.get("shape", "")
     size = desk.meant(request.query_params.get("size", ""))
     template = template_named(desk.store, shape, size)
-    return _pdf(template_pdf([template], _paper(request)), f"{shape} {size}")
+    return pdf_response(
+        request, template_pdf([template], asked_paper(request, desk)), f"{shape} {size}"
+    )
 
 
 def _cutting(desk: Desk, request: Request) -> Response:
     name = request.query_params.get("quilt", "")
     cuts = cut_list(desk.store, quilt_named(desk.store, name).name, layers=_LAYERS)
-    return _pdf(cut_sheets(cuts, _paper(request)), f"{name} cutting")
+    return pdf_response(request, cut_sheets(cuts, asked_paper(request, desk)), f"{name} cutting")
 
 
 def _sewing(desk: Desk, request: Request) -> Response:
     name = request.query_params.get("quilt", "")
-    return _pdf(sewing_sheet(top_of_quilt(desk.store, name), _paper(request)), f"{name} sewing")
-
-
-def _paper(request: Request) -> Paper:
-    return paper_named(request.query_params.get("paper", LETTER.name))
-
-
-def _pdf(data: bytes, words: str) -> Response:
-    headers = {
-        "Content-Disposition": f'attachment; filename="{file_name(words)}"',
-        "Cache-Control": "private, no-store",
-    }
-    return Response(data, media_type="application/pdf", headers=headers)
+    return pdf_response(
+        request,
+        sewing_sheet(top_of_quilt(desk.store, name), asked_paper(request, desk)),
+        f"{name} sewing",
+    )
 
 
 PAGES = (

@@ -18,7 +18,8 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from stash.web.pairing import Pairing, new_session
+from stash.web.door import Door
+from stash.web.pairing import new_session
 from stash.web.settings import WebSettings
 
 __all__ = ["CONTENT_POLICY", "Gate", "Incoming", "Refusal", "cookie_name", "session_cookie"]
@@ -53,13 +54,20 @@ class Refusal(Exception):  # noqa: N818 - not a problem of the quilter's
         super().__init__(text)
 
 
+class _Stranger(Exception):  # noqa: N818 - the same
+    """A phone that was not let in yet."""
+
+
 class Gate:
     """The ASGI layer in front of everything."""
 
-    def __init__(self, app: ASGIApp, settings: WebSettings, pairing: Pairing) -> None:
+    def __init__(self, app: ASGIApp, door: Door) -> None:
         self._app = app
-        self._settings = settings
-        self._pairing = pairing
+        self._door = door
+
+    @property
+    def _settings(self) -> WebSettings:
+        return self._door.settings
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Judge one request; pass it on or answer why not."""
@@ -78,6 +86,8 @@ class Gate:
                 answer = _doorstep(scope)
             else:
                 session = self._session(scope, headers)
+        except _Stranger:
+            answer = _at_the_door()
         except Refusal as refused:
             answer = PlainTextResponse(f"{refused}\n", status_code=refused.status)
         if answer is not None:
@@ -109,15 +119,11 @@ class Gate:
         host = headers["host"].lower()
         if client in _LOCAL_CLIENTS and host in self._settings.local_hosts:
             return session
-        if session is not None and self._pairing.knows(session):
+        if session is not None and self._door.pairing.knows(session):
             return session
         if scope["path"] in _OPEN_PATHS:
             return session
-        raise Refusal(
-            403,
-            "This phone is not paired with the stash yet. On the computer, open the page "
-            "“Pair a phone” and scan the code shown there.",
-        )
+        raise _Stranger
 
 
 class Incoming:
@@ -176,6 +182,18 @@ def _doorstep(scope: Scope) -> Response:
     return HTMLResponse(
         "<!doctype html><html lang=en><title>Your stash</title>"
         f'<p>Another site led here. <a href="{target}">Open this page of your stash</a></p>'
+    )
+
+
+def _at_the_door() -> Response:
+    """Tell a phone that is not let in yet how to be."""
+    return HTMLResponse(
+        "<!doctype html><html lang=en><meta name=viewport content='width=device-width'>"
+        "<link rel=stylesheet href='/static/style.css'><title>Your stash</title>"
+        "<main class=alone><h1>Not let in yet</h1><p class=lead>On the computer, open “Use my "
+        "phone” and scan the code there with this phone’s camera.</p>"
+        "<p><a class='button main' href='/join'>Or type its six digits</a></p></main>",
+        status_code=403,
     )
 
 

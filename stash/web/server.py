@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+import asyncio
 import socket
 from collections.abc import Callable
+from typing import cast
 
 import uvicorn
 
 from stash.errors import StashError
 from stash.usecases.ports import Store
 from stash.web.app import make_app
-from stash.web.pairing import Pairing
-from stash.web.settings import WebSettings
+from stash.web.door import Door
+from stash.web.practice import Practice
 
 __all__ = ["NoNetworkError", "PortTakenError", "lan_address", "open_sockets", "serve"]
 
 _REQUESTS_AT_ONCE = 120
 _HEADER_BYTES = 32_000
 _FAREWELL_S = 5
+_PATIENCE_S = 5.0
 
 
 class PortTakenError(StashError):
@@ -94,13 +97,13 @@ def open_sockets(port: int, lan: str = "") -> list[socket.socket]:
 
 def serve(
     open_store: Callable[[], Store],
-    settings: WebSettings,
-    pairing: Pairing,
+    door: Door,
     sockets: list[socket.socket],
+    practice: Practice | None = None,
 ) -> None:
     """Answer until Ctrl-C."""
     config = uvicorn.Config(
-        make_app(open_store, settings, pairing),
+        make_app(open_store, door, practice),
         log_level="error",
         access_log=False,
         # No proxy stands in front: a header must not make a stranger look local.
@@ -113,7 +116,54 @@ def serve(
         h11_max_incomplete_event_size=_HEADER_BYTES,
         timeout_graceful_shutdown=_FAREWELL_S,
     )
-    uvicorn.Server(config).run(sockets=sockets)
+    server = _Server(config)
+    server.in_network = sockets[1:]
+    door.listen = lambda: server.listen_in_network(door.settings.port)
+    door.deafen = server.leave_network
+    server.run(sockets=sockets)
+
+
+class _Server(uvicorn.Server):
+    """The server, which can begin and end to listen in the home network while it runs."""
+
+    in_network: list[socket.socket]
+    _loop: asyncio.AbstractEventLoop
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        """Begin to answer."""
+        self._loop = asyncio.get_running_loop()
+        await super().startup(sockets)
+
+    def listen_in_network(self, port: int) -> str:
+        """Listen in the home network as well, asked from another thread; gives the address."""
+        address = lan_address()
+        made = _listen(address, port)
+        asyncio.run_coroutine_threadsafe(self._listen_also(made), self._loop).result(_PATIENCE_S)
+        self.in_network.append(made)
+        return address
+
+    def leave_network(self) -> None:
+        """Listen to this computer only."""
+        asyncio.run_coroutine_threadsafe(self._leave(), self._loop).result(_PATIENCE_S)
+
+    async def _listen_also(self, made: socket.socket) -> None:
+        def answer() -> asyncio.Protocol:
+            kind = cast("Callable[..., asyncio.Protocol]", self.config.http_protocol_class)
+            return kind(
+                config=self.config, server_state=self.server_state, app_state=self.lifespan.state
+            )
+
+        backlog = self.config.backlog
+        self.servers.append(await self._loop.create_server(answer, sock=made, backlog=backlog))
+
+    async def _leave(self) -> None:
+        left = {made.fileno() for made in self.in_network}
+        for server in self.servers:
+            if any(own.fileno() in left for own in server.sockets):
+                server.close()
+        for made in self.in_network:
+            made.close()
+        self.in_network.clear()
 
 
 def _listen(address: str, port: int) -> socket.socket:

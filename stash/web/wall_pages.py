@@ -18,6 +18,7 @@ from stash.usecases.sizes_ahead import sizes_known
 from stash.usecases.twins import review
 from stash.web.desk import Desk, Page, back_to
 from stash.web.forms import Form
+from stash.web.papers import paper_of
 from stash.web.tiles import tile_of
 
 __all__ = ["PAGES"]
@@ -47,6 +48,8 @@ def _wall(desk: Desk, request: Request) -> Response:
         "shapes": shapes(),
         "page": page,
         "page_count": -(-len(shown) // _A_PAGE),
+        "cards": desk.store.documents("card"),
+        "paper": paper_of(request, desk),
     }
     return desk.page(request, "wall.html", values)
 

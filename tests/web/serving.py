@@ -96,7 +96,11 @@ def start(home: Path, *options: str, port: int = 0) -> Served:
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
-        env={**os.environ, "OMP_NUM_THREADS": "1"},
+        env={
+            **os.environ,
+            "OMP_NUM_THREADS": "1",
+            "STASH_SETTINGS": str(home.with_name(f"{home.name}-settings.toml")),
+        },
     )
     assert process.stdout is not None
     text = ""

@@ -8,10 +8,11 @@ from urllib.parse import parse_qs, urlsplit
 import httpx
 import pytest
 
-from stash.web.pairing import Pairing
+from stash.web.pairing import CODE_TRIES, Pairing
+from stash.web.phone_book import PhoneBook
 from stash.web.server import NoNetworkError, PortTakenError, lan_address, open_sockets
 from tests.running import run_stash
-from tests.web.serving import Served, serving
+from tests.web.serving import Served, serving, start
 
 
 @pytest.fixture(scope="module")
@@ -103,6 +104,67 @@ def test_the_code_shown_at_the_start_is_the_one_that_counts() -> None:
     session = pairing.redeem(pairing.secret)
     assert session is not None and pairing.knows(session)
     assert len(pairing.secret) >= 43  # 256 bits in base 64
+
+
+def test_the_digits_let_one_phone_in_and_few_may_be_tried() -> None:
+    pairing = Pairing()
+    code = pairing.new_code()
+    wrong = f"{(int(code) + 1) % 1_000_000:06d}"
+    for _ in range(CODE_TRIES - 1):
+        assert pairing.redeem_code(wrong) is None
+    session = pairing.redeem_code(f"{code[:3]} {code[3:]}")
+    assert session is not None and pairing.knows(session)
+    assert pairing.redeem_code(code) is None  # used up
+
+    code = pairing.new_code()
+    for _ in range(CODE_TRIES):
+        assert pairing.redeem_code(wrong if wrong != code else "000000x1") is None
+    assert pairing.redeem_code(code) is None  # tried too often
+    assert Pairing().redeem_code("") is None  # none was ever shown
+
+
+def test_a_phone_is_known_after_a_restart_until_it_is_forgotten(tmp_path: Path) -> None:
+    file = tmp_path / "phones" / "one.json"
+    pairing = Pairing(PhoneBook(file))
+    session = pairing.redeem(pairing.secret, device="Android phone")
+    assert session is not None and session not in file.read_text()
+    again = Pairing(PhoneBook(file))
+    assert again.knows(session) and [one.name for one in again.phones] == ["Android phone"]
+    again.forget(again.phones[0].mark)
+    assert not again.knows(session)
+    assert not Pairing(PhoneBook(file)).knows(session)
+
+
+def test_phones_are_let_in_and_shut_out_from_the_page(tmp_path: Path) -> None:
+    try:
+        address = lan_address()
+    except NoNetworkError:
+        pytest.skip("this computer is in no network")
+    home = tmp_path / "stash"
+    served = start(home)
+    at = f"http://{address}:{served.port}"
+    try:
+        with pytest.raises(httpx.ConnectError):
+            httpx.get(f"{at}/join")
+        assert served.post("/pair/open").status_code == 303
+        shown = served.client.get("/pair").text
+        digits = shown.split("Six digits: ")[1][:6]
+        with httpx.Client(base_url=at) as client:
+            assert client.get("/").status_code == 403
+            token = client.get("/join").text.split('name="token" value="')[1].split('"')[0]
+            assert client.post("/join", data={"token": token, "digits": digits}).status_code == 303
+            # A phone that was let in lets nobody else in.
+            assert "Six digits" not in client.get("/pair").text
+            assert client.post("/pair/forget", data={"token": token}).status_code == 403
+            port, cookies = served.port, dict(client.cookies)
+            served.kill()
+            served = start(home, port=port)
+            assert httpx.get(f"{at}/", cookies=cookies).status_code == 200
+        assert served.post("/pair/close").status_code == 303
+        with pytest.raises(httpx.TransportError):
+            httpx.get(f"{at}/", cookies=cookies)
+    finally:
+        served.kill()
 
 
 def test_the_start_shows_a_code_to_scan(shared_page: Served) -> None:

@@ -144,10 +144,18 @@ def test_what_is_shown_is_drawn_anew(camera: tuple[Served, Path]) -> None:
 
 def test_without_a_card_the_page_says_what_to_do(tmp_path: Path) -> None:
     with serving(tmp_path) as served:
-        assert "Register a card" in served.client.get("/photograph").text
+        assert "Print our card" in served.client.get("/photograph").text
         answer = send(served, ("one.jpg", scene()))
         assert answer.status_code in (404, 422)
         assert "card" in answer.json()["problem"]
+        sent = served.post("/cards/print", paper="a4")
+        assert sent.status_code == 303
+        card = served.client.get(sent.headers["location"])
+        assert card.content.startswith(b"%PDF")
+        page = served.client.get("/photograph").text
+        assert "our printed card" in page and "Take a photo" in page
+        offered = served.client.get("/print").text  # the paper chosen comes first from now on
+        assert offered.index('value="a4"') < offered.index('value="letter"')
 
 
 def test_an_outline_is_laid_where_the_lens_saw_it() -> None:

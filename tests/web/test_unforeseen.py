@@ -7,6 +7,7 @@ import asyncio
 import httpx
 
 from stash.web.app import make_app
+from stash.web.door import Door
 from stash.web.settings import WebSettings
 
 ADDRESS = "http://127.0.0.1:8765"
@@ -26,7 +27,7 @@ class BrokenStore:
 
 
 async def ask(accept: str) -> httpx.Response:
-    gate = make_app(BrokenStore, WebSettings(8765))
+    gate = make_app(BrokenStore, Door(WebSettings(8765)))
     pages = gate._app
     way = httpx.ASGITransport(app=gate, raise_app_exceptions=False, client=("127.0.0.1", 50_000))
     async with (
