@@ -68,6 +68,13 @@ def log(
             "their profile.",
         ),
     ] = False,
+    details: Annotated[
+        bool,
+        typer.Option(
+            help="Keep in the stash what a photo's file tells of place, time and device; without "
+            "them its pixels stay as they are."
+        ),
+    ] = True,
     picture: Annotated[
         Optional[Path],  # noqa: UP045
         typer.Option(metavar="FOLDER", help="Draw each photo with its outlines into this folder."),
@@ -84,7 +91,7 @@ def log(
         raise typer.BadParameter("--corners marks scraps of one photo; name just that one")
     store = open_store(home)
     line_in = None if corner_line is None else parse_length(corner_line)
-    options = LogOptions(place, washed, backing is Backing.PLAIN, rings, line_in, scan)
+    options = LogOptions(place, washed, backing is Backing.PLAIN, rings, line_in, scan, details)
     batch = Batch(tuple(photos), card, options, picture)
     outcomes: list[PhotoOutcome] = []
     try:

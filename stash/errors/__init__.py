@@ -25,6 +25,7 @@
     +-- NotFoundError          no scrap, palette, card ... of that name
     |   +-- HistoryEndError
     +-- ChangedElsewhereError  somebody else changed the same thing meanwhile
+    +-- TooLongError           a name or a note of more letters than are kept
     +-- ScrapNumbersError      which scraps are meant was not understood
     +-- SettingValueError      a setting that there is not, or a value it cannot have
     +-- SettingsFileError      the settings cannot be read, understood or written
@@ -49,6 +50,7 @@ from stash.errors.asking_problems import (
     SettingsFileError,
     SettingValueError,
     TemplateError,
+    TooLongError,
     TwinsError,
     UnitError,
     UserFileError,
@@ -139,6 +141,7 @@ __all__ = [
     "StorageError",
     "TemplateError",
     "TooLargePhotoError",
+    "TooLongError",
     "TooSmallPhotoError",
     "TwinsError",
     "UnderexposedError",

@@ -23,6 +23,7 @@ __all__ = [
     "SettingValueError",
     "SettingsFileError",
     "TemplateError",
+    "TooLongError",
     "TwinsError",
     "UnitError",
     "UserFileError",
@@ -71,6 +72,18 @@ class NameTakenError(StashError):
             f"There is a {kind} “{name}” already. Give another name, or say that this one takes "
             "its place."
         )
+
+
+class TooLongError(StashError):
+    """A name or a note has more letters than are kept."""
+
+    def __init__(self, what: str, letters: int, most: int) -> None:
+        super().__init__(
+            f"The {what} has {letters:,} letters, and at most {most:,} are kept. Make it shorter; "
+            "nothing was changed."
+        )
+        self.what = what
+        self.most = most
 
 
 class TemplateError(StashError):

@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import Connection, ScalarSelect, Table, delete, func, insert, or_, select, update
 
+from stash.errors import TooLongError
 from stash.storage.row_digests import reseal, touch
 from stash.storage.tables import (
     alike,
@@ -44,6 +45,10 @@ _SHAPE_COLUMNS = ("outline", "outline_error_in", "washed", "grain_deg")
 _CLOTH_COLUMNS = ("outline", "picture", "px_per_in", "reads_as_l", "reads_as_a", "reads_as_b")
 
 
+# What people call a column, where that is another word.
+_CALLED = {"place": "bin"}
+
+
 class Change:
     """One thing a person did, while it is being written.
 
@@ -66,7 +71,8 @@ class Change:
         bump(connection)
 
     def insert(self, table: Table, values: Mapping[str, object]) -> int:
-        """Begin a row and give its number."""
+        """Begin a row and give its number; raises TooLongError."""
+        _refuse_too_long(table, values)
         number = _new_number(self._connection.execute(insert(table).values(**values)))
         self.begun(table, number)
         return number
@@ -77,13 +83,14 @@ class Change:
         self._record(table, number, None, None)
 
     def update(self, table: Table, number: int, values: Mapping[str, object]) -> bool:
-        """Change a row where it differs, and say whether it did."""
+        """Change a row where it differs, and say whether it did; raises TooLongError."""
         before = read_row(self._connection, table, number)
         if before is None:
             raise KeyError(number)
         different = {key: value for key, value in values.items() if before[key] != value}
         if not different:
             return False
+        _refuse_too_long(table, different)
         _write_row(self._connection, table, number, {**before, **different}, before)
         after = {**before, **different}
         self._record(table, number, row_as_json(before), row_as_json(after))
@@ -120,6 +127,14 @@ class Change:
         )
         touch(self._connection, edits, self.number, self._step)
         self._step += 1
+
+
+def _refuse_too_long(table: Table, values: Mapping[str, object]) -> None:
+    """Refuse what a person gave if it has more letters than its column takes."""
+    for name, value in values.items():
+        most = table.c[name].info.get("longest")
+        if most is not None and isinstance(value, str) and len(value) > most:
+            raise TooLongError(_CALLED.get(name, name), len(value), most)
 
 
 def bump(connection: Connection) -> None:

@@ -14,6 +14,7 @@ from stash.colour.appearance import Appearance, PrintKind
 from stash.errors import RecordDamagedError
 from stash.scrap import CardReport, Fabric, LoggedPhoto, PhotoView, Picture, Scrap, ScrapState
 from stash.storage.packing import PackedOutline, pack_colours, pack_outline, unpack_colours
+from stash.storage.picture_files import sha256_of
 from stash.storage.tables import scraps
 from stash.usecases.ports import PhotoToLog, ScrapToLog
 
@@ -60,7 +61,7 @@ def photo_row(photo: PhotoToLog, *, suffix: str) -> dict[str, object]:
     """Make the row of a photo on its way in."""
     return {
         "sha256": photo.sha256,
-        "kept_sha256": photo.sha256,
+        "kept_sha256": sha256_of(photo.data),  # differs where place and device were taken off
         "suffix": suffix,
         "file_name": photo.file_name,
         "card_kind": photo.card.kind,

@@ -34,6 +34,11 @@ __all__ = [
 
 metadata = MetaData()
 
+# Letters that a person may give: a name fits on a label, notes on a page.
+_NAME = {"longest": 120}
+_PLACE = {"longest": 200}
+_NOTES = {"longest": 4000}
+
 photos = Table(
     "photos",
     metadata,
@@ -55,9 +60,9 @@ fabrics = Table(
     "fabrics",
     metadata,
     Column("number", Integer, primary_key=True, autoincrement=True),
-    Column("name", Text, nullable=False),
+    Column("name", Text, nullable=False, info=_NAME),
     Column("one_way", Boolean, nullable=False),
-    Column("notes", Text, nullable=False),
+    Column("notes", Text, nullable=False, info=_NOTES),
     sqlite_autoincrement=True,
 )
 
@@ -68,10 +73,10 @@ scraps = Table(
     Column("fabric", Integer, ForeignKey("fabrics.number"), nullable=False),
     Column("photo", Text, ForeignKey("photos.sha256")),
     Column("deleted", Boolean, nullable=False),
-    Column("place", Text, nullable=False),
+    Column("place", Text, nullable=False, info=_PLACE),
     Column("washed", Boolean, nullable=False),
-    Column("fibre", Text, nullable=False),
-    Column("notes", Text, nullable=False),
+    Column("fibre", Text, nullable=False, info=_PLACE),
+    Column("notes", Text, nullable=False, info=_NOTES),
     Column("grain_deg", Double),
     Column("state", Text, nullable=False),
     Column("outline", LargeBinary, nullable=False),  # packing.pack_outline, inches
@@ -103,7 +108,7 @@ documents = Table(
     metadata,
     Column("number", Integer, primary_key=True, autoincrement=True),
     Column("kind", Text, nullable=False),
-    Column("name", Text, nullable=False),
+    Column("name", Text, nullable=False, info=_NAME),
     Column("body", Text, nullable=False),  # JSON
     UniqueConstraint("kind", "name", name="documents_by_name"),
     sqlite_autoincrement=True,

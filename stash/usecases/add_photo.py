@@ -50,6 +50,8 @@ class LogOptions:
         What a ruler says of the 6-inch line on the sheet of loose corner markers.
     scan : bool
         Whether they are flatbed scans: then the file tells inches and colours, and no card.
+    with_details : bool
+        Whether the kept file still tells place, time and device; its pixels are the same.
 
     Raises
     ------
@@ -63,6 +65,7 @@ class LogOptions:
     corners_px: tuple[Ring, ...] = ()
     corner_line_in: float | None = None
     scan: bool = False
+    with_details: bool = True
 
     def __post_init__(self) -> None:
         """Refuse a line that was misread before any photo is measured by it."""
@@ -183,6 +186,9 @@ def keep_measured(
     )
     sha256 = hashlib.sha256(data).hexdigest()
     warnings = (*measured.warnings, *measured.notes)
+    if not options.with_details:
+        data, told = _without_details(data)
+        warnings += told
     kept = store.log_photo(
         PhotoToLog(
             sha256=sha256,
@@ -206,6 +212,15 @@ def keep_measured(
         cut_off=measured.cut_off,
         alike=alike_to(store, kept),
     )
+
+
+def _without_details(data: bytes) -> tuple[bytes, tuple[str, ...]]:
+    from stash.photo.files.private_details import without_details  # noqa: PLC0415 - loads Pillow
+
+    plain = without_details(data)
+    if plain is None:
+        return data, ("place and device cannot be taken off a file of this kind: it is kept whole",)
+    return plain, ()
 
 
 def view_of(measured: MeasuredPhoto) -> PhotoView:

@@ -1,0 +1,95 @@
+"""A photo kept without what its file tells of place, time and device."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import zipfile
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import ExifTags, Image
+
+from stash.errors import TooLongError
+from stash.wiring import open_store
+from tests.running import REPO, answer_of, run_stash
+from tests.storage.made_records import made_photo
+
+PHOTO = REPO / "fixtures" / "scenes" / "four_scraps.jpg"
+SECRETS = (b"Camera of ours", b"Grandmother", b"GPSPLACE")
+
+
+def _telling_photo() -> bytes:
+    """Give the rendered photo with details in its head, as a phone writes them."""
+    exif = Image.Exif()
+    exif[ExifTags.Base.Make] = "Camera of ours"
+    exif[ExifTags.Base.Artist] = "Grandmother"
+    exif.get_ifd(ExifTags.IFD.GPSInfo)[ExifTags.GPS.GPSAreaInformation] = b"GPSPLACE"
+    block = exif.tobytes()
+    plain = PHOTO.read_bytes()
+    return plain[:2] + b"\xff\xe1" + (len(block) + 2).to_bytes(2, "big") + block + plain[2:]
+
+
+def _pixels(data: bytes) -> np.ndarray:
+    return np.asarray(Image.open(io.BytesIO(data)))
+
+
+def test_a_photo_logged_without_its_details_is_known_and_healed_without_them(
+    tmp_path: Path,
+) -> None:
+    home, photo, copy = tmp_path / "stash", tmp_path / "telling.jpg", tmp_path / "copy.zip"
+    told = _telling_photo()
+    photo.write_bytes(told)
+    assert all(secret in told for secret in SECRETS)
+    run_stash("card", "add", "practice", "--kind", "chart24", "--pitch", "0.55", home=home)
+    (outcome,) = answer_of("log", photo, "--no-details", home=home)["photos"]
+    assert outcome["status"] == "logged"
+    kept = home / "photos" / f"{hashlib.sha256(told).hexdigest()}.jpg"
+    assert not any(secret in kept.read_bytes() for secret in SECRETS)
+    np.testing.assert_array_equal(_pixels(kept.read_bytes()), _pixels(told))
+
+    answer_of("backup", copy, home=home)
+    with zipfile.ZipFile(copy) as archive:
+        inside = b"".join(archive.read(name) for name in archive.namelist())
+    assert not any(secret in inside for secret in SECRETS)
+
+    plain = kept.read_bytes()
+    kept.unlink()
+    (again,) = answer_of("log", photo, home=home)["photos"]
+    assert (again["status"], kept.read_bytes()) == ("already logged", plain)
+    assert run_stash("verify", home=home).returncode == 0
+
+
+def test_a_photo_is_kept_as_it_was_taken_unless_its_details_are_not_wanted(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    photo = made_photo(7)
+    store.log_photo(photo)
+    assert store.picture(photo.sha256) == photo.data
+
+
+@pytest.mark.parametrize(
+    ("words", "most"),
+    [(("--name", "x"), 120), (("--bin", "x"), 200), (("--notes", "x"), 4000)],
+)
+def test_what_a_person_writes_has_a_length(
+    tmp_path: Path, words: tuple[str, str], most: int
+) -> None:
+    open_store(tmp_path).log_photo(made_photo(7))
+    option, letter = words
+    assert run_stash("scrap", "1", option, letter * most, home=tmp_path).returncode == 0
+    done = run_stash("scrap", "1", option, "y" * (most + 1), home=tmp_path)
+    assert (done.returncode, len(done.stderr.splitlines())) == (1, 1)
+    assert f"at most {most:,} are kept" in done.stderr
+    shown = answer_of("scrap", "1", home=tmp_path)
+    assert letter * most in str(shown)
+
+
+def test_a_record_of_too_long_a_name_is_refused_before_anything_is_written(tmp_path: Path) -> None:
+    from stash.usecases.ports import Document
+
+    store = open_store(tmp_path)
+    with pytest.raises(TooLongError) as caught:
+        store.keep_document(Document("palette", "n" * 121, {}), why="too long")
+    assert (caught.value.what, caught.value.most) == ("name", 120)
+    assert store.documents("palette") == ()
