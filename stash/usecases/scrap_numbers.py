@@ -33,7 +33,7 @@ def scrap_numbers(words: str | Iterable[str]) -> tuple[int, ...]:
         if not digits or max(len(first), len(last)) > _MOST_DIGITS:
             raise ScrapNumbersError(part)
         low, high = int(first), int(last or first)
-        if low > high or high - low + len(numbers) > _MOST:
+        if low > high or high - low + 1 + len(numbers) > _MOST:
             raise ScrapNumbersError(part)
         numbers.update(dict.fromkeys(range(low, high + 1)))
     if not numbers:

@@ -6,11 +6,13 @@ import contextlib
 import importlib
 import json
 import os
+import resource
 import shutil
 import signal
 import subprocess
 import sys
 import time
+import traceback
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
@@ -21,6 +23,7 @@ from tests.mutants.reach import NOTES
 
 REPO = Path(__file__).resolve().parents[2]
 _LEFT_OUT = shutil.ignore_patterns(".git", ".venv", "__pycache__", ".mypy_cache", "shared")
+_NO_WORD = 70  # a child that could not run the tests at all: a fault of the trial
 # Loaded once, before the first trial; never a module of ours, whose edit would not be seen.
 _LIBRARIES = (
     "numpy", "scipy.optimize", "scipy.spatial", "cv2", "sklearn.cluster", "shapely.geometry",
@@ -97,11 +100,15 @@ def _add(known: Reach, lines: Iterable[str]) -> None:
     calls: dict[tuple[str, str], set[str]] = defaultdict(set)
     setups: dict[tuple[str, str], set[str]] = defaultdict(set)
     passed: dict[str, float] = defaultdict(float)
+    waits: dict[str, float] = defaultdict(float)
     failed: set[str] = set()
     for line in lines:
         test, *rest = line.split("\t")
         if rest[0] == "took":
-            passed[test] += float(rest[2])
+            if rest[1] == "setup":  # a fixture of the whole file is waited for by each test alone
+                file = test.split("::")[0]
+                waits[file] = max(waits[file], float(rest[2]))
+            passed[test] += float(rest[2]) if rest[1] == "call" else 0.0
             if rest[3] != "passed":
                 failed.add(test)
             continue
@@ -110,7 +117,11 @@ def _add(known: Reach, lines: Iterable[str]) -> None:
             calls[(rest[0], rest[1])].add(name)
         elif name:
             setups[(rest[0], rest[1])].add(name.split("::")[0])
-    fresh = {test: seconds for test, seconds in passed.items() if test not in failed}
+    fresh = {
+        test: seconds + waits[test.split("::")[0]]
+        for test, seconds in passed.items()
+        if test not in failed
+    }
     by_file: dict[str, set[str]] = defaultdict(set)
     for test in fresh:
         by_file[test.split("::")[0]].add(test)
@@ -165,7 +176,7 @@ def tried(edit: Edit, reach: Reach, tree: Path, *, most_s: float) -> Result:
     whole = file.read_bytes()
     file.write_bytes(edit.applied(whole))
     try:
-        ended, by = _run(chosen, tree, limit_s=3 * min(sum_s, most_s) + 30)
+        ended, by = _run(chosen, tree, most_cpu_s=round(3 * min(sum_s, most_s) + 20))
     finally:
         file.write_bytes(whole)
     counted = (len(chosen), len(tests) - len(chosen))
@@ -177,20 +188,26 @@ def _result(edit: Edit, ended: str, counted: tuple[int, int], seconds: float, by
     return Result(*place, ended, *counted, round(seconds, 1), by)
 
 
-def _run(tests: Sequence[str], tree: Path, *, limit_s: float) -> tuple[str, str]:
+def _run(tests: Sequence[str], tree: Path, *, most_cpu_s: int) -> tuple[str, str]:
     said = tree / "said.txt"
     pid = os.fork()
     if pid == 0:
+        resource.setrlimit(resource.RLIMIT_CPU, (most_cpu_s, most_cpu_s))
         _child(tests, tree, said)
-    until = time.monotonic() + limit_s
+    until = time.monotonic() + 20 * most_cpu_s  # a busy machine is no fault of the edit
     while time.monotonic() < until:
         done, status = os.waitpid(pid, os.WNOHANG)
-        if done:
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(pid, signal.SIGKILL)  # servers that a stopped test left
-            ended = "survived" if status == 0 else "killed"
-            return ended, "" if status == 0 else _first_failure(said)
-        time.sleep(0.02)
+        if not done:
+            time.sleep(0.02)
+            continue
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(pid, signal.SIGKILL)  # servers that a stopped test left
+        code = os.waitstatus_to_exitcode(status)
+        if code == _NO_WORD:
+            raise RuntimeError(said.read_text())
+        if code == -signal.SIGKILL or code == -signal.SIGXCPU:
+            return "too long", ""
+        return ("survived", "") if code == 0 else ("killed", _first_failure(said))
     os.killpg(pid, signal.SIGKILL)
     os.waitpid(pid, 0)
     return "too long", ""
@@ -209,11 +226,15 @@ def _child(tests: Sequence[str], tree: Path, said: Path) -> None:
         del sys.modules[name]
     import pytest
 
-    code = 70
-    with contextlib.suppress(BaseException):
-        words = ["-q", "-x", "-p", "no:cacheprovider", "-p", "no:randomly", "--tb=line"]
+    code = _NO_WORD
+    try:
+        words = ["-q", "-x", "-p", "no:cacheprovider", "--tb=line"]
+        words += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # of libraries loaded before
         code = int(pytest.main([*words, *tests]))
-    os._exit(code)
+    except BaseException:
+        traceback.print_exc()
+    finally:
+        os._exit(code)
 
 
 def _first_failure(said: Path) -> str:
