@@ -39,7 +39,7 @@ def drawn(edits: Sequence[Edit], count: int, seed: int) -> list[Edit]:
     mixed = sorted(edits, key=lambda edit: edit.key)
     random.Random(seed).shuffle(mixed)
     lines: set[tuple[str, int]] = set()
-    found = []
+    found: list[Edit] = []
     for edit in mixed:
         if len(found) == count:
             break

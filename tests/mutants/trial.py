@@ -97,43 +97,43 @@ def work_out(work: Path, words: Sequence[str]) -> None:
 
 
 def _add(known: Reach, lines: Iterable[str]) -> None:
-    calls: dict[tuple[str, str], set[str]] = defaultdict(set)
-    setups: dict[tuple[str, str], set[str]] = defaultdict(set)
-    passed: dict[str, float] = defaultdict(float)
-    waits: dict[str, float] = defaultdict(float)
-    failed: set[str] = set()
-    for line in lines:
-        test, *rest = line.split("\t")
-        if rest[0] == "took":
-            if rest[1] == "setup":  # a fixture of the whole file is waited for by each test alone
-                file = test.split("::")[0]
-                waits[file] = max(waits[file], float(rest[2]))
-            passed[test] += float(rest[2]) if rest[1] == "call" else 0.0
-            if rest[3] != "passed":
-                failed.add(test)
-            continue
-        name, _, when = test.rpartition(" (")
-        if when == "call)":
-            calls[(rest[0], rest[1])].add(name)
-        elif name:
-            setups[(rest[0], rest[1])].add(name.split("::")[0])
-    fresh = {
-        test: seconds + waits[test.split("::")[0]]
-        for test, seconds in passed.items()
-        if test not in failed
-    }
+    rows = [line.split("\t") for line in lines]
+    fresh = _seconds([row for row in rows if row[1] == "took"])
     by_file: dict[str, set[str]] = defaultdict(set)
     for test in fresh:
-        by_file[test.split("::")[0]].add(test)
-    known.seconds = {t: s for t, s in known.seconds.items() if t.split("::")[0] not in by_file}
+        by_file[_file_of(test)].add(test)
+    known.seconds = {t: s for t, s in known.seconds.items() if _file_of(t) not in by_file}
     known.seconds.update(fresh)
     for functions in known.entered.values():
         for function, tests in functions.items():
-            functions[function] = [test for test in tests if test.split("::")[0] not in by_file]
-    for place in calls.keys() | setups.keys():
-        tests = calls[place].union(*(by_file[file] for file in setups[place]))
-        row = known.entered.setdefault(place[0], {}).setdefault(place[1], [])
-        row += sorted(tests & fresh.keys())
+            functions[function] = [test for test in tests if _file_of(test) not in by_file]
+    entered: dict[tuple[str, str], set[str]] = defaultdict(set)
+    for test, module, function in (row for row in rows if row[1] != "took"):
+        name, _, when = test.rpartition(" (")
+        # What a fixture enters counts for all tests of its file.
+        entered[module, function] |= {name} if when == "call)" else by_file[_file_of(name)]
+    for (module, function), found in entered.items():
+        row = known.entered.setdefault(module, {}).setdefault(function, [])
+        row += sorted(found & fresh.keys())
+
+
+def _seconds(rows: Sequence[Sequence[str]]) -> dict[str, float]:
+    """Give the seconds of each test that passed, with the wait for the fixtures of its file."""
+    waits: dict[str, float] = defaultdict(float)
+    calls: dict[str, float] = defaultdict(float)
+    failed = {row[0] for row in rows if row[4] != "passed"}
+    for test, _, when, took, _ in rows:
+        if when == "setup":
+            waits[_file_of(test)] = max(waits[_file_of(test)], float(took))
+        elif when == "call":
+            calls[test] = float(took)
+    return {
+        test: took + waits[_file_of(test)] for test, took in calls.items() if test not in failed
+    }
+
+
+def _file_of(test: str) -> str:
+    return test.partition("::")[0]
 
 
 @dataclass(frozen=True)
@@ -163,7 +163,8 @@ def load_libraries() -> None:
 
 def tried(edit: Edit, reach: Reach, tree: Path, *, most_s: float) -> Result:
     """Run the tests that reach an edit, as many as the time allows, on the copy with it."""
-    tests, chosen, sum_s = reach.tests_for(edit), [], 0.0
+    tests, sum_s = reach.tests_for(edit), 0.0
+    chosen: list[str] = []
     for test in tests:
         sum_s += reach.seconds[test]
         if sum_s > most_s and chosen:
@@ -205,7 +206,7 @@ def _run(tests: Sequence[str], tree: Path, *, most_cpu_s: int) -> tuple[str, str
         code = os.waitstatus_to_exitcode(status)
         if code == _NO_WORD:
             raise RuntimeError(said.read_text())
-        if code == -signal.SIGKILL or code == -signal.SIGXCPU:
+        if code in (-signal.SIGKILL, -signal.SIGXCPU):
             return "too long", ""
         return ("survived", "") if code == 0 else ("killed", _first_failure(said))
     os.killpg(pid, signal.SIGKILL)
