@@ -46,6 +46,7 @@ from stash.storage.picture_files import (
     sync_folder,
     write_whole,
 )
+from stash.storage.record_bodies import unreadable_as_missing
 from stash.storage.seal import seal_file
 from stash.storage.sqlite_file import DATABASE, RESTORING, SqliteFile, bytes_of, engine_of_bytes
 from stash.usecases.ports import BackupReport
@@ -298,12 +299,14 @@ def _looked_at_restored(backup: BackupFile, draft: Path, home: Path) -> tuple[st
                     folder=home,
                 )
             wanted = wanted_files(connection, PictureFiles(home))
+            unreadable = unreadable_as_missing(connection)
     finally:
         opened.close()
     # Closing wrote everything into the file itself; what lies beside it is empty.
     for beside in ("-wal", "-shm"):
         draft.with_name(DATABASE + beside).unlink(missing_ok=True)
-    return tuple(what for path, (_, what) in wanted.items() if not path.is_file())
+    lost = [what for path, (_, what) in wanted.items() if not path.is_file()]
+    return (*lost, *unreadable)
 
 
 def _not_empty(home: Path) -> NotEmptyError:

@@ -22,6 +22,7 @@ from stash.storage.faults import faults_told
 from stash.storage.open_fields import check_export
 from stash.storage.open_format import dump, load
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, sha256_of, write_whole
+from stash.storage.record_bodies import unreadable_as_missing
 from stash.usecases.ports import BackupReport
 
 __all__ = ["JSON_FILE", "TABLE_FILE", "export_to", "import_from", "read_export"]
@@ -214,6 +215,7 @@ def import_from(
         raise StorageError(
             f"The export in {folder} does not hold together ({problem.orig}). Nothing was imported."
         ) from problem
+    missing += unreadable_as_missing(connection)
     return BackupReport(str(folder), count, tuple(missing), 0)
 
 

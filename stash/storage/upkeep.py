@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from sqlalchemy import Connection, select
@@ -16,6 +16,7 @@ from stash.storage.database import Database
 from stash.storage.folder_layout import DATABASE
 from stash.storage.picture_files import PHOTOS, PictureFiles
 from stash.storage.put_aside import drop_outdated, put_aside
+from stash.storage.record_bodies import unreadable_records
 from stash.storage.seal import is_as_sealed, seal_file
 from stash.storage.sqlite_file import RESTORING
 from stash.storage.tables import changes, documents, photos, scraps
@@ -24,6 +25,15 @@ from stash.usecases.ports import Finding
 __all__ = ["look_over", "mend_files", "need_nothing"]
 
 _LEFT_BY_KILLS = 3  # photos a broken-off logging or two may leave without a row
+
+
+def _unreadable(connection: Connection) -> Iterator[Finding]:
+    try:
+        for kind, name in unreadable_records(connection):
+            text = f"The {kind} “{name}” cannot be read any more; make it again, or undo."
+            yield Finding("record", f"{kind} {name}", text)
+    except DatabaseError:
+        return  # told with the rows
 
 
 def look_over(database: Database, files: PictureFiles, *, mend: bool) -> tuple[Finding, ...]:
@@ -36,6 +46,7 @@ def look_over(database: Database, files: PictureFiles, *, mend: bool) -> tuple[F
             mend_files(connection, files)
     with database.reading() as connection:
         found += check_rows(connection)
+        found += _unreadable(connection)
         try:
             wanted = wanted_files(connection, files)
         except (ValueError, KeyError, TypeError, DatabaseError) as problem:

@@ -34,7 +34,9 @@ def make_stash(home: Path) -> None:
     store.change_scrap(replace(scrap, notes="frays " * 900), seen=scrap, why="noted")
     scrap = store.scrap(4)
     store.change_scrap(replace(scrap, notes="frays"), seen=scrap, why="noted less")
-    store.keep_document(Document("palette", "sea", {"colours": ["#1f3f7a"]}), why="palette")
+    store.keep_document(
+        Document("palette", "sea", {"name": "sea", "without": ["pink"]}), why="palette"
+    )
     store.keep_largest_sizes(SizeKey("square", "any"), {1: 2.5, 7: 4.0})
     store.delete_scrap(5, why="lost")
     store.undo()

@@ -29,7 +29,9 @@ def _full_stash(home: Path) -> FolderStore:
     store = open_store(home)
     for seed in range(4):
         store.log_photo(made_photo(seed))
-    store.keep_document(Document("palette", "sea", {"colours": ["#1f3f7a"]}), why="palette sea")
+    store.keep_document(
+        Document("palette", "sea", {"name": "sea", "without": ["pink"]}), why="palette sea"
+    )
     store.keep_largest_sizes(SizeKey("square", "any"), {1: 2.5, 7: 4.0})
     store.delete_scrap(5, why="deleted scrap 5")
     store.join_fabrics(1, 2, why="joined 1 and 2")

@@ -307,7 +307,7 @@ def test_two_older_backups_are_kept_and_the_last_complete_one_always(
 def _palette(turn: int) -> object:
     from stash.usecases.ports import Document
 
-    return Document("palette", f"sea {turn}", {"colours": ["#1f3f7a"], "turn": turn})
+    return Document("palette", f"sea {turn}", {"name": f"sea {turn}", "without": ["pink"]})
 
 
 KILLED = """

@@ -44,7 +44,9 @@ def _full_stash(home: Path) -> FolderStore:
     for seed in range(3):
         store.log_photo(_photo_with_place(seed))
     store.change_fabric(Fabric(1, "=2+3", one_way=True, notes="ä"), seen=Fabric(1), why="named")
-    store.keep_document(Document("palette", "sea", {"colours": ["#1f3f7a"], "n": 0.1}), why="sea")
+    store.keep_document(
+        Document("palette", "sea", {"name": "sea", "without": ["pink"], "n": 0.1}), why="sea"
+    )
     store.keep_largest_sizes(SizeKey("square", "any"), {1: 2.5, 7: 0.1 + 0.2})
     store.delete_scrap(5, why="deleted")
     store.join_fabrics(3, 2, why="joined")
