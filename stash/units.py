@@ -164,10 +164,17 @@ def format_inches(inches: float, *, step: int = 8, unit: str = "in") -> str:
     --------
     >>> format_inches(4.5), format_inches(0.25), format_inches(3.0), format_inches(2.54, unit="cm")
     ('4½', '¼', '3', '6.5 cm')
+    >>> format_inches(2.5, unit="cm")
+    '6.4 cm'
     """
     if unit == "cm":
-        return f"{inches * CM_PER_INCH:.1f} cm"
+        return f"{_cm(inches):.1f} cm"
     return _parts_in_words(round(inches * step), step)
+
+
+def _cm(inches: float) -> float:
+    """Round to the nearest millimetre; what lies half way goes away from zero: 2.5 in are 6.4."""
+    return math.copysign(math.floor(abs(inches) * CM_PER_INCH * 10 + 0.5 + 1e-6) / 10, inches)
 
 
 @lru_cache(maxsize=4096)  # a list of scraps says the same lengths again and again
@@ -182,9 +189,9 @@ def _parts_in_words(count: int, step: int) -> str:
     return f"{sign}{whole or ''}{shown}"
 
 
-def length_words(inches: float, *, unit: str = "in") -> str:
+def length_words(inches: float, *, step: int = 8, unit: str = "in") -> str:
     """Write a length for a person with its unit, e.g. ``4½ in`` or ``11.4 cm``."""
-    text = format_inches(inches, unit=unit)
+    text = format_inches(inches, step=step, unit=unit)
     return text if unit == "cm" else f"{text} in"
 
 
@@ -208,7 +215,7 @@ def round_down(inches: float, *, step: int = 16) -> float:
 def format_size(width_in: float, height_in: float, *, unit: str = "in") -> str:
     """Write width x height for a person, e.g. ``5¼ × 9`` (inches) or ``13.3 × 22.9 cm``."""
     if unit == "cm":
-        return f"{width_in * CM_PER_INCH:.1f} × {height_in * CM_PER_INCH:.1f} cm"
+        return f"{_cm(width_in):.1f} × {_cm(height_in):.1f} cm"
     return f"{format_inches(width_in)} × {format_inches(height_in)}"
 
 

@@ -54,6 +54,7 @@ EXAMPLES = {
     "quilt show": "stash quilt show raffle",
     "quilt list": "stash quilt list",
     "quilt set-aside": "stash quilt set-aside raffle",
+    "quilt papers": "stash quilt papers raffle --paper a4 --unit cm",
     "quilt cutsheets": "stash quilt cutsheets raffle --out cutting.pdf",
     "quilt sewing": "stash quilt sewing raffle --out sewing.pdf",
     "quilt guide": "stash quilt guide raffle --style echo",

@@ -7,7 +7,7 @@ from typing import Annotated, Optional
 import typer
 
 from stash.cli.messages import print_json, say
-from stash.cli.options import Home, Json, OutFile, PaperName
+from stash.cli.options import Home, Json, OutFile, PaperName, Unit
 from stash.cli.sheet_files import paper_of, write_sheet
 
 __all__ = ["register"]
@@ -28,6 +28,7 @@ def labels(
     ] = "",
     paper: PaperName = "letter",
     out: OutFile = None,
+    unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
 ) -> None:
@@ -47,9 +48,9 @@ def labels(
         if as_json:
             print_json({"bin": scraps[0].place, "scraps": [scrap_record(one) for one in scraps]})
         else:
-            say_scraps(scraps)
+            say_scraps(scraps, unit=unit)
         return
-    made = bin_labels(store, bins or [])
+    made = bin_labels(store, bins or [], unit=unit)
     if not made:
         say("No scrap has a bin yet. Log scraps with: stash log PHOTO --bin NAME")
         return

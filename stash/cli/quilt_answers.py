@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from stash.cli.messages import print_table, say
-from stash.units import format_size
 
 if TYPE_CHECKING:
     from stash.quilt.allocation import Change
@@ -29,21 +28,10 @@ def counted(number: int, one: str, many: str = "") -> str:
 
 def say_plan(plan: Mapping[str, Any], *, unit: str) -> None:
     """Say what a quilt is to be."""
-    size = format_size(plan["width_in"], plan["length_in"], unit=unit)
-    edge = "straight edges" if plan["edge"] == "straight" else "the edge the pieces make"
-    say(
-        f"{plan['quilt']}: {counted(plan['rows'], 'row')} of "
-        f"{counted(plan['across'], plan['template'] + ' piece')}, "
-        f"size {plan['size']}, {plan['setting']}, with {edge}."
-    )
-    part = counted(plan["part_pieces"], "of them is cut by", "of them are cut by")
-    trimmed = f" ({part} the straight edge)" if plan["part_pieces"] else ""
-    say(f"{counted(plan['pieces'], 'piece')}{trimmed}; finished {size}{' in' * (unit == 'in')}.")
-    rule = {None: "As many fabrics as there are", 1: "Charm: each fabric once"}.get(
-        plan["limit_per_fabric"], f"At most {plan['limit_per_fabric']} pieces of one fabric"
-    )
-    palette = f"; palette {plan['palette']}" if plan["palette"] else ""
-    say(f"{rule}{palette}.")
+    from stash.quilt.plan_words import plan_words  # noqa: PLC0415 - loads shapely
+
+    for words in plan_words(plan, unit=unit):
+        say(words)
 
 
 def change_text(change: Change) -> str:

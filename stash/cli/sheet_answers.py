@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from stash.cli.messages import print_table, say
-from stash.units import cloth_words, format_inches, format_size
+from stash.units import size_words
 
 if TYPE_CHECKING:
     from stash.drawing.bin_label import BinLabel
@@ -66,13 +66,13 @@ def template_record(template: Template) -> dict[str, Any]:
     }
 
 
-def cut_record(cuts: CutList) -> dict[str, Any]:
+def cut_record(cuts: CutList, *, unit: str = "in") -> dict[str, Any]:
     """Give where pieces lie, stacks and strips."""
     return {
         "quilt": cuts.title,
         **template_record(cuts.template),
         "pieces": sum(len(scrap.pieces) for scrap in cuts.scraps),
-        "scraps": [_scrap_to_cut(cuts.template, scrap) for scrap in cuts.scraps],
+        "scraps": [_scrap_to_cut(cuts.template, scrap, unit) for scrap in cuts.scraps],
         "stacks": [
             {
                 "layers": [
@@ -112,18 +112,18 @@ def say_cuts(cuts: CutList) -> None:
     say(pass_words(cuts.stacks))
 
 
-def sewing_record(plan: SewingPlan, template: Template) -> dict[str, Any]:
+def sewing_record(plan: SewingPlan, template: Template, *, unit: str = "in") -> dict[str, Any]:
     """Give the steps, the rows with their pressing, and every seam."""
     from stash.quilt.sewing_steps import curve_steps, sewing_steps  # noqa: PLC0415
 
     names = [place.name for place in plan.pattern.places]
-    steps = (*sewing_steps(plan, seam_in=template.seam_allowance_in), *curve_steps(plan))
+    steps = sewing_steps(plan, seam_in=template.seam_allowance_in, unit=unit)
     return {
         "template": template.name,
         "setting": plan.pattern.setting.name,
         "joined_by": str(plan.way),
         "diagonal_rows": plan.diagonal,
-        "steps": [asdict(step) for step in steps],
+        "steps": [asdict(step) for step in (*steps, *curve_steps(plan))],
         "rows": [
             {
                 "row": number + 1,
@@ -149,11 +149,11 @@ def sewing_record(plan: SewingPlan, template: Template) -> dict[str, Any]:
     }
 
 
-def say_sewing(plan: SewingPlan, template: Template) -> None:
+def say_sewing(plan: SewingPlan, template: Template, *, unit: str = "in") -> None:
     """Write the steps."""
     from stash.quilt.sewing_steps import curve_steps, sewing_steps  # noqa: PLC0415
 
-    steps = sewing_steps(plan, seam_in=template.seam_allowance_in)
+    steps = sewing_steps(plan, seam_in=template.seam_allowance_in, unit=unit)
     for number, step in enumerate(steps, start=1):
         say(f"{number}. {step.heading}: {step.text}")
     curved = curve_steps(plan)
@@ -176,11 +176,11 @@ def guide_record(lines: QuiltingGuide) -> dict[str, Any]:
     }
 
 
-def guide_sentence(lines: QuiltingGuide) -> str:
+def guide_sentence(lines: QuiltingGuide, *, unit: str = "in") -> str:
     """Say length and passes."""
     from stash.drawing.quilting_sheet import guide_words  # noqa: PLC0415 - loads the PDF library
 
-    return guide_words(lines)
+    return guide_words(lines, unit=unit)
 
 
 def finishing_record(answer: Finishing, thread: Thread | None = None) -> dict[str, Any]:
@@ -205,38 +205,11 @@ def finishing_record(answer: Finishing, thread: Thread | None = None) -> dict[st
 
 def say_finishing(answer: Finishing, thread: Thread | None = None, *, unit: str = "in") -> None:
     """Write what a finished top needs."""
+    from stash.quilt.finishing_words import finishing_words  # noqa: PLC0415 - loads shapely
 
-    def size(width_in: float, length_in: float) -> str:
-        return format_size(width_in, length_in, unit=unit) + ("" if unit == "cm" else " in")
-
-    def long(inches: float) -> str:
-        return format_inches(inches, unit=unit) + ("" if unit == "cm" else " in")
-
-    edge = answer.edge
-    curve = ", curves followed" if edge.curved else ""
-    say(f"Finished   {size(edge.width_in, edge.length_in)}, nearest to a {answer.nearest_size}")
-    say(f"Edge       {long(edge.edge_in)}{curve}")
-    _say_binding("Binding   ", answer.binding, long, unit)
-    backing = answer.backing
-    panels = "one piece" if backing.panels == 1 else f"{backing.panels} panels {backing.direction}"
-    say(
-        f"Backing    {size(backing.width_in, backing.length_in)}: {panels}, "
-        f"{long(backing.panel_in)} long each; {cloth_words(backing.inches, unit=unit)}"
-    )
-    say(f"Batting    {size(answer.batting.width_in, answer.batting.length_in)}")
-    if thread is not None:
-        say(
-            f"Thread     {thread.piecing_m:.0f} m for the seams, needle and bobbin together, at "
-            f"{thread.stitch_mm:g} mm a stitch; cotton on cotton, in the middle value of the quilt"
-        )
-    if answer.trimmed is not None:
-        cut = answer.trimmed
-        say()
-        say(
-            f"Trimmed straight: {size(cut.width_in, cut.length_in)}; loses "
-            f"{size(cut.lost_width_in, cut.lost_length_in)} and {cut.lost_share:.0%} of the top"
-        )
-        _say_binding("  Binding ", cut.binding, long, unit)
+    for head, lines in finishing_words(answer, thread, unit=unit):
+        for k, line in enumerate(lines):
+            say(f"{'' if k else head:10} {line}")
 
 
 def label_record(label: BinLabel) -> dict[str, Any]:
@@ -246,25 +219,29 @@ def label_record(label: BinLabel) -> dict[str, Any]:
 
 def scrap_record(scrap: Scrap) -> dict[str, Any]:
     """Give a scrap found by its bin's label."""
-    left, bottom, right, top = scrap.outline.bounds
+    short_in, long_in = scrap.outline.least_box_in()
     return {
         "scrap": scrap.number,
         "fabric": scrap.fabric,
-        "width_in": round(right - left, 3),
-        "height_in": round(top - bottom, 3),
+        "width_in": round(short_in, 3),
+        "height_in": round(long_in, 3),
     }
 
 
-def say_scraps(scraps: Sequence[Scrap]) -> None:
+def say_scraps(scraps: Sequence[Scrap], *, unit: str = "in") -> None:
     """Write the scraps of a bin."""
-    rows = []
-    for scrap in scraps:
-        left, bottom, right, top = scrap.outline.bounds
-        rows.append([str(scrap.number), str(scrap.fabric), format_size(right - left, top - bottom)])
-    print_table(["scrap", "fabric", "size (in)"], rows)
+    rows = [
+        [
+            str(one.number),
+            str(one.fabric),
+            size_words(*one.outline.least_box_in(), unit=unit),
+        ]
+        for one in scraps
+    ]
+    print_table(["scrap", "fabric", "size"], rows)
 
 
-def _scrap_to_cut(template: Template, scrap: ScrapToCut) -> dict[str, Any]:
+def _scrap_to_cut(template: Template, scrap: ScrapToCut, unit: str) -> dict[str, Any]:
     from stash.quilt.cutting import strip_words  # noqa: PLC0415 - loads shapely
 
     return {
@@ -273,7 +250,11 @@ def _scrap_to_cut(template: Template, scrap: ScrapToCut) -> dict[str, Any]:
         "bin": scrap.place,
         "washed": scrap.washed,
         "pieces": [[_point(point) for point in ring] for ring in scrap.pieces],
-        "strips": [] if scrap.strips is None else list(strip_words(template, scrap.strips)),
+        "places": list(scrap.places),
+        "left_sq_in": [round(one.area_sq_in, 2) for one in scrap.left],
+        "strips": []
+        if scrap.strips is None
+        else list(strip_words(template, scrap.strips, unit=unit)),
     }
 
 
@@ -293,32 +274,6 @@ def _binding_record(binding: Binding) -> dict[str, Any]:
         "yards": binding.yards,
         "notes": list(binding.notes),
     }
-
-
-def _say_binding(head: str, binding: Binding, long: Callable[[float], str], unit: str) -> None:
-    say(
-        f"{head} {long(binding.length_in)} ({long(binding.extra_in)} added), {binding.fold} fold, "
-        f"cut {long(binding.cut_in)} wide"
-    )
-    pad = " " * len(head)
-    if binding.strips is not None:
-        strips = _count(binding.strips, "strip")
-        say(f"{pad} {strips} across the cloth; {cloth_words(binding.inches, unit=unit)}")
-    else:
-        if binding.single is not None:
-            strips = _count(len(binding.single.strips_in), "bias strip")
-            depth, wide = long(binding.single.depth_in), long(binding.single.width_in)
-            say(f"{pad} {strips} cut one by one from {depth} of cloth {wide} wide")
-        say(
-            f"{pad} or continuous bias from a square of {long(binding.square_in or 0)}, "
-            f"or {long(binding.rectangle_depth_in or 0)} of the whole width"
-        )
-    for note in binding.notes:
-        say(f"{pad} {note}")
-
-
-def _count(number: int, word: str) -> str:
-    return f"one {word}" if number == 1 else f"{number} {word}s"
 
 
 def _ends(one: Any) -> tuple[Sequence[float], Sequence[float]]:

@@ -9,10 +9,10 @@ import typer
 
 from stash.cli.finishing_commands import finishing
 from stash.cli.messages import print_json, say
-from stash.cli.options import Home, Json, MaybeQuilt, OutFile, PaperName, QuiltName, Seam
+from stash.cli.options import Home, Json, MaybeQuilt, OutFile, PaperName, QuiltName, Seam, Unit
 from stash.cli.sheet_files import paper_of, write_sheet
 from stash.errors import PlanError, TemplateError
-from stash.units import parse_length
+from stash.units import parse_length, with_unit
 from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
@@ -26,6 +26,15 @@ ShapeSize = Annotated[
     Optional[str],  # noqa: UP045
     typer.Option("--size", help="Its finished size, e.g. 4, 4 1/2 or 2x4."),
 ]
+ShapeAsked = tuple[str, str | None, float]  # name, size, seam allowance in inches
+LineStyleName = Annotated[
+    str,
+    typer.Option(
+        "--style", help="arcs (crossing to crossing), echo (inside every piece) or seams."
+    ),
+]
+LineDepth = Annotated[str, typer.Option("--depth", help="How far inside the seam a line lies.")]
+Layers = Annotated[int, typer.Option(help="Most layers of cloth in a stack.")]
 SettingName = Annotated[str, typer.Option("--setting", help="How the shape is set.")]
 
 
@@ -36,6 +45,7 @@ def register_template(templates: typer.Typer) -> None:
 
 def register_quilt(quilt: typer.Typer) -> None:
     """Add the sheets of one quilt to its commands."""
+    quilt.command("papers")(papers)
     quilt.command("cutsheets")(cutsheets)
     quilt.command("sewing")(sewing)
     quilt.command("guide")(guide)
@@ -51,9 +61,10 @@ def print_template(
         Optional[list[str]],  # noqa: UP045 - typer reads it at run time
         typer.Option("--size", help="Finished size. Give it again for more sizes."),
     ] = None,
-    seam: Seam = "1/4",
+    seam: Seam = "1/4 in",
     paper: PaperName = "letter",
     out: OutFile = None,
+    unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
 ) -> None:
@@ -66,22 +77,67 @@ def print_template(
     if bool(shape) == bool(template):
         raise TemplateError("Name one shape to print, e.g. stash template print tumbler --size 4.")
     template = shape or template
-    store, seam_in = open_store(home), parse_length(seam)
-    sizes: list[str | None] = [*size] if size else [None]
+    store, seam_in = open_store(home), parse_length(seam, unit=unit)
+    sizes: list[str | None] = [with_unit(one, unit) for one in size] if size else [None]
     chosen = [template_of(store, template, size=one, seam_allowance_in=seam_in) for one in sizes]
     name = "-".join([Path(template).stem, *(size or [])])
-    file = write_sheet(out, name, paper, template_pdf(chosen, paper_of(paper)))
+    file = write_sheet(out, name, paper, template_pdf(chosen, paper_of(paper), unit=unit))
     if as_json:
         print_json({"file": str(file), "templates": [template_record(one) for one in chosen]})
         return
     say(f"{file}: print it at 100 % and measure both squares before you cut.")
 
 
-def cutsheets(
+def papers(
     name: QuiltName,
-    layers: Annotated[int, typer.Option(help="Most layers of cloth in a stack.")] = 6,
+    layers: Layers = 6,
+    style: LineStyleName = "arcs",
+    depth: LineDepth = "1/4 in",
     paper: PaperName = "letter",
     out: OutFile = None,
+    unit: Unit = "in",
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """All papers of a quilt in one PDF.
+
+    Plan, template at true size, cutting, chart, sewing, pressing, quilting and finishing.
+    """
+    from stash.cli.quilt_answers import counted  # noqa: PLC0415
+    from stash.usecases.quilt_papers import PapersWish, quilt_papers  # noqa: PLC0415 - PDF library
+    from stash.wiring import open_store  # noqa: PLC0415
+
+    wish = PapersWish(
+        paper_of(paper),
+        unit=unit,
+        layers=layers,
+        style=_style(style),
+        depth_in=parse_length(depth, unit=unit),
+    )
+    made = quilt_papers(open_store(home, must_exist=True), name, wish)
+    file = write_sheet(out, f"{name}-papers", paper, made.pdf)
+    if as_json:
+        sections = [{"title": title, "page": page} for title, page in made.sections]
+        print_json(
+            {
+                "file": str(file),
+                "pages": made.pages,
+                "sections": sections,
+                "left_out": list(made.left_out),
+            }
+        )
+        return
+    for words in made.left_out:
+        say(words)
+    say(f"{file}: {counted(made.pages, 'page')}; print it at 100 %.")
+
+
+def cutsheets(
+    name: QuiltName,
+    layers: Layers = 6,
+    paper: PaperName = "letter",
+    out: OutFile = None,
+    unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
 ) -> None:
@@ -93,10 +149,10 @@ def cutsheets(
     from stash.usecases.print_sheets import cut_list, cut_sheets  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415
 
-    cuts = cut_list(open_store(home, must_exist=True), name, layers=layers)
-    file = write_sheet(out, f"{name}-cutting", paper, cut_sheets(cuts, paper_of(paper)))
+    cuts = cut_list(open_store(home, must_exist=True), name, layers=layers, unit=unit)
+    file = write_sheet(out, f"{name}-cutting", paper, cut_sheets(cuts, paper_of(paper), unit=unit))
     if as_json:
-        print_json({"file": str(file), **cut_record(cuts)})
+        print_json({"file": str(file), **cut_record(cuts, unit=unit)})
         return
     say_cuts(cuts)
     say(f"Sheets: {file}")
@@ -107,9 +163,10 @@ def sewing(
     template: ShapeName = "",
     size: ShapeSize = None,
     setting: SettingName = "",
-    seam: Seam = "1/4",
+    seam: Seam = "1/4 in",
     paper: PaperName = "letter",
     out: OutFile = None,
+    unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
 ) -> None:
@@ -117,15 +174,18 @@ def sewing(
     from stash.cli.sheet_answers import say_sewing, sewing_record  # noqa: PLC0415
     from stash.usecases.print_sheets import sewing_of, sewing_sheet  # noqa: PLC0415
 
-    top = _top(home, name, template, size, setting, seam)
+    top = _top(home, name, _shape(template, size, seam, unit), setting)
     plan = sewing_of(top)
     file = write_sheet(
-        out, f"{name or top.template.name}-sewing", paper, sewing_sheet(top, paper_of(paper))
+        out,
+        f"{name or top.template.name}-sewing",
+        paper,
+        sewing_sheet(top, paper_of(paper), unit=unit),
     )
     if as_json:
-        print_json({"file": str(file), **sewing_record(plan, top.template)})
+        print_json({"file": str(file), **sewing_record(plan, top.template, unit=unit)})
         return
-    say_sewing(plan, top.template)
+    say_sewing(plan, top.template, unit=unit)
     say(f"Sheet: {file}")
 
 
@@ -134,18 +194,16 @@ def guide(
     template: ShapeName = "",
     size: ShapeSize = None,
     setting: SettingName = "",
-    style: Annotated[
-        str,
-        typer.Option(help="arcs (crossing to crossing), echo (inside every piece) or seams."),
-    ] = "arcs",
-    depth: Annotated[str, typer.Option(help="How far inside the seam a line lies.")] = "1/4",
-    seam: Seam = "1/4",
+    style: LineStyleName = "arcs",
+    depth: LineDepth = "1/4 in",
+    seam: Seam = "1/4 in",
     svg: Annotated[
         Optional[Path],  # noqa: UP045
         typer.Option("--svg", help="Draw the whole top into this SVG as well."),
     ] = None,
     paper: PaperName = "letter",
     out: OutFile = None,
+    unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
 ) -> None:
@@ -153,37 +211,41 @@ def guide(
     from stash.cli.sheet_answers import guide_record, guide_sentence  # noqa: PLC0415
     from stash.usecases.print_sheets import guide_of, stencil_sheet  # noqa: PLC0415
 
-    top = _top(home, name, template, size, setting, seam)
-    lines = guide_of(top, _style(style), parse_length(depth))
+    top = _top(home, name, _shape(template, size, seam, unit), setting)
+    lines = guide_of(top, _style(style), parse_length(depth, unit=unit))
     file = write_sheet(
         out,
         f"{name or top.template.name}-quilting",
         paper,
-        stencil_sheet(top, lines, paper_of(paper)),
+        stencil_sheet(top, lines, paper_of(paper), unit=unit),
     )
     if svg is not None:
-        write_beside(svg, stencil_sheet(top, lines, None))
+        write_beside(svg, stencil_sheet(top, lines, None, unit=unit))
     if as_json:
         print_json({"file": str(file), "svg": str(svg) if svg else None, **guide_record(lines)})
         return
-    say(f"{guide_sentence(lines)}.")
+    say(f"{guide_sentence(lines, unit=unit)}.")
     say(f"Stencil: {file}")
 
 
-def _top(
-    home: Path | None, name: str, template: str, size: str | None, setting: str, seam: str
-) -> Top:
+def _shape(template: str, size: str | None, seam: str, unit: str) -> ShapeAsked:
+    bare = with_unit(size, unit) if size else size
+    return (template, bare, parse_length(seam, unit=unit))
+
+
+def _top(home: Path | None, name: str, shape: ShapeAsked, setting: str) -> Top:
     from stash.usecases.manage_templates import template_of  # noqa: PLC0415 - loads shapely
     from stash.usecases.print_sheets import top_of_quilt, top_of_shape  # noqa: PLC0415
     from stash.wiring import open_store  # noqa: PLC0415
 
+    template, size, seam_in = shape
     if bool(name) == bool(template):
         raise PlanError("Name a quilt, or a shape with --template and --size.")
     store = open_store(home)
     if name:
         return top_of_quilt(store, name)
-    shape = template_of(store, template, size=size, seam_allowance_in=parse_length(seam))
-    return top_of_shape(shape, setting, rows=4)
+    chosen = template_of(store, template, size=size, seam_allowance_in=seam_in)
+    return top_of_shape(chosen, setting, rows=4)
 
 
 def _style(name: str) -> LineStyle:

@@ -3,32 +3,37 @@
 from __future__ import annotations
 
 import io
-import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PIL import Image
 from reportlab.lib.utils import ImageReader
 from shapely.geometry import Polygon
+from shapely.ops import polylabel
 
+from stash.drawing.page_flow import Flow
 from stash.drawing.paper import MARGIN_IN, Paper
+from stash.drawing.pdf_lettering import text_width, wrap
 from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.stack_sheet import draw_stacks
 from stash.drawing.template_lines import shown_name
 from stash.quilt.cautions import cautions_for
-from stash.quilt.cutting import ScrapToCut, strip_plan, strip_words
+from stash.quilt.cutting import RULER_STEPS, STRIP_IN, ScrapToCut, strip_plan, strip_words
 from stash.quilt.cutting_rules import pieces_per_stack, up_to_eighth
 from stash.quilt.stacks import StackPlan, pass_words, stack_words
 from stash.quilt.strip_nesting import TemplateStrip, template_strips
+from stash.shape.outline import Outline
+from stash.shape.straight_cuts import up_to_mark
 from stash.shape.template import Template
-from stash.units import format_inches, format_size
+from stash.units import CM_PER_INCH, length_words, size_words
 
-__all__ = ["CutList", "cutting_pdf"]
+__all__ = ["CutList", "cutting_pdf", "draw_cutting"]
 
-_ROW_IN = 0.27
+_WORDS_IN = 2.15
+_RULER_IN = 0.5  # the ruler under a drawing with its numbers
+_SMALLEST = 0.6  # a drawing is made so much smaller at most to end a page
 _PALE = 0.5  # share of white over a scrap's picture, so that lines read on any print
 _PICTURE_PX = 500
-_LINE = 80  # letters of a line of the list
 Put = Callable[[Point], Point]
 
 
@@ -54,7 +59,7 @@ class CutList:
     stacks: StackPlan
 
 
-def cutting_pdf(cuts: CutList, paper: Paper) -> bytes:
+def cutting_pdf(cuts: CutList, paper: Paper, *, unit: str = "in") -> bytes:
     """Draw the list of scraps, the stacks, and every scrap with its pieces.
 
     Parameters
@@ -63,57 +68,56 @@ def cutting_pdf(cuts: CutList, paper: Paper) -> bytes:
         What is cut from what.
     paper : Paper
         Letter or A4.
+    unit : str
+        Lengths are written in ``in`` or ``cm``.
     """
-    pdf = Pdf(paper, title=f"Cutting {cuts.title}")
-    _list_pages(pdf, cuts)
-    for at in range(0, len(cuts.scraps), 2):
-        pdf.new_page()
-        half = (pdf.height_in - 2 * MARGIN_IN) / 2
-        for k, scrap in enumerate(cuts.scraps[at : at + 2]):
-            top = pdf.height_in - MARGIN_IN - k * half
-            if k:
-                pdf.line([(MARGIN_IN, top), (pdf.width_in - MARGIN_IN, top)], Pen(0.6, 0.6))
-                top -= 0.2
-            _draw_scrap(pdf, cuts.template, scrap, (top - half + 0.2, top))
-    names = {scrap.number: f"{scrap.fabric} {scrap.name}".strip() for scrap in cuts.scraps}
-    draw_stacks(pdf, cuts.stacks, names)
+    pdf = Pdf(paper, title=f"Cutting {cuts.title}", unit=unit)
+    draw_cutting(pdf, cuts)
     return pdf.finish()
 
 
-def _list_pages(pdf: Pdf, cuts: CutList) -> None:
-    y = _list_head(pdf, cuts, first=True)
-    for line in _list_lines(cuts):
-        if y < MARGIN_IN + 0.9:
-            _list_foot(pdf)
-            y = _list_head(pdf, cuts, first=False)
-        _list_row(pdf, y, line)
-        y -= _ROW_IN
-    _list_foot(pdf)
+def draw_cutting(pdf: Pdf, cuts: CutList) -> None:
+    """Add the cutting sheets to a document: the list, then scraps and stacks, page by page."""
+    flow = Flow(pdf, lambda first: _list_head(pdf, cuts, first=first))
+    for line in _list_lines(pdf, cuts):
+        _list_row(pdf, flow, line)
+    for scrap in cuts.scraps:
+        words_in, drawing_in = _room_of(pdf, cuts.template, scrap)
+        block_in = max(words_in, drawing_in)
+        if flow.left_in < block_in and flow.left_in >= max(words_in, _SMALLEST * drawing_in):
+            block_in = flow.left_in  # a little smaller, rather than white paper below it
+        block_in = min(block_in, flow.full_in)
+        _draw_scrap(pdf, cuts.template, scrap, flow.take(block_in, ruled=True))
+    draw_stacks(pdf, flow, cuts.stacks, {scrap.number: scrap for scrap in cuts.scraps})
 
 
 def _list_head(pdf: Pdf, cuts: CutList, *, first: bool) -> float:
-    pdf.new_page()
     top = pdf.height_in - MARGIN_IN
-    pdf.text((MARGIN_IN, top - 0.36), f"Cut for {cuts.title}", size_pt=26, bold=True)
     if not first:
-        return top - 0.9
+        pdf.text((MARGIN_IN, top - 0.2), f"Cut for {cuts.title}", size_pt=13, bold=True)
+        return top - 0.36
+    pdf.text((MARGIN_IN, top - 0.36), f"Cut for {cuts.title}", size_pt=26, bold=True)
     pieces = sum(len(scrap.pieces) for scrap in cuts.scraps)
     fabrics = len({scrap.fabric for scrap in cuts.scraps})
     pdf.text(
         (MARGIN_IN, top - 0.72),
-        f"{shown_name(cuts.template)}: {pieces} pieces from {len(cuts.scraps)} scraps of "
-        f"{fabrics} fabrics",
+        f"{shown_name(cuts.template, unit=pdf.unit)}: {pieces} pieces from {len(cuts.scraps)} "
+        f"scraps of {fabrics} fabrics",
         size_pt=15,
     )
     y = top - 1.02
-    for words in _shape_words(cuts.template):
-        y = pdf.paragraph((MARGIN_IN, y), words, width_in=pdf.width_in - 2 * MARGIN_IN, size_pt=13)
-    return y - 0.2
+    width_in = pdf.width_in - 2 * MARGIN_IN
+    for words in _shape_words(cuts.template, pdf.unit):
+        y = pdf.paragraph((MARGIN_IN, y), words, width_in=width_in, size_pt=13)
+    y -= 0.05
+    for words in cautions_for("cut"):
+        y = pdf.paragraph((MARGIN_IN, y), words, width_in=width_in, size_pt=10.5, grey=0.2)
+    return y - 0.05
 
 
-def _shape_words(template: Template) -> tuple[str, ...]:
+def _shape_words(template: Template, unit: str) -> tuple[str, ...]:
     words = [
-        _strip_sentence(template),
+        _strip_sentence(template, unit),
         "Every scrap is drawn with the side up that was photographed, its right side: lay it so.",
     ]
     if not template.mirror_symmetric:
@@ -121,14 +125,14 @@ def _shape_words(template: Template) -> tuple[str, ...]:
     return tuple(words)
 
 
-def _strip_sentence(template: Template) -> str:
+def _strip_sentence(template: Template, unit: str) -> str:
     plan = strip_plan(template)
     if plan is None:
         wide, *narrow = sorted(template_strips(template), key=lambda one: -one.width_in)
         lying = "".join(
-            f"; {_up(one.width_in)} in lying along, {_gives(one)}"
+            f"; {_up(one.width_in, unit)} lying along, {_gives(one, unit)}"
             for one in narrow
-            if _up(one.width_in) != _up(wide.width_in)
+            if _up(one.width_in, unit) != _up(wide.width_in, unit)
         )
         folded = (
             f" Three cloths folded once give {pieces_per_stack(3)} a cut."
@@ -136,103 +140,127 @@ def _strip_sentence(template: Template) -> str:
             else ""
         )
         return (
-            f"A strip {_up(wide.width_in)} in wide just takes it standing across, {_gives(wide)}"
-            f"{lying}. Cut round the template with a small blade, the layers pinned or weighted."
-            f"{folded}"
+            f"A strip {_up(wide.width_in, unit)} wide just takes it standing across, "
+            f"{_gives(wide, unit)}{lying}. Cut round the template with a small blade, the layers "
+            f"pinned or weighted.{folded}"
         )
-    strip = f"Or cut strips {_up(plan.width_in)} in wide"
-    each = f"40 in of strip give {plan.per_strip}"
+    strip = f"Or cut strips {_up(plan.width_in, unit)} wide"
+    each = f"{length_words(STRIP_IN, unit=unit)} of strip give {plan.per_strip}"
     if plan.cross_cut_in is not None:
         at = "" if plan.angle_deg > 89.5 else f" at {plan.angle_deg:.0f}°"
-        return f"{strip}, then cut {_up(plan.cross_cut_in)} in apart{at}: {each}."
+        return f"{strip}, then cut {_up(plan.cross_cut_in, unit)} apart{at}: {each}."
     halves = ", every second one turned by half" if plan.by_halves else ""
     return f"{strip}, then cut by the template{halves}: {each}."
 
 
-def _gives(strip: TemplateStrip) -> str:
+def _gives(strip: TemplateStrip, unit: str) -> str:
     halves = ", every second one turned by half" if strip.by_halves else ""
-    return f"{strip.pieces} from 40 in{halves}"
+    return f"{strip.pieces} from {length_words(STRIP_IN, unit=unit)}{halves}"
 
 
-def _up(inches: float) -> str:
-    """Write a width up to the next eighth, as rulers are marked: never too narrow."""
-    return format_inches(up_to_eighth(inches))
+def _up(inches: float, unit: str) -> str:
+    """Write a width up to the ruler's next mark, never too narrow."""
+    marks = up_to_eighth(inches) if unit == "in" else up_to_mark(inches, RULER_STEPS[unit])
+    return length_words(marks, unit=unit)
 
 
 _Line = tuple[str, ...]
-_COLUMNS_IN = (0.0, 0.42, 1.3, 4.55, 6.2)
+_COLUMNS_IN = (0.42, 1.3, 4.55, 6.6)
+_ROW_PT, _LEADING_IN = 13, 0.22
 
 
-def _list_lines(cuts: CutList) -> list[_Line]:
+def _list_lines(pdf: Pdf, cuts: CutList) -> list[_Line]:
     lines: list[_Line] = [("#", "scrap", "fabric", "bin", "pieces")]
     for scrap in cuts.scraps:
         fabric = f"{scrap.fabric}  {scrap.name}".strip()
         lines.append(("", str(scrap.number), fabric, scrap.place, str(len(scrap.pieces))))
-    lines.append(())
     lines.append(("=", "Stacks, right sides up"))
+    width_in = pdf.width_in - 2 * MARGIN_IN - _COLUMNS_IN[0]
     for number, stack in enumerate(cuts.stacks.stacks, start=1):
-        head, *more = textwrap.wrap(stack_words(stack), _LINE)
+        head, *more = wrap(stack_words(stack), width_in, size_pt=_ROW_PT)
         lines.append(("-", f"{number}", head))
         lines += [("-", "", words) for words in more]
-    lines += [("-", "", words) for words in textwrap.wrap(pass_words(cuts.stacks), _LINE)]
+    lines += [
+        ("-", "", words) for words in wrap(pass_words(cuts.stacks), width_in, size_pt=_ROW_PT)
+    ]
     return lines
 
 
-def _list_row(pdf: Pdf, y: float, line: _Line) -> None:
-    if not line:
-        return
+def _list_row(pdf: Pdf, flow: Flow, line: _Line) -> None:
     kind = line[0]
     if kind == "=":
-        pdf.text((MARGIN_IN, y), line[1], size_pt=15, bold=True)
+        low, _ = flow.take(0.42)
+        pdf.text((MARGIN_IN, low + 0.09), line[1], size_pt=15, bold=True)
         return
     if kind == "-":
-        pdf.text((MARGIN_IN, y), line[1], size_pt=13, bold=True)
-        pdf.text((MARGIN_IN + 0.42, y), line[2], size_pt=13)
+        low, _ = flow.take(0.25)
+        pdf.text((MARGIN_IN, low + 0.07), line[1], size_pt=_ROW_PT, bold=True)
+        pdf.text((MARGIN_IN + _COLUMNS_IN[0], low + 0.07), line[2], size_pt=_ROW_PT)
         return
-    head = kind == "#"
-    if head:
-        pdf.line([(MARGIN_IN, y - 0.08), (pdf.width_in - MARGIN_IN, y - 0.08)], Pen(1.0))
+    ends = (*_COLUMNS_IN[1:], pdf.width_in - 2 * MARGIN_IN)
+    cells = [
+        wrap(words, end - x - 0.1, size_pt=_ROW_PT, bold=kind == "#")
+        for x, end, words in zip(_COLUMNS_IN, ends, line[1:], strict=True)
+    ]
+    low, top = flow.take(0.05 + _LEADING_IN * max(map(len, cells)))
+    y = top - 0.19
+    if kind == "#":
+        pdf.line([(MARGIN_IN, low), (pdf.width_in - MARGIN_IN, low)], Pen(1.0))
     else:
         pdf.rectangle((MARGIN_IN + 0.03, y - 0.02), (0.15, 0.15), Pen(0.9))
-    for x, words, most in zip(_COLUMNS_IN[1:], line[1:], (8, 34, 16, 8), strict=True):
-        pdf.text((MARGIN_IN + x, y), _short(words, most), size_pt=13, bold=head)
+    for x, texts in zip(_COLUMNS_IN, cells, strict=True):
+        for k, words in enumerate(texts):
+            at = (MARGIN_IN + x, y - k * _LEADING_IN)
+            pdf.text(at, words, size_pt=_ROW_PT, bold=kind == "#")
 
 
-def _short(words: str, most: int) -> str:
-    return words if len(words) <= most else words[: most - 1] + "…"
+def _drawing_in(pdf: Pdf, scrap: ScrapToCut) -> tuple[float, float]:
+    """Give the room a drawing has: as wide as the words leave, as high as it comes out."""
+    left, bottom, right, top = scrap.outline.bounds
+    wide_in = pdf.width_in - 2 * MARGIN_IN - 0.3 - _WORDS_IN - 0.25
+    most_in = (pdf.height_in - 2 * MARGIN_IN) / 2 - 1.0
+    scale = min(wide_in / (right - left), most_in / (top - bottom), 1.0)
+    return wide_in, scale * (top - bottom)
 
 
-def _list_foot(pdf: Pdf) -> None:
-    y = MARGIN_IN + 0.5
-    for words in cautions_for("cut"):
-        y = pdf.paragraph(
-            (MARGIN_IN, y), words, width_in=pdf.width_in - 2 * MARGIN_IN, size_pt=10.5, grey=0.2
-        )
+def _room_of(pdf: Pdf, template: Template, scrap: ScrapToCut) -> tuple[float, float]:
+    """Give how high a scrap's words come out with its heading, and how high its drawing."""
+    notes = _notes(template, scrap, pdf.unit)
+    lines = sum(len(wrap(words, _WORDS_IN, size_pt=12)) for words in notes)
+    words_in = 0.4 + 1.32 * 12 / 72 * lines + 0.08 * len(notes)
+    head_in = 0.5 + 0.24 * (len(_head_lines(pdf, scrap)) - 1)
+    return head_in + words_in, head_in + _drawing_in(pdf, scrap)[1] + _RULER_IN
+
+
+def _head_lines(pdf: Pdf, scrap: ScrapToCut) -> list[str]:
+    kept = scrap.place if scrap.place.lower().startswith("bin") else f"bin {scrap.place}"
+    bin_words = f", {kept}" if scrap.place else ""
+    words = f"fabric {scrap.fabric} {scrap.name}".strip() + bin_words
+    return wrap(words, pdf.width_in - 2 * MARGIN_IN - 2.0, size_pt=15)
 
 
 def _draw_scrap(pdf: Pdf, template: Template, scrap: ScrapToCut, band: tuple[float, float]) -> None:
     bottom, top = band
-    bin_words = f"   bin {scrap.place}" if scrap.place else ""
-    pdf.text((MARGIN_IN, top - 0.3), f"Scrap {scrap.number}", size_pt=22, bold=True)
-    fabric = f"fabric {scrap.fabric} {scrap.name}".strip()
-    pdf.text((MARGIN_IN + 2.0, top - 0.3), _short(fabric + bin_words, 46), size_pt=15)
-    words_in = 2.15
-    frame = (
-        MARGIN_IN + 0.3,
-        bottom + 0.35,
-        pdf.width_in - MARGIN_IN - words_in - 0.25,
-        top - 0.5,
-    )
+    pdf.text((MARGIN_IN, top - 0.34), f"Scrap {scrap.number}", size_pt=22, bold=True)
+    heads = _head_lines(pdf, scrap)
+    for k, words in enumerate(heads):
+        pdf.text((MARGIN_IN + 2.0, top - 0.34 - 0.24 * k), words, size_pt=15)
+    top -= 0.24 * (len(heads) - 1)
+    wide_in, high_in = _drawing_in(pdf, scrap)
+    low = max(bottom + _RULER_IN - 0.1, top - 0.5 - high_in)
+    frame = (MARGIN_IN + 0.3, low, MARGIN_IN + 0.3 + wide_in, top - 0.5)
     put, scale = _fit(scrap, frame)
     _draw_picture(pdf, scrap, put, scale)
     _draw_ruler(pdf, scrap, put)
     _draw_outline(pdf, scrap, put)
+    for rest in scrap.left:
+        _draw_left(pdf, rest, put)
     for number, ring in enumerate(scrap.pieces, start=1):
         _draw_piece(pdf, [put(point) for point in ring], number)
         place = scrap.places[number - 1] if scrap.places else ""
         if place:
             _draw_place(pdf, [put(point) for point in ring], place)
-    _scrap_words(pdf, template, scrap, (pdf.width_in - MARGIN_IN - words_in, top - 0.75, words_in))
+    _scrap_words(pdf, template, scrap, (pdf.width_in - MARGIN_IN - _WORDS_IN, top - 0.75))
 
 
 def _fit(scrap: ScrapToCut, frame: tuple[float, float, float, float]) -> tuple[Put, float]:
@@ -266,18 +294,33 @@ def _draw_outline(pdf: Pdf, scrap: ScrapToCut, put: Put) -> None:
 
 
 def _draw_ruler(pdf: Pdf, scrap: ScrapToCut, put: Put) -> None:
-    """Draw inches along the bottom and the left, from the scrap's own corner."""
+    """Draw inches, or centimetres, along the bottom and the left, from the scrap's own corner."""
     left, bottom, right, top = scrap.outline.bounds
-    for inch in range(int(right - left) + 1):
-        x, y = put((left + inch, bottom))
-        pdf.line([(x, y - 0.06), (x, y - (0.16 if inch % 2 == 0 else 0.11))], Pen(0.7))
-        if inch % 2 == 0:
-            pdf.text((x, y - 0.3), str(inch), size_pt=9, align="middle")
-    for inch in range(int(top - bottom) + 1):
-        x, y = put((left, bottom + inch))
-        pdf.line([(x - 0.06, y), (x - (0.16 if inch % 2 == 0 else 0.11), y)], Pen(0.7))
-        if inch % 2 == 0 and inch:
-            pdf.text((x - 0.19, y - 0.04), str(inch), size_pt=9, align="right")
+    step_in, every = (1.0, 2) if pdf.unit == "in" else (1 / CM_PER_INCH, 5)
+    for mark in range(int((right - left) / step_in) + 1):
+        x, y = put((left + mark * step_in, bottom))
+        pdf.line([(x, y - 0.06), (x, y - (0.16 if mark % every == 0 else 0.11))], Pen(0.7))
+        if mark % every == 0:
+            pdf.text((x, y - 0.3), str(mark), size_pt=9, align="middle")
+    for mark in range(int((top - bottom) / step_in) + 1):
+        x, y = put((left, bottom + mark * step_in))
+        pdf.line([(x - 0.06, y), (x - (0.16 if mark % every == 0 else 0.11), y)], Pen(0.7))
+        if mark % every == 0 and mark:
+            pdf.text((x - 0.19, y - 0.04), str(mark), size_pt=9, align="right")
+
+
+def _draw_left(pdf: Pdf, rest: Outline, put: Put) -> None:
+    """Draw the border of what stays in the stash, and say so where there is room."""
+    pdf.polygon([put(point) for point in rest.points], Pen(0.9, 0.2, (1.0, 2.2)))
+    ring = Polygon([put(point) for point in rest.points], [[put(p) for p in h] for h in rest.holes])
+    spot = polylabel(ring, 0.02)
+    if ring.exterior.distance(spot) < 0.09:
+        return
+    words = "keep" if ring.exterior.distance(spot) > 0.2 else "k"
+    half = text_width(words, size_pt=9) / 2 + 0.03
+    x, y = float(spot.x), float(spot.y)
+    pdf.rectangle((x - half, y - 0.08), (2 * half, 0.16), None, fill_grey=1.0)
+    pdf.text((x, y - 0.04), words, size_pt=9, align="middle", grey=0.2)
 
 
 def _draw_piece(pdf: Pdf, ring: Sequence[Point], number: int) -> None:
@@ -298,32 +341,32 @@ def _draw_place(pdf: Pdf, ring: Sequence[Point], place: str) -> None:
     pdf.text((x, y), place, size_pt=9, align="middle")
 
 
-def _scrap_words(
-    pdf: Pdf, template: Template, scrap: ScrapToCut, at: tuple[float, float, float]
-) -> None:
-    x, y, width = at
+def _scrap_words(pdf: Pdf, template: Template, scrap: ScrapToCut, at: Point) -> None:
+    x, y = at
     count = len(scrap.pieces)
     pdf.text((x, y), f"{count} piece{'s' if count != 1 else ''}", size_pt=17, bold=True)
-    left, bottom, right, top = scrap.outline.bounds
-    y -= 0.32
-    y = pdf.paragraph(
-        (x, y), f"Scrap {format_size(right - left, top - bottom)} in", width_in=width, size_pt=12
-    )
-    for words in _notes(template, scrap):
-        y = pdf.paragraph((x, y - 0.08), words, width_in=width, size_pt=12)
+    y -= 0.24
+    for words in _notes(template, scrap, pdf.unit):
+        y = pdf.paragraph((x, y - 0.08), words, width_in=_WORDS_IN, size_pt=12)
 
 
-def _notes(template: Template, scrap: ScrapToCut) -> list[str]:
-    notes = []
+def _notes(template: Template, scrap: ScrapToCut, unit: str) -> list[str]:
+    notes = [f"Scrap {size_words(*scrap.outline.least_box_in(), unit=unit)}"]
+    if scrap.left:
+        sizes = "; ".join(size_words(*one.least_box_in(), unit=unit) for one in scrap.left)
+        notes.append(f"Dotted, to keep: {sizes}.")
+    elif scrap.pieces:
+        notes.append("Nothing is left that is worth keeping.")
     if not scrap.washed:
         notes.append(
             "Not washed: the spaces are drawn larger for the shrinkage. Wash and press it, then "
             "lay the template as drawn."
         )
+    if scrap.may_bleed:
         notes += [words.split(":")[0] + "." for words in cautions_for("wash")]
     if scrap.grain_deg is not None:
         notes.append(f"Grain at {scrap.grain_deg % 180:.0f}° to the lower edge of the drawing.")
     if scrap.strips is not None:
-        words = "; ".join(strip_words(template, scrap.strips))
+        words = "; ".join(strip_words(template, scrap.strips, unit=unit))
         notes.append(f"With straight cuts: {words}.")
     return notes

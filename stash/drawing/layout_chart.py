@@ -15,9 +15,8 @@ from stash.drawing.pdf_page import Pdf, Pen
 from stash.drawing.quilt_picture import PictureOf, quilt_image
 from stash.quilt.pattern import Pattern, Place
 from stash.quilt.plan import Quilt
-from stash.units import format_size
 
-__all__ = ["layout_chart"]
+__all__ = ["draw_chart", "layout_chart"]
 
 _PALE = 0.35  # how far the cloth is bleached, so that numbers stay readable on a grey printer
 _ROW_GAP_IN = 0.42
@@ -44,6 +43,7 @@ def layout_chart(
     *,
     picture_of: PictureOf | None = None,
     bins: Mapping[int, str] | None = None,
+    unit: str = "in",
 ) -> bytes:
     """Draw the chart as PDF: the whole top first, then every row as a strip with its scraps.
 
@@ -59,12 +59,26 @@ def layout_chart(
         Gives the bytes of scrap pictures.
     bins : mapping, optional
         Where each scrap is kept, by its number.
+    unit : str
+        Lengths are written in ``in`` or ``cm``.
     """
-    pdf = Pdf(paper, title=f"{quilt.name}: layout chart")
+    pdf = Pdf(paper, title=f"{quilt.name}: layout chart", unit=unit)
+    draw_chart(pdf, quilt, pattern, picture_of=picture_of, bins=bins)
+    return pdf.finish()
+
+
+def draw_chart(
+    pdf: Pdf,
+    quilt: Quilt,
+    pattern: Pattern,
+    *,
+    picture_of: PictureOf | None = None,
+    bins: Mapping[int, str] | None = None,
+) -> None:
+    """Add the chart to a document."""
     image = _bleached(quilt_image(quilt, pattern, picture_of, long_side_px=1600))
     _whole_page(pdf, quilt, pattern, image)
     _row_pages(pdf, quilt, pattern, image, bins or {})
-    return pdf.finish()
 
 
 def _bleached(image: Image.Image) -> Image.Image:
@@ -78,11 +92,11 @@ def _whole_page(pdf: Pdf, quilt: Quilt, pattern: Pattern, image: Image.Image) ->
     pdf.new_page()
     top = pdf.height_in - MARGIN_IN
     pdf.text((MARGIN_IN, top - 0.2), quilt.name, size_pt=18, bold=True)
-    size = format_size(pattern.width_in, pattern.length_in)
+    size = pdf.size(pattern.width_in, pattern.length_in)
     rows = len(pattern.row_numbers)
     pdf.text(
         (MARGIN_IN, top - 0.45),
-        f"{quilt.plan.template}, {len(pattern.places)} pieces in {rows} rows, {size} in finished. "
+        f"{quilt.plan.template}, {len(pattern.places)} pieces in {rows} rows, {size} finished. "
         "Row 1 is the top row; pieces count from the left.",
         size_pt=9.5,
         grey=0.25,
@@ -109,11 +123,13 @@ def _row_pages(
     pdf: Pdf, quilt: Quilt, pattern: Pattern, image: Image.Image, bins: Mapping[int, str]
 ) -> None:
     width = pdf.width_in - 2 * MARGIN_IN
+    share = (pdf.height_in - 2 * MARGIN_IN - 0.2) / len(pattern.row_numbers)
+    most_in = max(_MOST_STRIP_IN, share - _ROW_GAP_IN - 0.34)  # few rows fill their page
     y = 0.0
     for row in pattern.row_numbers:
         numbers = [n for n, place in enumerate(pattern.places) if place.row == row]
         low, high = _span([pattern.places[number] for number in numbers])
-        scale = min(width / pattern.width_in, _MOST_STRIP_IN / (high - low))
+        scale = min(width / pattern.width_in, most_in / (high - low))
         needed = (high - low) * scale + _ROW_GAP_IN + 0.3
         if y - needed < MARGIN_IN:
             y = _next_page(pdf, quilt)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Literal
 
@@ -12,7 +13,7 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from stash.drawing.fractions import as_plain_text
-from stash.drawing.paper import Paper
+from stash.drawing.paper import MARGIN_IN, Paper
 from stash.drawing.pdf_lettering import (
     PT_PER_IN,
     SMALL,
@@ -24,6 +25,7 @@ from stash.drawing.pdf_lettering import (
     wrap,
 )
 from stash.drawing.typefaces import in_reading_order
+from stash.units import format_inches, length_words, size_words
 
 __all__ = [
     "Pdf",
@@ -51,11 +53,26 @@ class Pdf:
     """Pages of one paper size, drawn in inches from the lower left corner, y up.
 
     The bytes depend on what is drawn alone: no clock, no random name.
+
+    Parameters
+    ----------
+    paper : Paper
+        Letter or A4.
+    title : str
+        What the document is called.
+    unit : str
+        Lengths are written in ``in`` or ``cm``; what is drawn is the same.
+    numbered : bool
+        Whether every page carries the title and its number at the foot.
     """
 
-    def __init__(self, paper: Paper, *, title: str) -> None:
+    def __init__(
+        self, paper: Paper, *, title: str, unit: str = "in", numbered: bool = False
+    ) -> None:
         self.paper = paper
+        self.unit = unit
         self.pages = 0
+        self._title, self._numbered = title, numbered
         self._bytes = io.BytesIO()
         self._canvas = Canvas(
             self._bytes,
@@ -82,6 +99,40 @@ class Pdf:
         if self.pages:
             self._canvas.showPage()
         self.pages += 1
+        if self._numbered:
+            low = 0.56 * MARGIN_IN
+            self.text((MARGIN_IN, low), self._title, size_pt=8.5, grey=0.3)
+            at = (self.width_in - MARGIN_IN, low)
+            self.text(at, str(self.pages), size_pt=8.5, align="right", grey=0.3)
+
+    def mark(self, title: str) -> None:
+        """Name this page in the outline that readers of a PDF show beside it."""
+        key = f"page-{self.pages}-{title}"
+        self._canvas.bookmarkPage(key)
+        self._canvas.addOutlineEntry(title, key)
+
+    def later(self, name: str) -> None:
+        """Leave room on this page for what `now` draws under the same name, on its own places."""
+        self._canvas.doForm(name)
+
+    @contextmanager
+    def now(self, name: str) -> Iterator[None]:
+        """Draw what an earlier page left room for; begin no page meanwhile."""
+        self._canvas.beginForm(name)
+        yield
+        self._canvas.endForm()
+
+    def number(self, inches: float, *, step: int = 8) -> str:
+        """Write a length, without ``in`` behind inches."""
+        return format_inches(inches, step=step, unit=self.unit)
+
+    def long(self, inches: float, *, step: int = 8) -> str:
+        """Write a length with its unit."""
+        return length_words(inches, step=step, unit=self.unit)
+
+    def size(self, width_in: float, height_in: float) -> str:
+        """Write width x height with the unit."""
+        return size_words(width_in, height_in, unit=self.unit)
 
     def finish(self) -> bytes:
         """Give the whole document."""

@@ -11,8 +11,9 @@ from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_page import draw_check_squares
 from stash.quilt.quilting_lines import LineStyle, QuiltingGuide
 from stash.quilt.seams import SeamMap
+from stash.units import CM_PER_INCH
 
-__all__ = ["guide_svg", "guide_words", "stencil_pdf"]
+__all__ = ["draw_guide", "guide_svg", "guide_words", "stencil_pdf"]
 
 LINE = Pen(2.0)
 SEAM = Pen(0.7, 0.6, (3.0, 2.5))
@@ -26,17 +27,22 @@ _TITLES = {
 }
 
 
-def guide_words(guide: QuiltingGuide) -> str:
+def guide_words(guide: QuiltingGuide, *, unit: str = "in") -> str:
     """Say how long the lines are and how often the needle is set down anew."""
-    yards = guide.length_in / 36
     starts = "in one pass" if guide.passes == 1 else f"in {guide.passes} passes"
     twice = ""
     if guide.repeated_in > 0.05:
-        twice = f", {guide.repeated_in:.0f} in of it stitched twice"
-    return f"{guide.length_in:.0f} in ({yards:.1f} yd) of stitching {starts}{twice}"
+        twice = f", {_run(guide.repeated_in, unit)} of it stitched twice"
+    yards = "" if unit == "cm" else f" ({guide.length_in / 36:.1f} yd)"
+    return f"{_run(guide.length_in, unit)}{yards} of stitching {starts}{twice}"
 
 
-def guide_svg(guide: QuiltingGuide, seams: SeamMap, title: str) -> str:
+def _run(inches: float, unit: str) -> str:
+    """Write a long way sewn: whole inches, or metres."""
+    return f"{inches * CM_PER_INCH / 100:.2f} m" if unit == "cm" else f"{inches:.0f} in"
+
+
+def guide_svg(guide: QuiltingGuide, seams: SeamMap, title: str, *, unit: str = "in") -> str:
     """Draw the guide as SVG, one user unit to the inch, one path to a pass.
 
     Parameters
@@ -47,6 +53,8 @@ def guide_svg(guide: QuiltingGuide, seams: SeamMap, title: str) -> str:
         The top below them.
     title : str
         What it is, for the file's title.
+    unit : str
+        Its length is written in ``in`` or ``cm``.
     """
     left, bottom, right, top = _bounds(seams)
     wide, high = right - left + 1, top - bottom + 1
@@ -69,19 +77,26 @@ def guide_svg(guide: QuiltingGuide, seams: SeamMap, title: str) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.3f}in" height="{high:.3f}in" '
         f'viewBox="0 0 {wide:.3f} {high:.3f}">\n'
         f"<title>{escape(title)}: {escape(_TITLES[guide.style])}, "
-        f"{escape(guide_words(guide))}</title>\n"
+        f"{escape(guide_words(guide, unit=unit))}</title>\n"
         f'<g fill="none" stroke="#999" stroke-width="0.015">\n{pieces}\n</g>\n'
         f'<g fill="none" stroke="#000" stroke-width="0.04" stroke-linejoin="round">\n{runs}\n</g>\n'
         f'<g fill="#000">\n{spots}\n</g>\n</svg>\n'
     )
 
 
-def stencil_pdf(guide: QuiltingGuide, seams: SeamMap, title: str, paper: Paper) -> bytes:
+def stencil_pdf(
+    guide: QuiltingGuide, seams: SeamMap, title: str, paper: Paper, *, unit: str = "in"
+) -> bytes:
     """Draw the way over the whole top on one page, and a stencil of its middle at true size."""
-    pdf = Pdf(paper, title=f"Quilting {title}")
+    pdf = Pdf(paper, title=f"Quilting {title}", unit=unit)
+    draw_guide(pdf, guide, seams, title)
+    return pdf.finish()
+
+
+def draw_guide(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -> None:
+    """Add the way over the top, and the stencil, to a document."""
     _draw_overview(pdf, guide, seams, title)
     _draw_stencil(pdf, guide, seams, title)
-    return pdf.finish()
 
 
 def _draw_overview(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -> None:
@@ -104,7 +119,7 @@ def _draw_overview(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -
         _draw_run(pdf, [put(point) for point in run])
     y = pdf.paragraph(
         (MARGIN_IN, MARGIN_IN + 0.95),
-        f"{guide_words(guide).capitalize()}. Begin at the open ring and follow the arrows.",
+        f"{guide_words(guide, unit=pdf.unit)}. Begin at the open ring and follow the arrows.",
         width_in=pdf.width_in - 2 * MARGIN_IN,
         size_pt=15,
     )

@@ -12,22 +12,24 @@ from stash.drawing.pdf_lettering import wrap
 from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_lines import path_points, shown_name
 from stash.quilt.cautions import cautions_for
+from stash.quilt.pattern import Place
 from stash.quilt.sewing import Joint, SewingPlan, SewnSeam, Way
 from stash.quilt.sewing_steps import Step, curve_steps, sewing_steps
 from stash.shape.curve import Arc, Path
 from stash.shape.template import Template
 
-__all__ = ["sewing_pdf"]
+__all__ = ["draw_pressed", "draw_sewing", "sewing_pdf"]
 
 PIECE = Pen(1.4)
 SEAM = Pen(0.8, 0.45, (4.0, 2.5))
 PRESS = Pen(1.6, 0.0)
 _TEXT_PT, _SMALL_PT = 13, 10.5
+_LEAST_PT = 4.5  # type that can still be read
 _STEP_INDENT_IN, _HEADING_IN = 1.8, 1.45
 Put = Callable[[Point], Point]
 
 
-def sewing_pdf(plan: SewingPlan, template: Template, paper: Paper) -> bytes:
+def sewing_pdf(plan: SewingPlan, template: Template, paper: Paper, *, unit: str = "in") -> bytes:
     """Draw how a shape in a setting is sewn.
 
     Parameters
@@ -38,21 +40,30 @@ def sewing_pdf(plan: SewingPlan, template: Template, paper: Paper) -> bytes:
         The shape.
     paper : Paper
         Letter or A4.
+    unit : str
+        Lengths are written in ``in`` or ``cm``.
     """
-    pdf = Pdf(paper, title=f"Sewing {shown_name(template)}")
+    pdf = Pdf(paper, title=f"Sewing {shown_name(template, unit=unit)}", unit=unit)
+    draw_sewing(pdf, plan, template)
+    return pdf.finish()
+
+
+def draw_sewing(pdf: Pdf, plan: SewingPlan, template: Template) -> None:
+    """Add the sewing sheets to a document."""
     _first_page(pdf, plan, template)
     if plan.curved:
         _curve_page(pdf, plan)
     if plan.way in (Way.SET_IN, Way.SHELLS, Way.CURVED):
         _part_page(pdf, plan)
-    return pdf.finish()
 
 
 def _first_page(pdf: Pdf, plan: SewingPlan, template: Template) -> None:
     pdf.new_page()
     setting = plan.pattern.setting.name
-    y = _head(pdf, f"Sewing: {shown_name(template)}", f"{setting} setting, row by row")
-    steps = sewing_steps(plan, seam_in=template.seam_allowance_in)
+    y = _head(
+        pdf, f"Sewing: {shown_name(template, unit=pdf.unit)}", f"{setting} setting, row by row"
+    )
+    steps = sewing_steps(plan, seam_in=template.seam_allowance_in, unit=pdf.unit)
     room = _steps_height(pdf, steps)
     low = MARGIN_IN + room + 0.55
     frame = (MARGIN_IN + 0.55, low, pdf.width_in - MARGIN_IN, y)
@@ -108,17 +119,33 @@ def _fit(plan: SewingPlan, frame: tuple[float, float, float, float]) -> tuple[Pu
     return (lambda point: (x0 + point[0] * scale, y0 + point[1] * scale)), scale
 
 
+def draw_pressed(pdf: Pdf, plan: SewingPlan, frame: tuple[float, float, float, float]) -> None:
+    """Draw a whole top with the pressing of every seam into a frame: left, bottom, right, top."""
+    _draw_rows(pdf, plan, _fit(plan, frame))
+
+
 def _draw_rows(pdf: Pdf, plan: SewingPlan, fitted: tuple[Put, float]) -> None:
     put, scale = fitted
     for piece, place in enumerate(plan.pattern.places):
         tint = (1.0, 0.9)[plan.row_of[piece] % 2]
         pdf.polygon([put(point) for point in place.outline], None, fill_grey=tint)
     for place in plan.pattern.places:
-        pdf.polygon([put(point) for point in place.outline], Pen(1.0, 0.3))
+        pdf.polygon([put(point) for point in place.outline], Pen(1.0 if scale > 0.3 else 0.5, 0.3))
+    for place, centre in zip(plan.pattern.places, plan.pattern.centres_in, strict=True):
+        _place_name(pdf, place, put((float(centre[0]), float(centre[1]))), scale)
     for row, pieces in enumerate(plan.rows):
         _row_number(pdf, plan, put, row, pieces)
     for one in plan.seams:
         _press_mark(pdf, one, put, scale)
+
+
+def _place_name(pdf: Pdf, place: Place, at: Point, scale: float) -> None:
+    """Write row and piece into a piece, where there is room for it beside the arrows."""
+    across = [x for x, _ in place.outline]
+    size_pt = min(9.0, 72 * 0.3 * scale * (max(across) - min(across)) / 1.8)
+    if size_pt >= _LEAST_PT:
+        at = (at[0], at[1] - 0.35 * size_pt / 72)
+        pdf.text(at, place.name, size_pt=size_pt, align="middle", grey=0.3)
 
 
 def _row_number(pdf: Pdf, plan: SewingPlan, put: Put, row: int, pieces: Sequence[int]) -> None:
@@ -127,8 +154,12 @@ def _row_number(pdf: Pdf, plan: SewingPlan, put: Put, row: int, pieces: Sequence
         x, y = put((float(centres[pieces[0]][0]), float(centres[pieces[0]][1])))
     else:
         x, y = MARGIN_IN + 0.22, put((0.0, float(centres[list(pieces), 1].mean())))[1]
-    pdf.circle((x, y), 0.19, Pen(1.2), fill_grey=1.0)
-    pdf.text((x, y - 0.075), str(row + 1), size_pt=15, bold=True, align="middle")
+    apart = abs(put((0.0, plan.pattern.length_in))[1] - put((0.0, 0.0))[1]) / len(plan.rows)
+    radius = min(0.19, 0.45 * apart)
+    pdf.circle((x, y), radius, Pen(1.2 if radius > 0.12 else 0.6), fill_grey=1.0)
+    size_pt = 15 * radius / 0.19
+    at = (x, y - 0.36 * size_pt / 72)
+    pdf.text(at, str(row + 1), size_pt=size_pt, bold=True, align="middle")
 
 
 def _press_mark(pdf: Pdf, one: SewnSeam, put: Put, scale: float) -> None:

@@ -4,90 +4,127 @@ from __future__ import annotations
 
 import itertools
 import math
+import string
 from collections.abc import Callable, Mapping
 from typing import TypeAlias
 
 from shapely.geometry import LineString, Polygon
 
+from stash.drawing.page_flow import Flow
 from stash.drawing.paper import MARGIN_IN
+from stash.drawing.pdf_lettering import wrap
 from stash.drawing.pdf_page import Pdf, Pen, Point
+from stash.quilt.cutting import ScrapToCut
 from stash.quilt.stacks import Layer, Stack, StackPlan
 from stash.shape.outline import Ring
-from stash.units import format_inches
 
 __all__ = ["draw_stacks"]
 
 _Put: TypeAlias = Callable[[Point], Point]
 _WORDS_IN = 2.6
+_PT = 9.5
+_INTRO = "Right sides up, number 1 at the bottom."
+_ON_TOP = "The top one lies inside all others: its edge shows where the template goes."
+_SMALLEST = 0.6  # a drawing is made so much smaller at most to end a page
+_LONGEST_EDGE = " Its edge of 123.4 cm marked 6 lies 123.4 cm from the template."  # room for it
 _DASHES = ((), (6, 2), (2, 2), (8, 2, 2, 2), (4, 4), (1, 2))
 _STRAIGHT_IN = 0.05  # how far a border may bend and still be told as one edge to align by
 
 
-def draw_stacks(pdf: Pdf, plan: StackPlan, names: Mapping[int, str]) -> None:
-    """Draw two stacks to a page.
+def draw_stacks(pdf: Pdf, flow: Flow, plan: StackPlan, scraps: Mapping[int, ScrapToCut]) -> None:
+    """Draw the stacks one under another.
 
     Parameters
     ----------
-    pdf : Pdf
-        The pages they are added to.
+    pdf, flow : Pdf, Flow
+        The document, and where the next stack goes.
     plan : StackPlan
         The stacks in the order they are cut.
-    names : mapping
-        What each scrap is called, by number.
+    scraps : mapping
+        The scraps by number.
     """
-    for at in range(0, len(plan.stacks), 2):
-        pdf.new_page()
-        half = (pdf.height_in - 2 * MARGIN_IN) / 2
-        for k, stack in enumerate(plan.stacks[at : at + 2]):
-            top = pdf.height_in - MARGIN_IN - k * half
-            if k:
-                pdf.line([(MARGIN_IN, top), (pdf.width_in - MARGIN_IN, top)], Pen(0.6, 0.6))
-                top -= 0.2
-            _draw_stack(pdf, stack, at + k + 1, (top - half + 0.2, top), names)
+    for number, stack in enumerate(plan.stacks, start=1):
+        words_in, drawing_in = _room_of(pdf, stack, scraps)
+        block_in = max(words_in, drawing_in)
+        if flow.left_in < block_in and flow.left_in >= max(words_in, _SMALLEST * drawing_in):
+            block_in = flow.left_in  # a little smaller, rather than white paper below it
+        block_in = min(block_in, flow.full_in)
+        _draw_stack(pdf, stack, number, flow.take(block_in, ruled=True), scraps)
+
+
+def _room_of(pdf: Pdf, stack: Stack, scraps: Mapping[int, ScrapToCut]) -> tuple[float, float]:
+    """Give how high a stack's words come out with its heading, and how high its drawing."""
+    words = [
+        _INTRO,
+        *(_layer_name(one, k, scraps) + _LONGEST_EDGE for k, one in enumerate(stack.layers, 1)),
+        *([_ON_TOP] if stack.smallest_on_top else ()),
+        "Drawn at 50 %.",
+    ]
+    lines = sum(len(wrap(one, _WORDS_IN, size_pt=_PT)) for one in words)
+    words_in = 1.32 * _PT / 72 * lines + 0.04 * len(words)
+    return 0.6 + words_in, 0.6 + _drawing_in(pdf, stack)[1]
+
+
+def _drawing_in(pdf: Pdf, stack: Stack) -> tuple[float, float]:
+    wide_in = pdf.width_in - 2 * MARGIN_IN - _WORDS_IN - 0.2
+    xs = [x for layer in stack.layers for x, _ in layer.outline]
+    ys = [y for layer in stack.layers for _, y in layer.outline]
+    most_in = (pdf.height_in - 2 * MARGIN_IN) / 2 - 0.95
+    width, height = max(xs) - min(xs), max(ys) - min(ys)
+    return wide_in, height * min(wide_in / width, most_in / height, 1.0)
 
 
 def _draw_stack(
-    pdf: Pdf, stack: Stack, number: int, band: tuple[float, float], names: Mapping[int, str]
+    pdf: Pdf,
+    stack: Stack,
+    number: int,
+    band: tuple[float, float],
+    scraps: Mapping[int, ScrapToCut],
 ) -> None:
     bottom, top = band
     times = "cut once" if len(stack.cuts) == 1 else f"cut {len(stack.cuts)} times"
-    pdf.text((MARGIN_IN, top - 0.3), f"Stack {number}", size_pt=22, bold=True)
-    pdf.text((MARGIN_IN + 1.6, top - 0.3), f"{times}, {stack.pieces} pieces", size_pt=15)
-    frame = (MARGIN_IN, bottom + 0.1, pdf.width_in - MARGIN_IN - _WORDS_IN - 0.2, top - 0.5)
-    rings = [layer.outline for layer in stack.layers]
-    put, scale = _fit(rings, frame)
+    pdf.text((MARGIN_IN, top - 0.34), f"Stack {number}", size_pt=22, bold=True)
+    pdf.text((MARGIN_IN + 1.6, top - 0.34), f"{times}, {stack.pieces} pieces", size_pt=15)
+    wide_in, high_in = _drawing_in(pdf, stack)
+    frame = (MARGIN_IN, max(bottom + 0.1, top - 0.5 - high_in), MARGIN_IN + wide_in, top - 0.5)
+    put, scale = _fit([layer.outline for layer in stack.layers], frame)
     for ring in stack.cuts:
         pdf.polygon([put(point) for point in ring], None, fill_grey=0.9)
     for index, layer in enumerate(stack.layers):
         points = [put(point) for point in layer.outline]
         pdf.polygon(points, Pen(0.9, 0.25, _DASHES[index % len(_DASHES)]))
-    for ring in stack.cuts:
-        pdf.polygon([put(point) for point in ring], Pen(2.2))
-    y = top - 0.6
-    x = pdf.width_in - MARGIN_IN - _WORDS_IN
-    y = pdf.paragraph(
-        (x, y), "Right sides up, number 1 at the bottom.", width_in=_WORDS_IN, size_pt=11
-    )
+    for letter, ring in zip(string.ascii_uppercase, stack.cuts, strict=False):
+        points = [put(point) for point in ring]
+        pdf.polygon(points, Pen(2.2))
+        if len(stack.cuts) > 1:
+            spot = Polygon(points).representative_point()
+            at = (float(spot.x), float(spot.y) - 0.07)
+            pdf.text(at, letter, size_pt=14, bold=True, align="middle")
+    words = [_INTRO]
     for index, layer in enumerate(stack.layers, start=1):
-        words = _layer_words(pdf, stack, layer, index, put)
-        name = names.get(layer.scrap, "")
-        y = pdf.paragraph(
-            (x, y - 0.05),
-            f"{index}: scrap {layer.scrap} {name}. {words}",
-            width_in=_WORDS_IN,
-            size_pt=9.5,
-        )
+        edge = _layer_words(pdf, stack, layer, index, put)
+        words.append(f"{_layer_name(layer, index, scraps)} {edge}")
     if stack.smallest_on_top:
-        y = pdf.paragraph(
-            (x, y - 0.05),
-            "The top one lies inside all others: its edge shows where the template goes.",
-            width_in=_WORDS_IN,
-            size_pt=9.5,
-        )
+        words.append(_ON_TOP)
     if scale < 1:
-        pdf.paragraph(
-            (x, y - 0.05), f"Drawn at {100 * scale:.0f} %.", width_in=_WORDS_IN, size_pt=9.5
-        )
+        words.append(f"Drawn at {100 * scale:.0f} %.")
+    x, y = pdf.width_in - MARGIN_IN - _WORDS_IN, top - 0.6
+    for one in words:
+        y = pdf.paragraph((x, y), one, width_in=_WORDS_IN, size_pt=_PT) - 0.04
+
+
+def _layer_name(layer: Layer, index: int, scraps: Mapping[int, ScrapToCut]) -> str:
+    """Say which scrap a layer is, and where in the quilt what is cut from it goes."""
+    scrap = scraps[layer.scrap]
+    name = f"{scrap.fabric} {scrap.name}".strip()
+    if not scrap.places:
+        return f"{index}: scrap {layer.scrap} {name}."
+    places = [scrap.places[piece] for piece in layer.pieces]
+    if len(places) == 1:
+        return f"{index}: scrap {layer.scrap} {name}, for place {places[0]}."
+    named = zip(string.ascii_uppercase, places, strict=False)
+    told = ", ".join(f"{letter} {place}" for letter, place in named)
+    return f"{index}: scrap {layer.scrap} {name}, for places {told}."
 
 
 def _layer_words(pdf: Pdf, stack: Stack, layer: Layer, index: int, put: _Put) -> str:
@@ -102,8 +139,8 @@ def _layer_words(pdf: Pdf, stack: Stack, layer: Layer, index: int, put: _Put) ->
     apart = min(Polygon(ring).distance(edge) for ring in stack.cuts)
     length = math.dist(start, end)
     return (
-        f"Its edge of {format_inches(length)} in marked {index} lies "
-        f"{format_inches(apart, step=16)} in from the template."
+        f"Its edge of {pdf.long(length)} marked {index} lies {pdf.long(apart, step=16)} from the "
+        "template."
     )
 
 

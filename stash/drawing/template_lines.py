@@ -71,19 +71,24 @@ class TemplateLines:
         )
 
 
-def shown_name(template: Template) -> str:
-    """Write a template's name for a heading.
+def shown_name(template: Template, *, unit: str = "in") -> str:
+    """Write a template's name for a heading, its size in the unit chosen.
 
     Examples
     --------
     >>> from stash.shape.template import make_template
     >>> shown_name(make_template("tumbler", 4.5))
     'Tumbler 4½ in'
+    >>> shown_name(make_template("rectangle", (2.0, 3.0)), unit="cm")
+    'Rectangle 5.1 × 7.6 cm'
     """
     words = template.name.replace("-", " ").split(" ")
-    shown = [format_inches(float(word)) if _number(word) else word for word in words]
+    shown = [
+        format_inches(float(word), unit=unit).removesuffix(" cm") if _number(word) else word
+        for word in words
+    ]
     text = " ".join(shown).replace(" x ", " × ")
-    return f"{text[:1].upper()}{text[1:]}" + (" in" if any(map(_number, words)) else "")
+    return f"{text[:1].upper()}{text[1:]}" + (f" {unit}" if any(map(_number, words)) else "")
 
 
 def notches_of(template: Template) -> tuple[Notch, ...]:

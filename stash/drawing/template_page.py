@@ -11,7 +11,6 @@ from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_lines import TemplateLines, notches_of, shown_name
 from stash.quilt.cautions import cautions_for
 from stash.shape.template import Template
-from stash.units import format_inches, format_size
 
 __all__ = [
     "CUT",
@@ -41,11 +40,12 @@ def draw_check_squares(pdf: Pdf, at: Point) -> None:
 def draw_head(pdf: Pdf, template: Template, part: str) -> None:
     """Write name and size on top; ``part`` says which of several pages this is."""
     top = pdf.height_in - MARGIN_IN
-    pdf.text((MARGIN_IN, top - 0.36), shown_name(template), size_pt=26, bold=True)
+    pdf.text((MARGIN_IN, top - 0.36), shown_name(template, unit=pdf.unit), size_pt=26, bold=True)
     if part:
         pdf.text((pdf.width_in - MARGIN_IN, top - 0.36), part, size_pt=26, bold=True, align="right")
-    size = _box_text(template)
-    pdf.text((MARGIN_IN, top - 0.72), f"Cut {size} in, seam allowance included", size_pt=14)
+    left, bottom, right, high = template.cut_polygon().bounds
+    size = pdf.size(right - left, high - bottom)
+    pdf.text((MARGIN_IN, top - 0.72), f"Cut {size}, seam allowance included", size_pt=14)
     pdf.text(
         (MARGIN_IN, top - 0.98),
         "Print at 100 %, then measure both squares below before you cut.",
@@ -60,7 +60,7 @@ def draw_foot(pdf: Pdf, template: Template) -> None:
     x = MARGIN_IN + 3.65
     width = pdf.width_in - MARGIN_IN - x
     y = MARGIN_IN + 1.86
-    for pen, words in ((CUT, "cut here"), (_SEAM, _seam_words(template)), (_GRAIN, "grain")):
+    for pen, words in ((CUT, "cut here"), (_SEAM, _seam_words(pdf, template)), (_GRAIN, "grain")):
         if pen is _GRAIN:
             pdf.arrow((x, y + 0.05), (x + 0.6, y + 0.05), pen, both=True)
         else:
@@ -94,7 +94,7 @@ def draw_lines(pdf: Pdf, shape: TemplateLines, at: Point) -> None:
 
 
 def _draw_label(pdf: Pdf, shape: TemplateLines, at: Point) -> None:
-    words = shown_name(shape.template)
+    words = shown_name(shape.template, unit=pdf.unit)
     upright = abs(shape.grain[0][0] - shape.grain[1][0]) < 0.01
     for size_pt in (16, 13, 10, 8):
         if text_width(words, size_pt=size_pt, bold=True) < 0.9 * shape.label_room_in:
@@ -104,10 +104,5 @@ def _draw_label(pdf: Pdf, shape: TemplateLines, at: Point) -> None:
             return
 
 
-def _seam_words(template: Template) -> str:
-    return f"sew here, {format_inches(template.seam_allowance_in)} in inside the cut"
-
-
-def _box_text(template: Template) -> str:
-    left, bottom, right, top = template.cut_polygon().bounds
-    return format_size(right - left, top - bottom)
+def _seam_words(pdf: Pdf, template: Template) -> str:
+    return f"sew here, {pdf.long(template.seam_allowance_in)} inside the cut"

@@ -11,10 +11,10 @@ from stash.drawing.template_page import FOOT_IN, HEAD_IN, draw_foot, draw_head, 
 from stash.drawing.template_tiles import Tiling, draw_tiles
 from stash.shape.template import Template
 
-__all__ = ["template_pdf"]
+__all__ = ["draw_templates", "template_pdf"]
 
 
-def template_pdf(templates: Sequence[Template], paper: Paper) -> bytes:
+def template_pdf(templates: Sequence[Template], paper: Paper, *, unit: str = "in") -> bytes:
     """Draw templates at true size, one after the other.
 
     Parameters
@@ -23,16 +23,24 @@ def template_pdf(templates: Sequence[Template], paper: Paper) -> bytes:
         What to print; one larger than a page is spread over pages with joining marks.
     paper : Paper
         Letter or A4.
+    unit : str
+        Lengths are written in ``in`` or ``cm``.
 
     Returns
     -------
     bytes
         A PDF, the same for the same templates.
     """
-    pdf = Pdf(paper, title=", ".join(shown_name(one) for one in templates))
+    title = ", ".join(shown_name(one, unit=unit) for one in templates)
+    pdf = Pdf(paper, title=title, unit=unit)
+    draw_templates(pdf, templates)
+    return pdf.finish()
+
+
+def draw_templates(pdf: Pdf, templates: Sequence[Template]) -> None:
+    """Add templates to a document, each on pages of its own."""
     for template in templates:
         _draw_template(pdf, template)
-    return pdf.finish()
 
 
 def _draw_template(pdf: Pdf, template: Template) -> None:

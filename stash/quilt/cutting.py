@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from stash.shape.curve import Arc
 from stash.shape.outline import Outline, Ring
@@ -16,6 +17,8 @@ from stash.units import format_inches
 __all__ = [
     "MOST_LAYERS",
     "RULER_STEP",
+    "RULER_STEPS",
+    "STRIP_IN",
     "ScrapToCut",
     "StripOrder",
     "StripPlan",
@@ -29,6 +32,9 @@ __all__ = [
 ]
 
 RULER_STEP = 16  # marks to the inch a strip is cut to
+# Parts of an inch a ruler in that unit is marked in: sixteenths, and millimetres.
+RULER_STEPS = MappingProxyType({"in": float(RULER_STEP), "cm": 25.4})
+STRIP_IN = 40.0  # usable width of cloth a strip is as long as: common practice, no source
 MOST_LAYERS = 6  # what a sharp 45 mm blade goes through cleanly: common practice, no source
 
 
@@ -58,6 +64,10 @@ class ScrapToCut:
         A picture of the scrap (JPEG), or nothing.
     px_per_in, left_in, top_in : float
         Its scale and the inches of its upper left corner.
+    left : tuple of Outline
+        What stays in the stash once the pieces are cut, largest first.
+    may_bleed : bool
+        Whether it is not washed and of a colour that often runs.
     """
 
     number: int
@@ -74,6 +84,8 @@ class ScrapToCut:
     left_in: float = 0.0
     top_in: float = 0.0
     places: tuple[str, ...] = ()
+    left: tuple[Outline, ...] = ()
+    may_bleed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +155,7 @@ class StripOrder:
     angle_deg: float
 
 
-def strip_plan(template: Template, *, usable_in: float = 40.0) -> StripPlan | None:
+def strip_plan(template: Template, *, usable_in: float = STRIP_IN) -> StripPlan | None:
     """Say how a shape comes off strips; None for a shape with arcs.
 
     A shape of three or four corners with an edge on both sides of the strip (or a tip on one)
@@ -209,11 +221,16 @@ def cross_cut_width(template: Template, strip_in: float, angle_deg: float) -> fl
     return None
 
 
-def strip_orders(template: Template, cuts: StripCuts) -> tuple[StripOrder, ...]:
-    """Give a straight-cut layout as orders at the widths they are told, equal strips together."""
+def strip_orders(
+    template: Template, cuts: StripCuts, *, step: float = RULER_STEP
+) -> tuple[StripOrder, ...]:
+    """Give a straight-cut layout as orders at the widths they are told, equal strips together.
+
+    ``step`` is the ruler the layout was made for, as in ``RULER_STEPS``.
+    """
     counted: dict[tuple[float, int], int] = {}
     for strip in cuts.strips:
-        key = (up_to_mark(strip.width_in, RULER_STEP), strip.pieces)
+        key = (up_to_mark(strip.width_in, step), strip.pieces)
         counted[key] = counted.get(key, 0) + 1
     orders = []
     for (width_in, pieces), times in counted.items():
@@ -223,7 +240,7 @@ def strip_orders(template: Template, cuts: StripCuts) -> tuple[StripOrder, ...]:
                 times,
                 width_in,
                 pieces,
-                None if apart is None else up_to_mark(apart, RULER_STEP),
+                None if apart is None else up_to_mark(apart, step),
                 min(cuts.cross_cut_deg, 180 - cuts.cross_cut_deg),
             )
         )
@@ -248,9 +265,9 @@ def fewest_strips(cuts: StripCuts, wanted: int) -> StripCuts:
 
 
 def strip_words(template: Template, cuts: StripCuts, *, unit: str = "in") -> tuple[str, ...]:
-    """Say a straight-cut layout in words, equal strips together."""
+    """Say a straight-cut layout in words, equal strips together; made for a ruler in that unit."""
     lines = []
-    for order in strip_orders(template, cuts):
+    for order in strip_orders(template, cuts, step=RULER_STEPS[unit]):
         many = f"{order.strips} strips" if order.strips > 1 else "one strip"
         each = " each" if order.strips > 1 else ""
         if order.apart_in is None:

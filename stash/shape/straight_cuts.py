@@ -60,7 +60,7 @@ class StripCuts:
 
 
 def strip_cuts(
-    outline: Outline, template: Template, *, turning: Turning, ruler_step: int | None = None
+    outline: Outline, template: Template, *, turning: Turning, ruler_step: float | None = None
 ) -> StripCuts | None:
     """Give the strips that yield most pieces; None for shapes strips cannot give.
 
@@ -68,7 +68,7 @@ def strip_cuts(
     ----------
     outline, template, turning
         The scrap, what to cut, and the turns allowed.
-    ruler_step : int or None
+    ruler_step : float or None
         Parts of an inch a ruler is marked in: strips and cross-cuts are then laid as wide as they
         are told, up to the next mark. None lays them exactly.
     """
@@ -80,7 +80,7 @@ def strip_placements(
     template: Template,
     *,
     turning: Turning,
-    ruler_step: int | None = None,
+    ruler_step: float | None = None,
 ) -> StripCuts | None:
     """Give the best strips on sure cloth, whose border counts as it is."""
     bases = bases_of(template.cut)
@@ -104,12 +104,12 @@ def strip_placements(
     return best
 
 
-def up_to_mark(inches: float, step: int) -> float:
+def up_to_mark(inches: float, step: float) -> float:
     """Round a width to cut up to the next mark of a ruler, inches."""
     return math.ceil(inches * step - 1e-6) / step
 
 
-def _as_told(base: Base, step: int) -> Base:
+def _as_told(base: Base, step: float) -> Base:
     """Widen a parallelogram to the marks of a ruler; its angle stays."""
     height_in = up_to_mark(base.height_in, step)
     slant = math.hypot(base.height_in, base.lean_in) / base.height_in

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from shapely.geometry import Polygon
-
 from stash.colour.cloth_family import cloth_families
+from stash.colour.dye import may_bleed
 from stash.drawing.bin_label import BinLabel, labels_pdf
 from stash.drawing.cutting_sheet import CutList, cutting_pdf
 from stash.drawing.paper import Paper
@@ -17,11 +15,12 @@ from stash.drawing.quilting_sheet import guide_svg, stencil_pdf
 from stash.drawing.sewing_sheet import sewing_pdf
 from stash.drawing.template_lines import shown_name
 from stash.errors import NotFoundError, PlanError, StorageError
-from stash.quilt.cutting import RULER_STEP, ScrapToCut, fewest_strips
+from stash.quilt.cutting import RULER_STEPS, ScrapToCut, fewest_strips
 from stash.quilt.finishing import Edge, Finishing, FinishingWish, finish
 from stash.quilt.pattern import Pattern, make_pattern
 from stash.quilt.plan import Plan, Quilt
 from stash.quilt.quilting_lines import LineStyle, QuiltingGuide, quilting_guide
+from stash.quilt.remainder import LEAST_IN, remainders
 from stash.quilt.seams import SeamMap, seams_of
 from stash.quilt.setting import setting_named
 from stash.quilt.sewing import SewingPlan, sewing_plan
@@ -125,10 +124,10 @@ def sewing_of(top: Top) -> SewingPlan:
     return sewing_plan(top.pattern, top.seams)
 
 
-def sewing_sheet(top: Top, paper: Paper) -> bytes:
+def sewing_sheet(top: Top, paper: Paper, *, unit: str = "in") -> bytes:
     """Draw how a shape in the top's setting is sewn, on a small sample."""
     sample = top_of_shape(top.template, top.pattern.setting.name)
-    return sewing_pdf(sewing_of(sample), sample.template, paper)
+    return sewing_pdf(sewing_of(sample), sample.template, paper, unit=unit)
 
 
 def guide_of(top: Top, style: LineStyle, depth_in: float) -> QuiltingGuide:
@@ -136,15 +135,19 @@ def guide_of(top: Top, style: LineStyle, depth_in: float) -> QuiltingGuide:
     return quilting_guide(top.seams, style, depth_in=depth_in)
 
 
-def stencil_sheet(top: Top, guide: QuiltingGuide, paper: Paper | None) -> bytes:
+def stencil_sheet(
+    top: Top, guide: QuiltingGuide, paper: Paper | None, *, unit: str = "in"
+) -> bytes:
     """Draw the lines: a PDF on a paper, or an SVG when none is named."""
     if paper is None:
-        return guide_svg(guide, top.seams, top.title).encode()
-    return stencil_pdf(guide, top.seams, top.title, paper)
+        return guide_svg(guide, top.seams, top.title, unit=unit).encode()
+    return stencil_pdf(guide, top.seams, top.title, paper, unit=unit)
 
 
-def cut_list(store: Store, name: str, *, layers: int) -> CutList:
+def cut_list(store: Store, name: str, *, layers: int, unit: str = "in") -> CutList:
     """Gather where the pieces still to be cut for a quilt lie on their scraps.
+
+    Strips are laid out for a ruler marked in ``unit``: sixteenths of an inch, or millimetres.
 
     Raises
     ------
@@ -174,6 +177,7 @@ def cut_list(store: Store, name: str, *, layers: int) -> CutList:
     scraps = [
         replace(
             _to_cut(store, scrap, quilt.plan, rings[scrap.number], names),
+            strips=_strips(store, scrap, quilt.plan, len(rings[scrap.number]), unit),
             places=tuple(places[scrap.number]),
         )
         for scrap in whole
@@ -189,9 +193,9 @@ def _places_of(quilt: Quilt) -> dict[int, str]:
     return {piece: places[k].name for k, piece in enumerate(quilt.piece_at)}
 
 
-def cut_sheets(cuts: CutList, paper: Paper) -> bytes:
-    """Draw the cutting sheets."""
-    return cutting_pdf(cuts, paper)
+def cut_sheets(cuts: CutList, paper: Paper, *, unit: str = "in") -> bytes:
+    """Draw the cutting sheets; made for `cut_list` in the same unit."""
+    return cutting_pdf(cuts, paper, unit=unit)
 
 
 def bin_labels(
@@ -261,7 +265,8 @@ def _to_cut(
         pieces=tuple(rings),
         washed=scrap.washed or plan.shrink_share == 0,
         grain_deg=scrap.grain_deg,
-        strips=_strips(store, scrap, plan, len(rings)),
+        left=remainders(scrap.outline, rings, least_in=LEAST_IN),
+        may_bleed=not scrap.washed and may_bleed(scrap.appearance),
         picture=picture,
         px_per_in=shown.px_per_in if shown else 0.0,
         left_in=shown.left_in if shown else 0.0,
@@ -278,14 +283,15 @@ def _picture(store: Store, scrap: Scrap) -> bytes:
         return b""  # the outline is enough to cut by
 
 
-def _strips(store: Store, scrap: Scrap, plan: Plan, wanted: int) -> StripCuts | None:
+def _strips(store: Store, scrap: Scrap, plan: Plan, wanted: int, unit: str) -> StripCuts | None:
     """Give straight cuts that yield at least the pieces wanted, for straight-edged shapes."""
     template = template_of(plan)
     if any(isinstance(segment, Arc) for segment in template.finished):
         return None
     rule = CutRule(plan.seam_allowance_in, plan.grain_tolerance_deg, plan.shrink_share)
     turning = rule.turning(scrap, one_way=scrap.number in one_way_scraps(store))
-    cuts = strip_cuts(usable_outline(scrap, rule), template, turning=turning, ruler_step=RULER_STEP)
+    usable, step = usable_outline(scrap, rule), RULER_STEPS[unit]
+    cuts = strip_cuts(usable, template, turning=turning, ruler_step=step)
     if cuts is None or len(cuts.placements) < wanted:
         return None
     return fewest_strips(cuts, wanted)
@@ -304,20 +310,15 @@ def _label(place: str, scraps: Sequence[Scrap], unit: str) -> BinLabel:
     )
     sizes = ", ".join(f"{count} {words}" for count, words in counts if count)
     largest = max(scraps, key=lambda scrap: scrap.outline.area_sq_in)
-    left, bottom, right, top = largest.outline.bounds
     return BinLabel(
         place,
         len(scraps),
         len({scrap.fabric for scrap in scraps}),
-        (named, sizes, f"largest {size_words(right - left, top - bottom, unit=unit)}"),
+        (named, sizes, f"largest {size_words(*largest.outline.least_box_in(), unit=unit)}"),
         f"{BIN_CODE}{place}",
     )
 
 
 def _width_in(scrap: Scrap) -> float:
     """Give the width across the narrow way of a scrap."""
-    box = scrap.outline.polygon.minimum_rotated_rectangle
-    if not isinstance(box, Polygon):
-        return 0.0
-    corners = list(box.exterior.coords)
-    return min(math.dist(corners[k], corners[k + 1]) for k in (0, 1))
+    return scrap.outline.least_box_in()[0]

@@ -98,6 +98,56 @@ def test_cut_sheets_wait_for_an_allotment_and_then_list_every_piece(home, tmp_pa
             assert all(lying.covers(Polygon(ring)) for ring in stack["cuts"])
 
 
+def words_of(path, *, pages_from=0):
+    document = pypdfium2.PdfDocument(path.read_bytes())
+    try:
+        texts = [page.get_textpage().get_text_range() for page in document]
+    finally:
+        document.close()
+    return [" ".join(text.split()) for text in texts[pages_from:]]
+
+
+def test_papers_before_the_allotment_leave_out_what_is_not_there_and_say_why(home, tmp_path):
+    answer_of(
+        *["quilt", "make", "early", "--template", "square", "--size", "2"],
+        *["--rows", "3", "--across", "3"],
+        home=home,
+    )
+    made = answer_of("quilt", "papers", "early", "--out", tmp_path / "e.pdf", home=home)
+    titles = [section["title"] for section in made["sections"]]
+    assert titles == ["Template", "Sewing", "Pressing", "Quilting", "Finishing"]
+    assert [words.split()[0] for words in made["left_out"]] == ["Cutting", "Chart"]
+    first = words_of(tmp_path / "e.pdf")[0]
+    assert all(words in first for words in made["left_out"])
+
+
+def test_one_pdf_holds_every_paper_of_a_quilt_and_its_contents_name_the_pages(home, tmp_path):
+    answer_of("quilt", "allot", "tide", home=home)
+    answer_of("quilt", "layout", "tide", home=home)
+    file = tmp_path / "papers.pdf"
+    made = answer_of("quilt", "papers", "tide", "--out", file, "--paper", "a4", home=home)
+    assert made["left_out"] == []
+    pages_said = words_of(file)
+    assert len(pages_said) == made["pages"]
+    heads = {
+        "Template": "Print at 100 %", "Cutting": "Cut for tide", "Chart": "Row 1 is the top row",
+        "Sewing": "Sewing: Tumbler 3 in", "Pressing": "Pressing: tide",
+        "Quilting": "Quilting: tide", "Finishing": "Finishing: tide",
+    }  # fmt: skip
+    assert [one["title"] for one in made["sections"]] == list(heads)
+    for section in made["sections"]:
+        title, page = section["title"], section["page"]
+        assert f"{title} page {page}" in pages_said[0]
+        assert heads[title] in pages_said[page - 1]
+    assert "Starched, if wanted" in pages_said[0]
+    # a piece is named by its row and place wherever it is met
+    sections = {one["title"]: one["page"] for one in made["sections"]}
+    for title in ("Cutting", "Sewing", "Pressing"):
+        following = [page for page in sections.values() if page > sections[title]]
+        told = " ".join(pages_said[sections[title] - 1 : min(following) - 1])
+        assert " 2.3 " in told, title
+
+
 def test_sewing_names_the_pressing_of_every_row_and_seam(home, tmp_path):
     file = tmp_path / "sew.pdf"
     answer = answer_of("quilt", "sewing", "tide", "--out", file, home=home)

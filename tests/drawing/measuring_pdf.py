@@ -26,6 +26,11 @@ def page_text(data: bytes, page: int = 0) -> str:
         document.close()
 
 
+def page_with(data: bytes, words: str) -> int:
+    """Find the first page that says so."""
+    return next(page for page in range(pages_of(data)) if words in page_text(data, page))
+
+
 def page_pixels(data: bytes, page: int = 0, *, dpi: int = DPI):
     """Render a page in grey, uint8; 0 is black."""
     document = pypdfium2.PdfDocument(data)

@@ -16,7 +16,14 @@ from stash.quilt.cutting import ScrapToCut
 from stash.quilt.stacks import ToStack, stacks_of
 from stash.shape.outline import outline_of
 from stash.shape.template import make_template
-from tests.drawing.measuring_pdf import DPI, dark_shapes, page_pixels, page_text, pages_of
+from tests.drawing.measuring_pdf import (
+    DPI,
+    dark_shapes,
+    page_pixels,
+    page_text,
+    page_with,
+    pages_of,
+)
 
 PAPERS = pytest.mark.parametrize("paper", [LETTER, A4], ids=["letter", "a4"])
 
@@ -36,7 +43,8 @@ def cuts_of(count, *, washed=True, family="square"):
 @PAPERS
 def test_a_piece_is_drawn_where_it_lies_on_its_scrap(paper):
     # a scrap smaller than its frame is drawn at true size
-    pixels = page_pixels(cutting_pdf(cuts_of(1), paper), 1)
+    data = cutting_pdf(cuts_of(1), paper)
+    pixels = page_pixels(data, page_with(data, "Scrap 1"))
     boxes = dark_shapes(pixels)
     piece = next(box for box in boxes if 2.4 < box[2] - box[0] < 2.6)
     line_in = 1.7 / 72
@@ -46,18 +54,52 @@ def test_a_piece_is_drawn_where_it_lies_on_its_scrap(paper):
 
 
 @PAPERS
-def test_every_scrap_is_listed_and_drawn_two_to_a_page(paper):
+def test_every_scrap_is_listed_and_drawn_and_no_page_is_left_half_empty(paper):
     data = cutting_pdf(cuts_of(5), paper)
-    assert pages_of(data) == 1 + 3 + 1
     assert "5 pieces from 5 scraps of 5 fabrics" in page_text(data)
-    drawn = " ".join(page_text(data, page) for page in range(1, 4))
+    drawn = " ".join(page_text(data, page) for page in range(pages_of(data)))
     assert all(f"Scrap {number}" in drawn for number in range(1, 6))
+    for page in range(pages_of(data) - 1):
+        ink = np.flatnonzero((page_pixels(data, page, dpi=50) < 200).any(axis=1))
+        assert ink.max() > 0.6 * 50 * paper.height_in
 
 
-def test_a_long_list_goes_on_over_pages():
+def test_a_long_list_names_the_quilt_on_each_of_its_pages():
     data = cutting_pdf(cuts_of(60), LETTER)
-    assert pages_of(data) == 4 + 30 + 5
-    assert "Cut for Tidewater" in page_text(data, 1)
+    listed = [page for page in range(pages_of(data)) if "Jar 3" in page_text(data, page)]
+    assert len(listed) >= 3
+    assert all("Cut for Tidewater" in page_text(data, page) for page in listed)
+
+
+def test_a_long_name_and_a_long_bin_are_written_out():
+    one = cuts_of(1)
+    name, place = "indigo ditsy with the smallest white anchors", "practically full tin of blues"
+    scraps = (replace(one.scraps[0], name=name, place=place),)
+    data = cutting_pdf(replace(one, scraps=scraps), LETTER)
+    words = " ".join(page_text(data).split())
+    assert "…" not in words
+    listed = words[words.index("pieces 1") :]
+    for word in f"{name} {place}".split():
+        assert listed.count(word) >= 2  # in the list and over the drawing
+
+
+def test_what_stays_in_the_stash_is_marked_with_its_size():
+    one = cuts_of(1)
+    rest = outline_of([(1, 1), (2.4, 1), (2.4, 4), (1, 4)])
+    scraps = (replace(one.scraps[0], left=(rest,)),)
+    data = cutting_pdf(replace(one, scraps=scraps), LETTER)
+    words = " ".join(page_text(data, page_with(data, "Scrap 1")).split())
+    assert "to keep: 1⅜ × 3 in" in words
+    assert "keep" in words.replace("to keep:", "")  # written on the drawing too
+    assert "Nothing is left" in page_text(cutting_pdf(one, LETTER))
+
+
+def test_a_scrap_has_the_size_on_its_sheet_that_lists_give_it_however_it_lies():
+    one = cuts_of(1)
+    tilted = outline_of([(1, 2), (4, 1), (5, 4), (2, 5)])  # computed: a square of root 10, 3.16 in
+    scraps = (replace(one.scraps[0], outline=tilted),)
+    words = page_text(cutting_pdf(replace(one, scraps=scraps), LETTER))
+    assert "Scrap 3⅛ × 3⅛ in" in words
 
 
 def test_the_list_warns_of_the_blade_and_names_the_tools_own_instructions():
@@ -71,11 +113,14 @@ def test_the_list_says_which_side_of_the_cloth_is_up():
     assert "its right side: lay it so" in words
 
 
-def test_unwashed_cloth_is_told_to_be_washed_and_may_bleed():
-    words = page_text(cutting_pdf(cuts_of(1, washed=False), LETTER), 1).replace("\r\n", " ")
+def test_unwashed_cloth_is_told_to_be_washed_and_what_may_bleed_says_so():
+    unwashed = cuts_of(1, washed=False)
+    words = page_text(cutting_pdf(unwashed, LETTER)).replace("\r\n", " ")
     assert "Not washed" in words
-    assert "bleed" in words
-    assert "Not washed" not in page_text(cutting_pdf(cuts_of(1), LETTER), 1)
+    assert "bleed" not in words
+    deep = replace(unwashed, scraps=(replace(unwashed.scraps[0], may_bleed=True),))
+    assert "bleed" in page_text(cutting_pdf(deep, LETTER))
+    assert "Not washed" not in page_text(cutting_pdf(cuts_of(1), LETTER))
 
 
 def test_a_curved_shape_says_which_strip_just_takes_it():
@@ -126,7 +171,10 @@ def test_a_scrap_with_a_picture_shows_it_pale(tmp_path):
         cuts.scraps[0], picture=picture.read_bytes(), px_per_in=100.0, left_in=1.0, top_in=4.0
     )
     data = cutting_pdf(replace(cuts, scraps=(shown,)), LETTER)
-    pixels = page_pixels(data, 1)
-    # half white over a dark blue: clearly grey, and clearly lighter than the cloth
-    piece_corner = pixels[round(3.05 * DPI), round(4.6 * DPI)]
-    assert 90 < piece_corner < 220
+    pixels = page_pixels(data, page_with(data, "Scrap 1"))
+    # half white over a dark blue: clearly grey, and clearly lighter than the cloth, which is
+    # drawn 4 in wide from the margin and 0.3 in, at true size, over its ruler
+    left = round(0.8 * DPI)
+    cloth = pixels[:, left + round(0.3 * DPI) : left + round(0.6 * DPI)]
+    tinted = (cloth > 90) & (cloth < 220)
+    assert tinted.all(axis=1).sum() > 1.5 * DPI

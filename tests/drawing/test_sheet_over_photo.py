@@ -79,7 +79,9 @@ def of_sheet(store: FolderStore, scrap: Scrap, grid: np.ndarray) -> np.ndarray:
     with PdfDocument(cutting_pdf(cuts, LETTER)) as document:
         line = outline_on_sheet(document, len(scrap.outline.points))  # points of the page, y up
         scale = 200 / 72
-        raster = np.asarray(document[1].render(scale=scale).to_pil().convert("L"), float)
+        raster = np.asarray(
+            document[len(document) - 1].render(scale=scale).to_pil().convert("L"), float
+        )
     true = np.array(scrap.outline.points)
     turn = np.linalg.lstsq(np.column_stack([true, np.ones(len(true))]), line, rcond=None)[0]
     flat = np.column_stack([grid.reshape(-1, 2), np.ones(grid.shape[0] * grid.shape[1])]) @ turn

@@ -177,9 +177,13 @@ def on_sheet(store: FolderStore, number: int) -> np.ndarray:
 
 
 def outline_on_sheet(document: PdfDocument, corners: int) -> np.ndarray:
-    """Give the line printed round a scrap on the second page, points of the page, y up."""
-    paths = [_path(one.raw) for one in document[1].get_objects(filter=[raw.FPDF_PAGEOBJ_PATH])]
-    return next(path for path in paths if len(path) == corners)
+    """Give the line printed round a scrap on the last page, points of the page, y up.
+
+    The lists before it are ruled with lines and boxes; the last one of so many corners is it.
+    """
+    page = document[len(document) - 1]
+    paths = [_path(one.raw) for one in page.get_objects(filter=[raw.FPDF_PAGEOBJ_PATH])]
+    return [path for path in paths if len(path) == corners][-1]
 
 
 def _path(shape: object) -> np.ndarray:
