@@ -1,14 +1,4 @@
-"""What the commands answer about seven scraps, each number worked out by hand.
-
-Scrap  fabric  colour  inches        finished squares it gives (1/4 in of seam all round)
-1      1       navy    9 x 9         8 1/2 at most; of 4 in (4 1/2 cut) four
-2      1       navy    5 x 5         4 1/2; one
-3      2       teal    6 x 6         5 1/2; one
-4      3       violet  12 x 12       11 1/2; four
-5      4       red     12 x 12       11 1/2; four
-6      5       sky     4 1/4 square  unwashed: 4.1225 in after 3 %, so 3.6225, told as 3 9/16
-7      6       cream   3 x 8         unwashed: 2.91 in, so 2.41, told as 2 3/8; stripes along y
-"""
+"""What the commands answer about ``seven_scraps``, each number worked out by hand."""
 
 from __future__ import annotations
 
@@ -18,13 +8,11 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from stash.colour.appearance import PrintKind
 from stash.errors import NotFoundError, PaletteError, PlanError, StashError
 from stash.wiring import open_store
 from tests.cli.in_process import Commands, tables
-from tests.usecases.cloth import CREAM, NAVY, RED, SKY, TEAL, put
+from tests.usecases.cloth import NAVY, seven_scraps
 
-VIOLET = "#6a5acd"
 MATCH = "match --palette tide --template square --size 4"
 
 
@@ -36,15 +24,7 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def stash(home: Path) -> Commands:
     """Seven scraps, a palette and two quilts, one of them allotted and laid out."""
-    store = open_store(home)
-    first = put(store, NAVY, (9.0, 9.0), place="tin")
-    put(store, NAVY, (5.0, 5.0), fabric=first.fabric, place="drawer")
-    put(store, TEAL, (6.0, 6.0))
-    put(store, VIOLET, (12.0, 12.0))
-    put(store, RED, (12.0, 12.0))
-    put(store, SKY, (4.25, 4.25), washed=False)
-    stripes = {"kind": PrintKind.STRIPE, "direction_deg": 90.0, "grain_deg": 0.0}
-    put(store, CREAM, (3.0, 8.0), washed=False, **stripes)  # type: ignore[arg-type]
+    seven_scraps(open_store(home))
     commands = Commands(home)
     commands.said("palette make tide --words 'blues and teals; no pinks'")
     plan = "--template square --size 4 --rows 1"

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import ast
 import hashlib
+from collections import Counter
 from collections.abc import Iterable, Iterator, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 _TURNED: dict[type[ast.cmpop], str] = {
     ast.Lt: ">", ast.Gt: "<", ast.LtE: ">=", ast.GtE: "<=", ast.Eq: "!=", ast.NotEq: "==",
@@ -23,6 +24,7 @@ _OTHER_NAME = {
     "maximum": "minimum", "floor": "ceil", "ceil": "floor", "sin": "cos", "cos": "sin",
     "round_down": "round_up", "most": "least", "argmin": "argmax", "argmax": "argmin",
 }  # fmt: skip
+_GUARD = "strict"  # of zip: it only guards against a slip of ours
 # Said to nobody: a name in these calls is words, an error's or a page's.
 _WORDS = frozenset({"print", "echo", "Option", "Argument", "field"})
 
@@ -39,12 +41,13 @@ class Edit:
     end: int
     old: str
     new: str
+    nth: int = 0  # of those that read the same in one function
 
     @property
     def key(self) -> str:
-        """Name the edit so that it is known again while the function stays as it is."""
-        told = f"{self.module}|{self.function}|{self.kind}|{self.line}|{self.old}|{self.new}"
-        return hashlib.sha256(f"{told}|{self.start}".encode()).hexdigest()[:12]
+        """Name the edit so that it is known again when something else in its file has changed."""
+        told = (self.module, self.function, self.kind, self.old, self.new, str(self.nth))
+        return hashlib.sha256("|".join(told).encode()).hexdigest()[:12]
 
     def applied(self, source: bytes) -> bytes:
         """Give the source with this edit in it."""
@@ -56,7 +59,14 @@ def edits_of(module: str, source: bytes, optional: Set[str]) -> tuple[Edit, ...]
     found = _Finder(module, source, optional)
     found.visit(ast.parse(source))
     # An edit that leaves nothing to run, or the same, is none.
-    return tuple(edit for edit in found.edits if edit.old != edit.new and _compiles(edit, source))
+    counts: Counter[str] = Counter()
+    edits = []
+    for edit in sorted(found.edits, key=lambda one: (one.start, one.end)):
+        numbered = replace(edit, nth=counts[edit.key])
+        counts[edit.key] += 1
+        if edit.old != edit.new and _compiles(edit, source):
+            edits.append(numbered)
+    return tuple(edits)
 
 
 def optional_keywords(sources: Iterable[bytes]) -> frozenset[str]:
@@ -237,7 +247,12 @@ class _Finder(ast.NodeVisitor):
         for one in node.keywords:
             if one.arg in self._optional and len(node.keywords) + len(node.args) > 1:
                 self._without(node, one)
-        self.generic_visit(node)
+        for part in (
+            node.func,
+            *node.args,
+            *(one.value for one in node.keywords if one.arg != _GUARD),
+        ):
+            self.visit(part)
 
     def _other_call(self, node: ast.Call, name: str) -> None:
         if name in _OTHER_NAME:
