@@ -12,6 +12,7 @@ from stash.cli.messages import print_json, say, warn
 from stash.cli.options import Home, Json
 from stash.cli.progress import counted_work
 from stash.units import parse_length
+from stash.usecases.grain import grain_of
 from stash.usecases.user_files import plain_name
 
 if TYPE_CHECKING:
@@ -156,6 +157,8 @@ def outcome_body(outcome: PhotoOutcome) -> dict[str, Any]:
                 ],
                 "kind": str(scrap.appearance.kind),
                 "direction_deg": _rounded(scrap.appearance.direction_deg),
+                "grain_deg": _rounded(grain_of(scrap).deg),
+                "grain_from": str(grain_of(scrap).told_by),
                 "notes": scrap.notes,
                 "alike": [
                     {"fabric": one.fabric, "likeness": round(one.likeness, 3)}

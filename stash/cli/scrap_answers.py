@@ -8,6 +8,7 @@ from typing import Any
 from stash.colour.colour_name import colour_name
 from stash.colour.spaces import hex_of_lab
 from stash.units import format_inches, format_size
+from stash.usecases.grain import grain_of
 from stash.usecases.review_scraps import FabricView, ScrapView
 
 __all__ = [
@@ -143,8 +144,7 @@ def _kind(view: ScrapView, unit: str) -> str:
     if look.repeat_in is not None:
         sure = "" if look.repeat_sure else " (not sure)"
         parts.append(f"repeats every {format_inches(look.repeat_in, unit=unit)}{sure}")
-    if view.scrap.grain_deg is not None:
-        parts.append(f"grain at {view.scrap.grain_deg:.0f}°")
+    parts.append(grain_of(view.scrap).words())
     if view.fabric.one_way:
         parts.append("one-way print")
     return ", ".join(parts)
@@ -152,7 +152,7 @@ def _kind(view: ScrapView, unit: str) -> str:
 
 def scrap_as_json(view: ScrapView) -> dict[str, Any]:
     """Give a scrap for programs; lengths in inches, colours in CIELAB, white D65."""
-    scrap, look = view.scrap, view.scrap.appearance
+    scrap, look, grain = view.scrap, view.scrap.appearance, grain_of(view.scrap)
     return {
         "scrap": scrap.number,
         "fabric": scrap.fabric,
@@ -180,7 +180,8 @@ def scrap_as_json(view: ScrapView) -> dict[str, Any]:
         "washed": scrap.washed,
         "fibre": scrap.fibre,
         "notes": scrap.notes,
-        "grain_deg": scrap.grain_deg,
+        "grain_deg": grain.deg,
+        "grain_from": str(grain.told_by),
         "state": view.state,
         "held_for": view.held_for or None,
         "photo": scrap.photo,

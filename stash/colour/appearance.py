@@ -48,6 +48,8 @@ class Appearance:
         Share-weighted mean of C*ab.
     direction_deg : float or None
         Direction of a stripe's lines, degrees counter-clockwise from x in the card's frame, 0..180.
+    selvage_deg : float or None
+        Direction of a selvage seen along an edge, degrees counter-clockwise from x, 0..180.
     repeat_in : float or None
         Length of the print's repeat, inches.
     repeat_sure : bool
@@ -69,3 +71,4 @@ class Appearance:
     repeat_sure: bool = False
     error_de00: float = 0.0
     absolute: bool = True
+    selvage_deg: float | None = None

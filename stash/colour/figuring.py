@@ -18,6 +18,7 @@ __all__ = ["Figuring", "figuring_of", "kind_of"]
 
 _DISC_PX = 128
 _ANGLES = 60  # steps of 3 degrees
+_SKEW_STEPS = 2  # a phone held 25 degrees off turns a right angle by 6
 # Limits tuned on pictures of real cloth and on made cloth of every kind in many scales (judgement).
 _PLAIN_BELOW = 3.0  # RMS contrast, Lab
 _SOFT_PLAIN_BELOW, _SOFT_TONE_BELOW = 1.5, 3.4  # the same once the weave is blurred away
@@ -274,7 +275,9 @@ def _direction(on_disc: Float32Array) -> tuple[float, float, float, float]:
     between = np.square([matrix @ one for one in channels]).sum(axis=0) / np.maximum(count, 1)
     shares = between.reshape(_ANGLES, -1).sum(axis=1) / total
     best = int(shares.argmax())
-    other = (best + _ANGLES // 2) % _ANGLES
+    # Seen at a slant, lines that cross at right angles do not.
+    crossing = (best + _ANGLES // 2 + np.arange(-_SKEW_STEPS, _SKEW_STEPS + 1)) % _ANGLES
+    other = int(crossing[shares[crossing].argmax()])
     whole = matrix @ np.square(channels).sum(axis=0)
     broken = max(_broken(count, between, whole, angle) for angle in (best, other))
     return (

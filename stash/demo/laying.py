@@ -40,6 +40,8 @@ class Leftover:
         Laid against the scrap before it: 0 just touches, more overlaps by that much.
     cut_off : bool
         Laid so that the photo's border cuts it.
+    selvage_in : float
+        Width of a selvage along its lower side, inches; 0 for none.
     """
 
     fabric: str
@@ -49,6 +51,7 @@ class Leftover:
     creased: bool = False
     over_last_in: float | None = None
     cut_off: bool = False
+    selvage_in: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

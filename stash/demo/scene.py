@@ -11,14 +11,21 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from PIL import Image
-from shapely.geometry import MultiPolygon, Polygon
+from shapely import affinity
+from shapely.geometry import MultiPolygon, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from stash.colour.appearance import PrintKind
 from stash.colour.spaces import FloatArray, Lab, lab_of_linear
 from stash.demo.chart import CHART_FRAME, chart_tile, patch_centres
-from stash.demo.fabrics import FABRICS, Float32Array, weave
+from stash.demo.fabrics import (
+    FABRICS,
+    SELVAGE_REPEAT_IN,
+    Float32Array,
+    selvage_tile,
+    weave,
+)
 from stash.demo.laying import Beforehand, Laid, LaidBoard, Leftover, lay
 from stash.demo.lens import aim
 from stash.demo.light import LIGHTS, develop
@@ -205,9 +212,32 @@ def _lay_scrap(table: Table, laid: Laid) -> Lab:
         turn_deg=laid.turn_deg,
         creased=laid.leftover.creased,
     )
+    if laid.leftover.selvage_in > 0:
+        _lay_selvage(table, laid, fabric.linear_inks)
     if laid.leftover.frayed:
         table.fray(laid.shape, fabric.linear_inks)
     return _mean_lab(laid, tile, side_in)
+
+
+def _lay_selvage(table: Table, laid: Laid, inks: Float32Array) -> None:
+    """Paint a selvage over the lower side: undyed or of the ground, with a line of marks."""
+    leftover, origin = laid.leftover, laid.shape.centroid
+    flat = affinity.rotate(laid.shape, -laid.turn_deg, origin=origin)
+    left, low, right, _ = flat.bounds
+    wide = leftover.selvage_in
+    band = affinity.rotate(box(left, low, right, low + wide), laid.turn_deg, origin=origin)
+    seen = band.intersection(laid.shape)
+    if not isinstance(seen, Polygon):
+        return
+    corner = affinity.rotate(Point(left, low), laid.turn_deg, origin=origin)
+    tile = selvage_tile(inks, wide)
+    table.tint(
+        seen,
+        tile,
+        side_in=(SELVAGE_REPEAT_IN, wide),
+        origin=np.array([corner.x, corner.y]),
+        turn_deg=laid.turn_deg,
+    )
 
 
 def _mean_lab(laid: Laid, tile: Float32Array, side_in: float) -> Lab:
@@ -276,6 +306,8 @@ def _scrap_truth(board: LaidBoard, index: int, colour: Lab) -> ScrapTruth:
         colour,
         _crosses_border(board, seen),
         _lines_deg(board, laid),
+        _direction(board, laid, (1.0, 0.0)),
+        laid.leftover.selvage_in > 0,
     )
 
 
@@ -283,8 +315,14 @@ def _lines_deg(board: LaidBoard, laid: Laid) -> float | None:
     """Direction in the card's frame of a tile's lines, which run down the tile."""
     if FABRICS[laid.leftover.fabric].kind not in (PrintKind.STRIPE, PrintKind.PLAID):
         return None
-    turn = np.deg2rad(laid.turn_deg)
-    across, up = np.array([-np.sin(turn), np.cos(turn)]) @ _card_turn(board)
+    return _direction(board, laid, (0.0, 1.0))
+
+
+def _direction(board: LaidBoard, laid: Laid, way: tuple[float, float]) -> float:
+    """Direction in the card's frame, 0..180, of a direction in the scrap's own."""
+    turn, (x, y) = np.deg2rad(laid.turn_deg), way
+    on_board = np.array([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])
+    across, up = on_board @ _card_turn(board)
     return float(np.rad2deg(np.arctan2(up, across)) % 180)
 
 

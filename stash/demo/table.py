@@ -89,6 +89,23 @@ class Table:
         shade = self._creases(box) if creased else np.float32(1)
         self.shade[box] += share * (shade - self.shade[box])
 
+    def tint(
+        self,
+        shape: Polygon,
+        tile: Float32Array,
+        *,
+        side_in: tuple[float, float],
+        origin: FloatArray,
+        turn_deg: float,
+    ) -> None:
+        """Colour a part of what lies there already, as ``cover`` does, but without a shadow."""
+        box = self._box(shape, spare_in=0.1)
+        if box is None:
+            return
+        share = self._coverage(shape, box)
+        texture = self._sample(tile, side_in, origin, turn_deg, box)
+        self.colour[box] += share[..., None] * (texture - self.colour[box])
+
     def paint(self, shape: Polygon, ink: tuple[float, float, float]) -> None:
         """Lay something of one linear reflectance down."""
         tile = np.array(ink, dtype=np.float32).reshape(1, 1, 3)

@@ -27,9 +27,13 @@ class ScrapTruth:
     points, holes
         What is seen of it, inches in the card's frame.
     reads_as : Lab
-        Mean of its reflectance in linear light as CIELAB, white D65.
+        Mean of its reflectance in linear light as CIELAB, white D65; a selvage left out.
     cut_off : bool
         Whether the photo's border cuts it.
+    thread_deg : float
+        Direction of the threads along its lower side, where a selvage is, in the card's frame.
+    selvage : bool
+        Whether there is one.
     lines_deg : float or None
         Direction of the stripes in the card's frame, or of one set of a plaid's; 0..180.
     """
@@ -42,6 +46,8 @@ class ScrapTruth:
     reads_as: Lab
     cut_off: bool = False
     lines_deg: float | None = None
+    thread_deg: float = 0.0
+    selvage: bool = False
 
     @property
     def polygon(self) -> Polygon:
@@ -103,6 +109,8 @@ def _scrap_json(scrap: ScrapTruth) -> dict[str, object]:
         "reads_as_lab": [round(value, 2) for value in scrap.reads_as],
         "cut_off": scrap.cut_off,
         "lines_deg": None if scrap.lines_deg is None else round(scrap.lines_deg, 2),
+        "thread_deg": round(scrap.thread_deg, 2),
+        "selvage": scrap.selvage,
     }
 
 

@@ -260,6 +260,8 @@ def _draw_scrap(pdf: Pdf, template: Template, scrap: ScrapToCut, band: tuple[flo
         place = scrap.places[number - 1] if scrap.places else ""
         if place:
             _draw_place(pdf, [put(point) for point in ring], place)
+    side = "right side up" if template.mirror_symmetric else "right side up, not turned over"
+    pdf.text((frame[0], bottom + 0.02), f"Drawn {side}", size_pt=9)
     _scrap_words(pdf, template, scrap, (pdf.width_in - MARGIN_IN - _WORDS_IN, top - 0.75))
 
 
@@ -364,8 +366,8 @@ def _notes(template: Template, scrap: ScrapToCut, unit: str) -> list[str]:
         )
     if scrap.may_bleed:
         notes += [words.split(":")[0] + "." for words in cautions_for("wash")]
-    if scrap.grain_deg is not None:
-        notes.append(f"Grain at {scrap.grain_deg % 180:.0f}° to the lower edge of the drawing.")
+    if scrap.grain:
+        notes.append(f"{scrap.grain[:1].upper()}{scrap.grain[1:]}, from the drawing's lower edge.")
     if scrap.strips is not None:
         words = "; ".join(strip_words(template, scrap.strips, unit=unit))
         notes.append(f"With straight cuts: {words}.")

@@ -39,6 +39,7 @@ from stash.photo.notes import (
 from stash.photo.outlines.by_hand import outline_by_hand
 from stash.photo.outlines.outlining import MeasuredOutline, moved, outline_region
 from stash.photo.scan_plate import plate_of
+from stash.photo.selvage import selvage_deg
 from stash.photo.sewing_things import odd_note
 from stash.photo.swatch import colour_table, cut_swatch
 from stash.photo.table.segmentation import Segmentation, find_scraps
@@ -319,7 +320,11 @@ def _scraps(
         looks = describe(sample, absolute=calibration.absolute)
         middle = _middles_px([outline], plane)[0]
         sure_to = calibration.sure_to(np.array(looks.reads_as), middle)
-        looks = replace(looks, error_de00=math.hypot(sure_to, doubt, doubt_de00(burnt)))
+        looks = replace(
+            looks,
+            error_de00=math.hypot(sure_to, doubt, doubt_de00(burnt)),
+            selvage_deg=selvage_deg(pixels, outline, plane.to_pixels),
+        )
         scraps.append(
             MeasuredScrap(
                 outline,

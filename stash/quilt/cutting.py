@@ -56,8 +56,8 @@ class ScrapToCut:
         Where each piece goes, row and piece such as ``3.12``; empty before the layout.
     washed : bool
         Unwashed cloth is washed before it is cut.
-    grain_deg : float or None
-        Grain line if it is known.
+    grain : str
+        Which way the grain runs and what says so, in words; may be empty.
     strips : StripCuts or None
         Another way, with straight cuts only.
     picture : bytes
@@ -77,7 +77,7 @@ class ScrapToCut:
     outline: Outline
     pieces: tuple[Ring, ...]
     washed: bool = True
-    grain_deg: float | None = None
+    grain: str = ""
     strips: StripCuts | None = None
     picture: bytes = b""
     px_per_in: float = 0.0

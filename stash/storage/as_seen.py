@@ -30,6 +30,7 @@ _OF_SCRAP = {
     "look": (
         "reads_as_l", "reads_as_a", "reads_as_b", "colours", "kind", "value_contrast",
         "mean_chroma", "direction_deg", "repeat_in", "repeat_sure", "error_de00", "absolute",
+        "selvage_deg",
     ),
 }  # fmt: skip
 _OF_FABRIC = {"name": ("name",), "way of the print": ("one_way",), "notes": ("notes",)}

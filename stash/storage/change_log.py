@@ -35,6 +35,7 @@ __all__ = [
     "row_as_json",
     "row_from_json",
     "rows_taken_back",
+    "scraps_once_of",
     "take_back",
 ]
 
@@ -141,6 +142,20 @@ def bump(connection: Connection) -> None:
     """Tell readers that what they remember is old."""
     connection.execute(update(stamp).values(changes=stamp.c.changes + 1))
     touch(connection, stamp, 1)
+
+
+def scraps_once_of(connection: Connection, fabric: int) -> set[int]:
+    """Give the scraps that a change which still holds has taken from a fabric."""
+    rows = connection.execute(
+        select(edits.c.row_number, edits.c.before)
+        .join(changes, changes.c.number == edits.c.change)
+        .where(
+            edits.c.on_table == scraps.name,
+            changes.c.state != "undone",
+            edits.c.before.contains(f'"fabric": {fabric},'),
+        )
+    )
+    return {number for number, before in rows if json.loads(before)["fabric"] == fabric}
 
 
 def newest_change(connection: Connection) -> tuple[int, str] | None:

@@ -6,4 +6,4 @@ __all__ = ["DATABASE", "NEWEST_SCHEMA", "SERVER_NOTE"]
 
 DATABASE = "stash.db"
 SERVER_NOTE = "server.json"
-NEWEST_SCHEMA = 5  # the number of steps in ``migrations``; a test holds them equal
+NEWEST_SCHEMA = 6  # the number of steps in ``migrations``; a test holds them equal

@@ -108,12 +108,19 @@ def _keep_digests_of_rows(connection: Connection) -> None:
     )
 
 
+def _keep_the_selvage(connection: Connection) -> None:
+    connection.exec_driver_sql("ALTER TABLE scraps ADD COLUMN selvage_deg DOUBLE PRECISION")
+    # The grain is guessed otherwise since: what it allows is worked out anew.
+    connection.execute(text("DELETE FROM largest_sizes WHERE rule LIKE '%grain%'"))
+
+
 STEPS: tuple[Step, ...] = (
     _lay_the_first_tables,
     _keep_how_the_table_was_seen,
     _keep_what_may_be_one_cloth,
     turn_y_up,
     _keep_digests_of_rows,
+    _keep_the_selvage,
 )
 _FIRST_WITH_DIGESTS = STEPS.index(_keep_digests_of_rows) + 1
 NEWEST = len(STEPS)

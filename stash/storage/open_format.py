@@ -19,6 +19,7 @@ from stash.storage.open_fields import FORMAT, VERSION, Y_DOWN, refuse_entry
 from stash.storage.packing import pack_colours, pack_outline, unpack_colours, unpack_rings
 from stash.storage.records import KNOWN_KINDS, KNOWN_STATES
 from stash.storage.row_digests import reseal
+from stash.storage.size_rows import forget_sizes_on_grain
 from stash.storage.tables import (
     changes,
     documents,
@@ -95,6 +96,8 @@ def load(connection: Connection, stash: Mapping[str, Any]) -> None:
             # A field that is not ours is passed over.
             ours = [{name: row[name] for name in row if name in known} for row in rows]
             connection.execute(insert(table), ours)
+    if any("selvage_deg" not in one for one in stash["scraps"]):
+        forget_sizes_on_grain(connection)
     if stash["version"] == Y_DOWN:
         turn_y_up(connection)
     _go_on_counting(connection)
@@ -173,6 +176,7 @@ def _scrap_out(row: Mapping[str, Any]) -> dict[str, Any]:
         }
     return {
         **{name: row[name] for name in _PLAIN},
+        "selvage_deg": row["selvage_deg"],
         "bin": row["place"],
         "outline_in": [list(point) for point in outer],
         "holes_in": [[list(point) for point in ring] for ring in holes],
@@ -194,6 +198,7 @@ def _scrap_in(scrap: Mapping[str, Any]) -> dict[str, Any]:
     colours = [ColourShare(tuple(one["lab"]), one["share"]) for one in scrap["colours"]]
     return {
         **{name: scrap[name] for name in _PLAIN},
+        "selvage_deg": scrap.get("selvage_deg"),  # older exports lack it
         "place": scrap["bin"],
         "outline": pack_outline(outline),
         "area_sq_in": outline.area_sq_in,

@@ -22,6 +22,7 @@ from stash.storage.change_log import (
     do_again,
     last_taken_back,
     newest_change,
+    scraps_once_of,
     take_back,
 )
 from stash.storage.database import Database
@@ -241,6 +242,18 @@ class RecordStore:
             select(fabrics).where(fabrics.c.number.in_(used)).order_by(fabrics.c.number)
         )
         return tuple(fabric_of(row) for row in rows)
+
+    def fabrics_joined_from(self, number: int) -> tuple[int, ...]:
+        """Give the fabrics to which scraps once counted to a fabric are counted now."""
+        with self.database.reading() as connection:
+            once = scraps_once_of(connection, number)
+            rows = connection.execute(
+                select(scraps.c.fabric)
+                .where(scraps.c.number.in_(once), ~scraps.c.deleted)
+                .distinct()
+                .order_by(scraps.c.fabric)
+            )
+            return tuple(rows.scalars())
 
     def change_fabric(self, fabric: Fabric, *, seen: Fabric, why: str) -> None:
         """Write what differs from the record as it was seen, undoably, as for a scrap."""

@@ -35,6 +35,7 @@ _NAMES = (
     "outline", "outline_error_in", "area_sq_in", "picture", "px_per_in", "left_in", "top_in",
     "reads_as_l", "reads_as_a", "reads_as_b", "colours", "kind", "value_contrast", "mean_chroma",
     "direction_deg", "repeat_in", "repeat_sure", "error_de00", "absolute",
+    "selvage_deg",
 )  # fmt: skip
 # Truth values are read as they come: converting them row by row takes a tenth of the time.
 SCRAP_COLUMNS = tuple(
@@ -100,7 +101,7 @@ def scraps_of(rows: Iterable[Sequence[Any]]) -> Iterator[Scrap]:
         number, fabric, photo, place, washed, fibre, notes, grain_deg, state,
         outline, outline_error_in, area_sq_in, picture, px_per_in, left_in, top_in,
         lightness, a, b, colours, kind, value_contrast, mean_chroma,
-        direction_deg, repeat_in, repeat_sure, error_de00, absolute,
+        direction_deg, repeat_in, repeat_sure, error_de00, absolute, selvage_deg,
     ) in rows:  # fmt: skip
         try:
             scrap = Scrap(
@@ -118,6 +119,7 @@ def scraps_of(rows: Iterable[Sequence[Any]]) -> Iterator[Scrap]:
                     bool(repeat_sure),
                     error_de00,
                     bool(absolute),
+                    selvage_deg,
                 ),
                 place,
                 bool(washed),
@@ -171,6 +173,7 @@ def _appearance_row(appearance: Appearance) -> dict[str, object]:
         "repeat_sure": bool(appearance.repeat_sure),
         "error_de00": float(appearance.error_de00),
         "absolute": bool(appearance.absolute),
+        "selvage_deg": _float_or_none(appearance.selvage_deg),
     }
 
 

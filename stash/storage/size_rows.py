@@ -10,7 +10,7 @@ from stash.storage.row_digests import touch
 from stash.storage.tables import largest_sizes, scraps
 from stash.usecases.ports import SizeKey
 
-__all__ = ["keep_sizes", "sizes_of"]
+__all__ = ["forget_sizes_on_grain", "keep_sizes", "sizes_of"]
 
 
 def sizes_of(connection: Connection, key: SizeKey) -> dict[int, float]:
@@ -42,3 +42,8 @@ def keep_sizes(connection: Connection, key: SizeKey, sizes: Mapping[int, float])
     connection.execute(insert(largest_sizes), rows)
     for row in rows:
         touch(connection, largest_sizes, row["family"], row["rule"], row["scrap"])
+
+
+def forget_sizes_on_grain(connection: Connection) -> None:
+    """Leave out the sizes that hang on which way the grain was guessed to run."""
+    connection.execute(delete(largest_sizes).where(largest_sizes.c.rule.contains("grain")))

@@ -98,6 +98,7 @@ scraps = Table(
     Column("repeat_sure", Boolean, nullable=False),
     Column("error_de00", Double, nullable=False),
     Column("absolute", Boolean, nullable=False),
+    Column("selvage_deg", Double),
     Index("scraps_by_fabric", "fabric"),
     Index("scraps_by_photo", "photo"),
     sqlite_autoincrement=True,

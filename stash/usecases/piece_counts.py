@@ -11,12 +11,12 @@ from stash.scrap import Scrap
 from stash.shape.outline import Outline
 from stash.shape.template import Template
 from stash.shape.turning import Turning
+from stash.usecases.grain import grain_of
 from stash.usecases.ports import AskedStore, SizeKey
 
 __all__ = [
     "CutRule",
     "count_key",
-    "grain_of",
     "keep_sizes",
     "kept_sizes",
     "largest_sizes",
@@ -60,8 +60,8 @@ class CutRule:
         scrap : Scrap
         one_way : bool
             Whether its print has an up and a down: as it is seen, the template's x axis then
-            points the way of the grain. While the grain is only guessed from an edge, nothing
-            tells which way that is.
+            points the way of the grain. While the grain is only guessed, nothing tells which way
+            that is.
         """
         if self.grain_tolerance_deg is None:
             return Turning.free()
@@ -70,14 +70,7 @@ class CutRule:
         )
         if one_way and scrap.grain_deg is not None:
             steps = (0,)
-        return Turning.grain(grain_of(scrap), self.grain_tolerance_deg, steps)
-
-
-def grain_of(scrap: Scrap) -> float:
-    """Give the grain direction, degrees: the one set, or that of the longest straight edge."""
-    if scrap.grain_deg is not None:
-        return scrap.grain_deg
-    return scrap.outline.longest_edge_deg()
+        return Turning.grain(grain_of(scrap).deg, self.grain_tolerance_deg, steps)
 
 
 def usable_outline(scrap: Scrap, rule: CutRule) -> Outline:
@@ -151,7 +144,9 @@ def largest_sizes(
 def count_key(template: Template, rule: CutRule) -> SizeKey:
     """Name the stored counts of this very shape and size."""
     shape = hashlib.sha256(repr(template.cut).encode()).hexdigest()[:16]
-    return SizeKey(f"pieces:{template.family}:{shape}", rule.word())
+    either = template.may_turn_over and not template.mirror_symmetric
+    side = ":either-side" if either else ""
+    return SizeKey(f"pieces:{template.family}:{shape}{side}", rule.word())
 
 
 def piece_counts(

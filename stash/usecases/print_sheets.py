@@ -32,6 +32,7 @@ from stash.shape.outline import Ring
 from stash.shape.straight_cuts import StripCuts, strip_cuts
 from stash.shape.template import Template
 from stash.units import CM_PER_INCH, length_words, size_words
+from stash.usecases.grain import grain_of
 from stash.usecases.piece_counts import CutRule, one_way_scraps, usable_outline
 from stash.usecases.plan_quilt import pattern_of, quilt_named, template_of
 from stash.usecases.ports import Store
@@ -264,7 +265,7 @@ def _to_cut(
         outline=scrap.outline,
         pieces=tuple(rings),
         washed=scrap.washed or plan.shrink_share == 0,
-        grain_deg=scrap.grain_deg,
+        grain=grain_of(scrap).words(),
         left=remainders(scrap.outline, rings, least_in=LEAST_IN),
         may_bleed=not scrap.washed and may_bleed(scrap.appearance),
         picture=picture,

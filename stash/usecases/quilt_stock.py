@@ -21,11 +21,11 @@ from stash.shape.nesting import Effort, fill
 from stash.shape.piece_fit import Placement, find_placements
 from stash.shape.template import Template
 from stash.shape.turning import Turning
+from stash.usecases.grain import grain_of
 from stash.usecases.manage_palettes import palette_named
 from stash.usecases.match_palette import verdicts
 from stash.usecases.piece_counts import (
     CutRule,
-    grain_of,
     keep_sizes,
     kept_sizes,
     one_way_scraps,
@@ -145,11 +145,12 @@ def placements_on(scrap: Scrap, plan: Plan, pieces: int, *, one_way: bool) -> tu
     template, rule = template_of(plan), cut_rule(plan)
     turning = rule.turning(scrap, one_way=one_way)
     on_grain = template.family in _ON_GRAIN or scrap.appearance.kind in _WOVEN
+    grain = grain_of(scrap)
     table = TableRule(
         template,
         turning,
-        grain_deg=grain_of(scrap) if on_grain else None,
-        grain_known=scrap.grain_deg is not None,
+        grain_deg=grain.deg if on_grain else None,
+        grain_known=grain.sure,
     )
     return lay_to_keep(usable_outline(scrap, rule), table, pieces)
 

@@ -13,8 +13,9 @@ from stash.shape.template import families
 from stash.units import round_down
 from stash.usecases.answer_twins import Answers, answer_twins
 from stash.usecases.correct_scraps import Correction, correct_scrap
+from stash.usecases.grain import grain_of
 from stash.usecases.neighbours import could_join
-from stash.usecases.piece_counts import CutRule, grain_of, largest_sizes
+from stash.usecases.piece_counts import CutRule, largest_sizes
 from stash.usecases.review_scraps import view_scrap
 from stash.web.corners import corners_of_text, text_of_corners
 from stash.web.desk import Desk, Page, back_to
@@ -34,7 +35,7 @@ _LONGEST_NOTES = 4000
 def _look(desk: Desk, request: Request) -> Response:
     number: int = request.path_params["number"]
     view = view_scrap(desk.store, number)
-    scrap = view.scrap
+    scrap, grain = view.scrap, grain_of(view.scrap)
     tiles = tiles_of_fabric(desk.views(), scrap.fabric)
     values = {
         "scrap": scrap,
@@ -47,7 +48,8 @@ def _look(desk: Desk, request: Request) -> Response:
         "flat_in": picture_size_in(desk, scrap.picture) if scrap.picture else None,
         "named_colours": [(one, colour_name(one.lab)) for one in scrap.appearance.colours],
         "twins": groups_of_scraps(desk.store, [number]),
-        "grain_deg": round(grain_of(scrap)) % 180,
+        "grain_deg": round(grain.deg) % 180,
+        "grain_from": str(grain.told_by),
         "was_grain": _grain_text(scrap),
     }
     return desk.page(request, "scrap.html", values)

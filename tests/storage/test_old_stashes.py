@@ -85,6 +85,16 @@ def test_an_old_stash_opens_and_keeps_everything(old_home: Path) -> None:
     raw.close()
 
 
+def test_a_row_changed_behind_the_digests_is_still_told_after_the_upgrade(tmp_path: Path) -> None:
+    shutil.copytree(OLD / "version-5", tmp_path / "stash")
+    raw = sqlite3.connect(tmp_path / "stash" / "stash.db")
+    raw.execute("UPDATE scraps SET notes = 'not ours' WHERE number = 1")
+    raw.commit()
+    raw.close()
+    (finding,) = open_store(tmp_path / "stash").check()
+    assert "scraps" in finding.text
+
+
 def test_the_file_as_it_was_is_kept_beside_the_upgraded_one(old_home: Path) -> None:
     raw = sqlite3.connect(old_home / "stash.db")
     (version,) = raw.execute("PRAGMA user_version").fetchone()

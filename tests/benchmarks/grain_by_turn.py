@@ -1,0 +1,146 @@
+"""How truly `stash log` tells the grain, and what it goes by, at any turn of card and cloth.
+
+usage: python -m tests.benchmarks.grain_by_turn [--first SEED] [--photos N]
+
+Each photo shows a stripe or plaid, a print with a selvage, one without, plain or mottled cloth.
+The truth is where the renderer laid the cloth: the lines of a stripe, the selvage, or the longest
+straight edge of what was laid down (an edge within a fifteenth as long counts as well).
+"""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import json
+import math
+import subprocess
+import sys
+import tempfile
+from collections import defaultdict
+from pathlib import Path
+
+import numpy as np
+from shapely.geometry import Polygon
+
+from stash.demo.fabrics import FABRICS
+from stash.demo.laying import Leftover
+from stash.demo.scene import RenderedScene, SceneSpec, render_scene
+from stash.demo.truth import ScrapTruth
+from tests.benchmarks.lines_by_turn import LINED, off_deg
+
+BY_KIND = {
+    kind: sorted(name for name, one in FABRICS.items() if one.kind.value == kind)
+    for kind in ("print", "plain", "tone-on-tone")
+}
+BACKINGS = ["grey flannel", "white flannel", "dark board", "blue sheet", "pink blanket"]
+NEARLY_AS_LONG = 14 / 15
+
+
+def scene(seed: int) -> RenderedScene:
+    """Photograph four scraps; turn, slant, light and backing follow the seed."""
+    rng = np.random.default_rng([18, seed])
+    names = [
+        rng.choice(LINED),
+        *rng.choice(BY_KIND["print"], 2, replace=False),
+        rng.choice(BY_KIND[str(rng.choice(["plain", "tone-on-tone"]))]),
+    ]
+    kinds = rng.choice(["crumb", "ell", "triangle", "strip", "chopped", "rectangle"], 4)
+    kinds[1] = rng.choice(["rectangle", "chopped", "ell", "triangle"])
+    leftovers = tuple(
+        Leftover(
+            str(name),
+            str(kind),
+            float(rng.uniform(3.5, 6.5)),
+            frayed=bool(rng.random() < 0.3),
+            selvage_in=float(rng.uniform(0.25, 0.6)) if number == 1 else 0.0,
+        )
+        for number, (name, kind) in enumerate(zip(names, kinds, strict=True))
+    )
+    spec = SceneSpec(
+        leftovers,
+        backing=str(rng.choice(BACKINGS)),
+        light=str(rng.choice(["daylight", "evening lamp"])),
+        tilt_deg=float(rng.uniform(0, 25)),
+        card_turn_deg=float(rng.uniform(-180, 180)),
+        size_px=(2400, 1800),
+    )
+    return render_scene(spec, seed=seed)
+
+
+def true_grains(true: ScrapTruth) -> tuple[str, list[float]]:
+    """Give what should be gone by, and the directions that are right."""
+    if true.lines_deg is not None:
+        return "print", [true.lines_deg]
+    if true.selvage:
+        return "selvage", [true.thread_deg]
+    ring = [*true.points, true.points[0]]
+    edges = [(math.dist(a, b), a, b) for a, b in itertools.pairwise(ring)]
+    longest = max(edges)[0]
+    return "longest straight edge", [
+        math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) % 180
+        for length, a, b in edges
+        if length >= NEARLY_AS_LONG * longest
+    ]
+
+
+def logged(seeds: range) -> list[tuple[str, ScrapTruth, dict]]:
+    """Render, log through the command, and pair what was said with the truth."""
+    with tempfile.TemporaryDirectory() as folder:
+        home, run = str(Path(folder) / "stash"), [sys.executable, "-m", "stash"]
+        card = ["card", "add", "chart", "--kind", "chart24", "--pitch", "0.55", "--home", home]
+        subprocess.run([*run, *card], check=True, capture_output=True)
+        truths = {}
+        for seed in seeds:
+            rendered = scene(seed)
+            path = Path(folder) / f"{seed}.jpg"
+            path.write_bytes(rendered.jpeg())
+            truths[path.name] = rendered.truth
+        told = subprocess.run(
+            [*run, "log", *(str(Path(folder) / name) for name in truths), "--home", home, "--json"],
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+    found = []
+    for photo in json.loads(told.stdout)["photos"]:
+        for true in truths[Path(photo["file"]).name].scraps:
+            said = max(
+                photo.get("scraps", []),
+                key=lambda one: Polygon(one["outline_in"]).intersection(true.polygon).area,
+                default=None,
+            )
+            if said is None or not Polygon(said["outline_in"]).intersects(true.polygon):
+                print(photo["file"], true.fabric, true.leftover, "not found", photo.get("reason"))
+                continue
+            found.append((Path(photo["file"]).name, true, said))
+    return found
+
+
+def main() -> None:
+    """Render, log and compare."""
+    given = argparse.ArgumentParser(description=__doc__)
+    given.add_argument("--first", type=int, default=0)
+    given.add_argument("--photos", type=int, default=20)
+    asked = given.parse_args()
+    off: dict[str, list[float]] = defaultdict(list)
+    otherwise: dict[str, int] = defaultdict(int)
+    for name, true, said in logged(range(asked.first, asked.first + asked.photos)):
+        goes_by, right = true_grains(true)
+        every = 90.0 if true.print_kind.value == "plaid" else 180.0
+        off[goes_by].append(min(off_deg(said["grain_deg"], one, every) for one in right))
+        if said["grain_from"] != goes_by:
+            otherwise[goes_by] += 1
+        if said["grain_from"] != goes_by or off[goes_by][-1] > 3:
+            print(name, true.fabric, true.leftover, said["kind"], "by", said["grain_from"],
+                  "not", goes_by, round(off[goes_by][-1], 1))  # fmt: skip
+    for goes_by, values in off.items():
+        within = float(np.mean([value <= 3 for value in values]))
+        p50, p95 = np.percentile(values, [50, 95])
+        print(
+            f"{goes_by}: {len(values)}, gone by otherwise {otherwise[goes_by]}, off by {p50:.2f} / "
+            f"{p95:.2f} degrees, {within:.1%} within 3"
+        )
+
+
+if __name__ == "__main__":
+    main()

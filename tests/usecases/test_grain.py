@@ -1,0 +1,43 @@
+"""The grain is told by what says so most surely, and the answer says what that was."""
+
+from dataclasses import replace
+
+import pytest
+
+from stash.colour.appearance import Appearance, ColourShare, PrintKind
+from stash.scrap import Scrap
+from stash.shape.outline import outline_of
+from stash.usecases.grain import GrainFrom, grain_of
+from stash.usecases.piece_counts import CutRule
+
+BLUE = (40.0, 0.0, -30.0)
+STRIPE = Appearance(BLUE, (ColourShare(BLUE, 1.0),), PrintKind.STRIPE, direction_deg=25.0)
+# Its longest side runs at 0 degrees.
+SCRAP = Scrap(1, 1, outline_of([(0, 0), (6, 0), (5, 3), (0, 2)]), STRIPE)
+
+
+@pytest.mark.parametrize(
+    ("scrap", "deg", "told_by"),
+    [
+        (replace(SCRAP, grain_deg=70.0), 70.0, GrainFrom.SAID),
+        (SCRAP, 25.0, GrainFrom.PRINT),
+        (replace(SCRAP, appearance=replace(STRIPE, selvage_deg=110.0)), 25.0, GrainFrom.PRINT),
+        (
+            replace(SCRAP, appearance=replace(STRIPE, kind=PrintKind.PRINT, selvage_deg=110.0)),
+            110.0,
+            GrainFrom.SELVAGE,
+        ),
+        # A stripe measured with a ruler: no picture tells which way it runs.
+        (replace(SCRAP, appearance=replace(STRIPE, direction_deg=None)), 0.0, GrainFrom.EDGE),
+    ],
+)
+def test_the_grain_is_as_said_else_by_print_selvage_or_longest_edge(scrap, deg, told_by) -> None:
+    grain = grain_of(scrap)
+    assert (grain.deg, grain.told_by) == (deg, told_by)
+    assert told_by is GrainFrom.SAID or str(told_by) in grain.words()
+
+
+def test_pieces_of_a_stripe_follow_its_lines_and_not_an_edge() -> None:
+    turning = CutRule(grain_tolerance_deg=2).turning(SCRAP, one_way=False)
+    assert turning.allows(25.0) and turning.allows(205.0)
+    assert not turning.allows(0.0) and not turning.allows(115.0)
