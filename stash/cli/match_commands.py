@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Optional
 
@@ -53,6 +54,13 @@ def match(
     seam: Seam = "1/4",
     grain_tolerance: GrainTolerance = None,
     shrink: Shrink = 3.0,
+    turn_over: Annotated[
+        bool,
+        typer.Option(
+            "--turn-over",
+            help="Pieces may lie face down too: for cloth that looks the same on both sides.",
+        ),
+    ] = False,
     needed: Annotated[
         Optional[int],  # noqa: UP045
         typer.Option(help="How many different fabrics the quilt wants."),
@@ -68,7 +76,7 @@ def match(
     """Which scraps can go in this quilt. Colour against the palette, size against the piece."""
     from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - loads NumPy
     from stash.usecases.manage_templates import template_of  # noqa: PLC0415
-    from stash.usecases.match_palette import MatchRequest  # noqa: PLC0415
+    from stash.usecases.match_palette import MatchRequest, side_words  # noqa: PLC0415
     from stash.usecases.match_palette import match as ask  # noqa: PLC0415
     from stash.usecases.piece_counts import CutRule  # noqa: PLC0415
     from stash.wiring import open_to_ask  # noqa: PLC0415
@@ -78,9 +86,10 @@ def match(
         raise typer.BadParameter("--values shows cloth; the picture of --sizes is a curve")
     store = open_to_ask(home)
     seam_in = parse_length(seam)
+    shape = template_of(store, template, size=size, seam_allowance_in=seam_in)
     request = MatchRequest(
         palette=palette_named(store, palette),
-        template=template_of(store, template, size=size, seam_allowance_in=seam_in),
+        template=replace(shape, may_turn_over=turn_over and not shape.mirror_symmetric),
         rule=CutRule(seam_in, grain_tolerance, shrink / 100),
         needed=needed,
     )
@@ -103,9 +112,12 @@ def match(
         )
     if as_json:
         print_json(match_body(answer))
-    else:
-        _say_match(answer, explain=explain)
-        _say_twins(store, answer)
+        return
+    _say_match(answer, explain=explain)
+    if answer.count.undecided:
+        say(f"Some of those that can go in may be one cloth: {answer.count}. Look: stash twins")
+    if side := side_words(request.template):
+        say(side)
 
 
 def clash(
@@ -201,6 +213,8 @@ def match_body(answer: MatchAnswer) -> dict[str, Any]:
     """Give the answer of ``match`` as JSON-able data."""
     return {
         "needed": answer.needed,
+        "fabrics": answer.count.as_json(),
+        "side_up": answer.side_up,
         "can_go_in": [_line_body(one) for one in answer.can_go_in],
         "look_twice": [_line_body(one) for one in answer.look_twice],
         "cannot": [
@@ -283,14 +297,6 @@ def _answer_sizes(
     print_table(["finished (in)", "fabrics that belong", "with look-twice"], rows)
     if steps and steps[0].count.undecided:
         say(f"What may be one cloth counts once: {steps[0].count} in all. Look: stash twins")
-
-
-def _say_twins(store: AskedStore, answer: MatchAnswer) -> None:
-    from stash.usecases.twins import count_fabrics  # noqa: PLC0415
-
-    count = count_fabrics(store, [one.fabric for one in answer.can_go_in])
-    if count.undecided:
-        say(f"Some of those that can go in may be one cloth: {count}. Look: stash twins")
 
 
 def _say_match(answer: MatchAnswer, *, explain: bool) -> None:

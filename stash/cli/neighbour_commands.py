@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Optional
+from typing import Annotated, Optional
 
 import typer
 
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json
-
-if TYPE_CHECKING:
-    from stash.usecases.neighbours import Tally
 
 __all__ = ["register"]
 
@@ -127,13 +124,8 @@ def count(home: Home = None, as_json: Json = False) -> None:
         )
         return
     print_table(
-        ["family", "value", "fabrics"], [[one.family, one.value, _range(one)] for one in found]
+        ["family", "value", "fabrics"], [[one.family, one.value, one.range] for one in found]
     )
-
-
-def _range(one: Tally) -> str:
-    least, most = one.count.least, one.count.most
-    return str(most) if least == most else f"{least} to {most}"
 
 
 def uses(

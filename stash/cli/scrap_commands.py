@@ -136,13 +136,18 @@ def list_fabrics(
         look = _look(picture, sort_by, values=values)
         largest = [view.scraps[0] for view in views]
         _draw(store, largest, picture, look, counted_as="fabric", unit=unit)
+    from stash.usecases.twins import count_fabrics  # noqa: PLC0415
+
+    count = count_fabrics(store, [view.fabric.number for view in views])
     if as_json:
-        print_json({"fabrics": [scrap_answers.fabric_as_json(view) for view in views]})
+        listed = [scrap_answers.fabric_as_json(view) for view in views]
+        print_json({"fabrics": listed, "count": count.as_json()})
     elif as_table:
         print_csv([scrap_answers.fabric_as_json(view) for view in views])
     elif views:
         print_table(scrap_answers.FABRIC_HEADS, scrap_answers.fabric_rows(views, unit=unit))
-        say(f"{len(views)} fabric{'' if len(views) == 1 else 's'}.")
+        once = ": what may be one cloth stands here once for each. Look: stash twins"
+        say(f"{count}{once if count.undecided else '.'}")
     else:
         say("No fabric is like that." if wanted != _filter_of() else "There is no fabric yet.")
 

@@ -34,6 +34,9 @@ class Answers:
         The answer for every other group that waits.
     as_seen : tuple of tuple of int
         Groups that must still wait just so: those that were looked at some time ago.
+    into : int or None
+        The fabric whose number is kept where it is joined with others; another one only where that
+        one alone has a name.
     """
 
     same: Sets = ()
@@ -42,6 +45,7 @@ class Answers:
     parted: tuple[int, ...] = ()
     rest: TwinWord | None = None
     as_seen: Sets = ()
+    into: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +56,10 @@ class _Set:
     named: bool
 
 
-def answer_twins(store: Store, answers: Answers) -> tuple[str, ...]:
+def answer_twins(store: Store, answers: Answers, *, why: str = "") -> tuple[str, ...]:
     """Keep answers as one change that can be undone, and say what they did.
+
+    The history tells it as ``why``, or as what is said here.
 
     Raises
     ------
@@ -70,7 +76,7 @@ def answer_twins(store: Store, answers: Answers) -> tuple[str, ...]:
     if not settled.answers and not settled.parted:
         return ()
     lines = case.told
-    store.settle_twins(settled, why="; ".join(lines))
+    store.settle_twins(settled, why=why or "; ".join(lines))
     return tuple(lines)
 
 
@@ -243,7 +249,7 @@ class _Case:
         alone = set(self._parting())
         moved: dict[int, int] = {}
         for joined in self.one_cloth.joined():
-            kept = _kept(joined, fabrics)
+            kept = _kept(joined, fabrics, self.answers.into)
             moved.update(
                 {
                     number: kept
@@ -282,10 +288,11 @@ _TOLD = {
 }
 
 
-def _kept(joined: Sequence[int], fabrics: Mapping[int, Fabric]) -> int:
-    """Keep the first that has a name, so that no name is lost; else the first."""
+def _kept(joined: Sequence[int], fabrics: Mapping[int, Fabric], into: int | None) -> int:
+    """Keep one that has a name, so that no name is lost; of equals the wanted one, or the first."""
     named = [number for number in joined if number in fabrics and fabrics[number].name]
-    return (named or joined)[0]
+    choice = named or joined
+    return into if into is not None and into in choice else choice[0]
 
 
 def _contradiction(pair: Pair, why: str) -> TwinsError:

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.colour.spaces import Lab, chroma_of, lab_of_hex, lab_of_linear, linear_of_lab
-from stash.errors import MeasureError, NotFoundError, PaletteError
-from stash.scrap import Fabric, Scrap
+from stash.errors import MeasureError, PaletteError
+from stash.scrap import Fabric, Scrap, ScrapState
 from stash.shape.outline import Outline, Point, outline_of
 from stash.units import parse_length
 from stash.usecases.answer_twins import Answers, answer_twins
 from stash.usecases.ports import ScrapToLog, Store
+from stash.usecases.same_fabric import no_fabric
 
 if TYPE_CHECKING:
     from stash.photo.cloth_picture import PicturedCloth
@@ -51,9 +52,10 @@ class Correction:
     stains : tuple of rings
         Parts to be left out, added as holes.
     same_as : int or None
-        A fabric that this scrap is of.
+        A fabric that this scrap is of, and with it all that is counted to the same cloth.
     own_fabric : bool
-        Say that it is of a fabric of its own.
+        Say that it is of a fabric of its own; with ``same_as`` it is parted first, so that it
+        alone is counted to that fabric.
     """
 
     name: str | None = None
@@ -145,24 +147,24 @@ def correct_scraps(store: Store, numbers: Sequence[int], correction: Correction)
         raise MeasureError(
             "Outline, stains, name and print are put right one scrap at a time; name one scrap."
         )
-    fabric = None if common.same_as is None else _fabric(store, common.same_as).number
+    scraps = [store.scrap(number) for number in numbers]
     pairs: list[tuple[Scrap, Scrap]] = []
     told: list[str] = []
-    for scrap in map(store.scrap, numbers):
+    for scrap in scraps:
         changed, what = _corrected(scrap, common)
-        if fabric is not None and fabric != scrap.fabric:
-            changed = replace(changed, fabric=fabric)
-            what.append(f"of fabric {fabric}")
         if what:
             pairs.append((scrap, changed))
             told += what
+    done: list[str] = []
+    if common.same_as is not None:
+        done += _join(store, scraps, _fabric(store, common.same_as).number)
     if not pairs:
-        return ()
+        return tuple(done)
     count = "1 scrap" if len(pairs) == 1 else f"{len(pairs)} scraps"
     why = f"{count} ({_listed([scrap.number for scrap, _ in pairs])}): "
     why += ", ".join(dict.fromkeys(told))
     store.keep_together(changed=pairs, why=why)
-    return (why,)
+    return (*done, why)
 
 
 def _listed(numbers: Sequence[int]) -> str:
@@ -172,19 +174,51 @@ def _listed(numbers: Sequence[int]) -> str:
 
 def _correct_fabric_of(store: Store, scrap: Scrap, correction: Correction) -> tuple[int, list[str]]:
     """Say which fabric the scrap is of from now on, and what was changed for that."""
-    if correction.own_fabric:
-        sisters = [one for one in store.scraps() if one.fabric == scrap.fabric]
-        if len(sisters) == 1:
-            return scrap.fabric, []
-        answer_twins(store, Answers(parted=(scrap.number,)))
-        why = f"made scrap {scrap.number} a fabric of its own"
-        return store.scrap(scrap.number).fabric, [why]
-    if correction.same_as is None or correction.same_as == scrap.fabric:
-        return scrap.fabric, []
-    fabric = _fabric(store, correction.same_as).number
-    why = f"scrap {scrap.number} is of fabric {fabric}"
-    store.change_scrap(replace(scrap, fabric=fabric), seen=scrap, why=why)
-    return fabric, [why]
+    done: list[str] = []
+    if correction.own_fabric and correction.same_as != scrap.fabric:
+        done += _part(store, scrap)
+        scrap = store.scrap(scrap.number) if done else scrap
+    if correction.same_as is None:
+        return scrap.fabric, done
+    done += _join(store, [scrap], _fabric(store, correction.same_as).number)
+    return store.scrap(scrap.number).fabric, done
+
+
+def _part(store: Store, scrap: Scrap) -> list[str]:
+    if sum(one.fabric == scrap.fabric for one in store.scraps()) == 1:
+        return []
+    why = f"made scrap {scrap.number} a fabric of its own"
+    answer_twins(store, Answers(parted=(scrap.number,)), why=why)
+    return [why]
+
+
+def _join(store: Store, named: Sequence[Scrap], fabric: int) -> list[str]:
+    """Count the whole cloth of each named scrap to a fabric: they are one cloth, says the user."""
+    joining = {scrap.fabric for scrap in named} - {fabric}
+    if not joining:
+        return []
+    everything = store.scraps()
+    target = next(
+        (one for one in everything if one.fabric == fabric and one.state is not ScrapState.CUT_UP),
+        None,
+    )
+    if target is None:
+        raise MeasureError(
+            f"All of fabric {fabric} is cut up; nothing is left of it to compare with."
+        )
+    whole = tuple(dict.fromkeys([target.number, *(scrap.number for scrap in named)]))
+    moved = [one.number for one in everything if one.fabric in joining]
+    others = [number for number in moved if number not in whole]
+    why = f"{_scraps_are([one for one in moved if one in whole])} of fabric {fabric}"
+    if others:
+        why += f", and so {_scraps_are(others)}, counted to the same cloth"
+    answer_twins(store, Answers(same=(whole,), into=fabric), why=why)
+    return [why]
+
+
+def _scraps_are(numbers: Sequence[int]) -> str:
+    one = len(numbers) == 1
+    return f"scrap{'' if one else 's'} {_listed(numbers)} {'is' if one else 'are'}"
 
 
 def _corrected(scrap: Scrap, correction: Correction) -> tuple[Scrap, list[str]]:
@@ -248,7 +282,7 @@ def _fabric(store: Store, number: int) -> Fabric:
     for fabric in store.fabrics():
         if fabric.number == number:
             return fabric
-    raise NotFoundError("fabric", number, at_terminal="`stash fabrics` lists them.")
+    raise no_fabric(store, number)
 
 
 def corners_from_words(words: str, *, unit: str = "in") -> list[Point]:

@@ -17,8 +17,9 @@ from stash.colour.palette import (
 )
 from stash.colour.palette_words import family_of_word, palette_of_words
 from stash.colour.spaces import hex_of_lab
-from stash.errors import NotFoundError, PaletteError
+from stash.errors import PaletteError
 from stash.usecases.ports import AskedStore, Document, Store
+from stash.usecases.same_fabric import no_fabric
 
 __all__ = [
     "PaletteChange",
@@ -141,7 +142,7 @@ def looks_asked(store: Store, request: PaletteRequest) -> list[Appearance]:
     if request.fabric is not None:
         found = [scrap for scrap in store.scraps() if scrap.fabric == request.fabric]
         if not found:
-            raise NotFoundError("fabric", request.fabric, at_terminal="List them: stash fabrics.")
+            raise no_fabric(store, request.fabric)
         looks.append(max(found, key=lambda scrap: scrap.outline.area_sq_in).appearance)
     if request.photo:
         # These load the picture libraries.

@@ -14,6 +14,7 @@ from stash.colour.keeping_company import OddOneOut, keep_company
 from stash.colour.palette import Palette
 from stash.colour.spaces import FloatArray
 from stash.colour.verdict import FabricVerdict, Judgement, Reason, judge, judge_table
+from stash.quilt.one_cloth import FabricCount
 from stash.scrap import Scrap
 from stash.shape.template import Template, families, make_template
 from stash.units import format_inches, round_down
@@ -26,6 +27,7 @@ from stash.usecases.piece_counts import (
     piece_counts,
 )
 from stash.usecases.ports import AskedStore, SizeKey, Store
+from stash.usecases.twins import count_fabrics
 
 __all__ = [
     "FabricMatch",
@@ -39,6 +41,7 @@ __all__ = [
     "largest_of_fabrics",
     "match",
     "odd_ones",
+    "side_words",
     "verdicts",
 ]
 
@@ -106,12 +109,18 @@ class MatchAnswer:
         Borderline ones that give a piece, the best first.
     cannot : sequence of FabricMatch
         Those that clash or give no piece, near misses first.
+    count : FabricCount
+        How many different fabrics can go in: what may be one cloth counts once.
+    side_up : str
+        "right side", or "either" where the piece is its own mirror image or may be turned over.
     """
 
     needed: int | None
     can_go_in: Sequence[FabricMatch]
     look_twice: Sequence[FabricMatch]
     cannot: Sequence[FabricMatch]
+    count: FabricCount
+    side_up: str
 
 
 def verdicts(scraps: Sequence[Scrap], palette: Palette) -> tuple[FabricVerdict, ...]:
@@ -149,7 +158,9 @@ def match(store: AskedStore, request: MatchRequest) -> MatchAnswer:
     """
     ground = ground_of(store)
     if not len(ground.numbers):
-        return MatchAnswer(request.needed, (), (), ())
+        return MatchAnswer(
+            request.needed, (), (), (), FabricCount(0, 0), _side_up(request.template)
+        )
     sizes, counts = _sizes_and_counts(store, ground, request)
     judged = judged_by(store, request.palette)
     largest = np.maximum.reduceat(sizes, ground.starts)
@@ -165,6 +176,28 @@ def match(store: AskedStore, request: MatchRequest) -> MatchAnswer:
         _Worded(lines, can[np.argsort(-largest[can], kind="stable")]),
         _Worded(lines, judged.order[twice[judged.order]]),
         _Worded(lines, cannot[np.lexsort((-largest[cannot], ~near[cannot]))]),
+        count_fabrics(store, ground.table.fabric[can].tolist()),
+        _side_up(request.template),
+    )
+
+
+def _side_up(template: Template) -> str:
+    either = template.mirror_symmetric or template.may_turn_over
+    return "either" if either else "right side"
+
+
+def side_words(template: Template) -> str:
+    """Say which side of the cloth lies up; nothing for a shape that is its own mirror image."""
+    if template.mirror_symmetric:
+        return ""
+    if template.may_turn_over:
+        return (
+            "Pieces may lie face down as well as right side up, as you asked: that is for cloth "
+            "which looks the same on both sides."
+        )
+    return (
+        "Turned over this shape is another one: every piece is laid with the cloth's right side, "
+        "the side that was photographed, up."
     )
 
 
@@ -231,7 +264,7 @@ def _records(store: AskedStore, numbers: NDArray[np.int64]) -> list[Scrap]:
 
 def has_stored_sizes(template: Template) -> bool:
     """Tell shapes of the library in their usual proportions: only those have stored sizes."""
-    if template.family not in families():
+    if template.family not in families() or template.may_turn_over:
         return False
     usual = make_template(
         template.family, template.size_in, seam_allowance_in=template.seam_allowance_in

@@ -12,7 +12,6 @@ from stash.colour.naming import value_limits
 from stash.colour.palette import Palette
 from stash.colour.spaces import Lab
 from stash.colour.substitutes import Substitute, rank_substitutes
-from stash.errors import NotFoundError
 from stash.quilt.one_cloth import FabricCount
 from stash.quilt.plan import Quilt
 from stash.scrap import Scrap, ScrapState
@@ -23,9 +22,18 @@ from stash.usecases.piece_counts import one_way_scraps, usable_outline
 from stash.usecases.plan_quilt import quilts, template_of
 from stash.usecases.ports import Store
 from stash.usecases.quilt_stock import cut_rule
+from stash.usecases.same_fabric import no_fabric
 from stash.usecases.twins import count_fabrics
 
-__all__ = ["PlaceForScrap", "Substitute", "Tally", "could_join", "substitutes", "tally"]
+__all__ = [
+    "PlaceForScrap",
+    "Substitute",
+    "Tally",
+    "could_join",
+    "range_words",
+    "substitutes",
+    "tally",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +68,16 @@ class Tally:
     fabrics: int
     count: FabricCount
     lab: Lab
+
+    @property
+    def range(self) -> str:
+        """How many, as it is read: a number, or the least and the most."""
+        return range_words(self.count.least, self.count.most)
+
+
+def range_words(least: int, most: int) -> str:
+    """Write a number of fabrics, or its bounds while some may be one cloth."""
+    return str(most) if least == most else f"{least} to {most}"
 
 
 def substitutes(store: Store, fabric: int, *, most: int = 8) -> tuple[Substitute, ...]:
@@ -136,4 +154,4 @@ def _any_scrap(store: Store, fabric: int) -> int:
     for scrap in store.scraps():
         if scrap.fabric == fabric:
             return scrap.number
-    raise NotFoundError("fabric", fabric, at_terminal="See them all with: stash fabrics")
+    raise no_fabric(store, fabric)

@@ -305,6 +305,9 @@ class AskedStore(Protocol):
 class Store(AskedStore, Protocol):
     """A stash that keeps what it is told."""
 
+    def fabrics_joined_from(self, number: int) -> Sequence[int]:
+        """Give the fabrics to which scraps once counted to a fabric are counted now."""
+
     def photo(self, sha256: str) -> LoggedPhoto | None:
         """Give the photo of that identity if it was logged."""
 

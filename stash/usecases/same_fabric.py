@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 from stash.colour.appearance import Appearance
 from stash.colour.likeness import most_alike
+from stash.errors import NotFoundError
 from stash.quilt.twin_groups import ASKED
 from stash.scrap import Scrap
 from stash.usecases.ports import Store
 from stash.usecases.twins import undecided
 
-__all__ = ["Alike", "OwnAnswer", "alike_to", "own_photo"]
+__all__ = ["Alike", "OwnAnswer", "alike_to", "no_fabric", "own_photo"]
 
 # Judgement: above this two scraps are worth comparing by eye; see docs/measurements.md.
 WORTH_A_LOOK = 0.35
@@ -74,3 +75,15 @@ def _proposals(look: Appearance, scraps: Sequence[Scrap]) -> tuple[Alike, ...]:
     for place, likeness in ranked:
         best.setdefault(scraps[place].fabric, likeness)
     return tuple(Alike(fabric, likeness) for fabric, likeness in list(best.items())[:_PROPOSALS])
+
+
+def no_fabric(store: Store, number: int) -> NotFoundError:
+    """Make the error for a fabric without scraps; says to which one they were joined."""
+    now = store.fabrics_joined_from(number)
+    if not now:
+        return NotFoundError("fabric", number, at_terminal="`stash fabrics` lists them.")
+    named = " and ".join(map(str, now))
+    others = f"fabric {named}" if len(now) == 1 else f"fabrics {named}"
+    return NotFoundError(
+        "fabric", number, hint=f"What was counted to it is counted to {others} now."
+    )

@@ -12,8 +12,9 @@ from stash.colour.naming import FAMILIES
 from stash.colour.spaces import hex_of_lab
 from stash.errors import NotFoundError, PhotoError
 from stash.usecases.add_photo import cards_to_use
-from stash.usecases.neighbours import Tally, substitutes, tally
+from stash.usecases.neighbours import Tally, range_words, substitutes, tally
 from stash.usecases.own_cloth import OwnCloth, own_cloth
+from stash.usecases.twins import review
 from stash.web.desk import Desk, Page
 from stash.web.forms import Form
 from stash.web.pairing import new_session
@@ -76,9 +77,14 @@ def _asked_picture(desk: Desk, request: Request) -> Response:
 def _tally(desk: Desk, request: Request) -> Response:
     found = tally(desk.store)
     values = {
-        "rows": [(family, _counts(found, family)) for family in _families(found)],
+        "rows": [
+            (family, _cells(found, family), _sum([one for one in found if one.family == family]))
+            for family in _families(found)
+        ],
         "values": _VALUES,
-        "totals": [sum(one.fabrics for one in found if one.value == value) for value in _VALUES],
+        "totals": [_sum([one for one in found if one.value == value]) for value in _VALUES],
+        "total": _sum(found),
+        "held": review(desk.store).count,
         "fills": {(one.family, one.value): hex_of_lab(one.lab) for one in found},
         "most": max((one.fabrics for one in found), default=0),
     }
@@ -90,9 +96,13 @@ def _families(found: Sequence[Tally]) -> list[str]:
     return [family for family in FAMILIES if family in there]
 
 
-def _counts(found: Sequence[Tally], family: str) -> list[int]:
-    counts = {one.value: one.fabrics for one in found if one.family == family}
-    return [counts.get(value, 0) for value in _VALUES]
+def _cells(found: Sequence[Tally], family: str) -> list[Tally | None]:
+    counts = {one.value: one for one in found if one.family == family}
+    return [counts.get(value) for value in _VALUES]
+
+
+def _sum(some: Sequence[Tally]) -> str:
+    return range_words(sum(one.count.least for one in some), sum(one.count.most for one in some))
 
 
 def _stand_ins(desk: Desk, request: Request) -> Response:

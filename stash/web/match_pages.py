@@ -14,7 +14,7 @@ from stash.shape.template import Template, families
 from stash.units import CM_PER_INCH
 from stash.usecases.manage_palettes import palette_named, palettes
 from stash.usecases.manage_templates import template_of
-from stash.usecases.match_palette import FabricMatch, MatchRequest, match
+from stash.usecases.match_palette import FabricMatch, MatchRequest, match, side_words
 from stash.usecases.piece_counts import CutRule
 from stash.usecases.ports import Store
 from stash.usecases.size_curve import SizeStep, size_curve
@@ -119,6 +119,8 @@ def _answer(desk: Desk, asked: dict[str, str], most: int) -> dict[str, object]:
         "most": most,
         "needed": needed,
         "template": template,
+        "side_up": side_words(template),
+        "held": answer.count,
         "can": _Rows(answer.can_go_in, tiles, most, desk),
         "twice": _Rows(answer.look_twice, tiles, most, desk),
         "near": _Rows(near, tiles, most, desk),

@@ -19,8 +19,8 @@ import argparse
 import hashlib
 import json
 import os
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import cv2
@@ -37,10 +37,18 @@ NEARLY = 1.4
 
 @dataclass(frozen=True)
 class Cloth:
-    """A picture of cloth in linear light, and its scale."""
+    """A picture of cloth in linear light, and its scale; recoloured only when it is looked at.
 
-    linear: np.ndarray
+    A thousand recoloured pictures at once would fill the memory.
+    """
+
+    picture: np.ndarray
     px_per_in: float
+    recolour: Callable[[np.ndarray], np.ndarray] = lambda linear: linear
+
+    @property
+    def linear(self) -> np.ndarray:
+        return self.recolour(self.picture)
 
 
 @dataclass(frozen=True)
@@ -84,13 +92,18 @@ def _of_lab(lab: np.ndarray) -> np.ndarray:
 
 def colourway(cloth: Cloth, rng: np.random.Generator) -> Cloth:
     """The same design in other colours: hues turned by 50 degrees or more, lightness moved."""
-    lab = _lab(cloth.linear)
     angle = np.radians(rng.uniform(50, 310))
-    turned = (lab[..., 1] + 1j * lab[..., 2]) * np.exp(1j * angle)
-    if np.hypot(*lab[..., 1:].reshape(-1, 2).mean(axis=0)) < 12:  # grey stays grey when turned
-        turned += 18 * np.exp(1j * rng.uniform(0, 2 * np.pi))
-    light = (lab[..., 0] + rng.uniform(-12, 12)).clip(2, 98)
-    return Cloth(_of_lab(np.dstack([light, turned.real, turned.imag])), cloth.px_per_in)
+    tint, lighter = 18 * np.exp(1j * rng.uniform(0, 2 * np.pi)), rng.uniform(-12, 12)
+
+    def recoloured(linear: np.ndarray) -> np.ndarray:
+        lab = _lab(linear)
+        turned = (lab[..., 1] + 1j * lab[..., 2]) * np.exp(1j * angle)
+        if np.hypot(*lab[..., 1:].reshape(-1, 2).mean(axis=0)) < 12:  # grey stays grey when turned
+            turned += tint
+        light = (lab[..., 0] + lighter).clip(2, 98)
+        return _of_lab(np.dstack([light, turned.real, turned.imag]))
+
+    return Cloth(cloth.picture, cloth.px_per_in, recoloured)
 
 
 def solid(lab: np.ndarray, rng: np.random.Generator) -> Cloth:
@@ -109,11 +122,11 @@ def with_look_alikes(
     found = dict(cloths)
     for name, cloth in cloths.items():
         for one in range(each):
-            if one % 2 == 0:
-                found[f"{name} colourway {one}"] = colourway(cloth, rng)
-            else:
-                scale = rng.choice([0.62, 1.6]) * (1 + 0.12 * (one // 2))
-                found[f"{name} scale {one}"] = Cloth(cloth.linear, cloth.px_per_in * scale)
+            scale = float(rng.choice([0.62, 1.6])) if one % 2 else 1.0
+            # The same colours in another scale once; after that other colours at both scales.
+            other = cloth if one == 1 else colourway(cloth, rng)
+            word = "scale" if one == 1 else "colourway"
+            found[f"{name} {word} {one}"] = replace(other, px_per_in=cloth.px_per_in * scale)
     for one in range(solids):
         hue, chroma = rng.uniform(0, 2 * np.pi), rng.uniform(3, 50)
         lab = np.array([rng.uniform(25, 90), chroma * np.cos(hue), chroma * np.sin(hue)])
@@ -126,7 +139,8 @@ def with_look_alikes(
 
 def photograph(name: str, cloth: Cloth, rng: np.random.Generator) -> Shot:
     """Take one piece as another photo shows it."""
-    height, width = cloth.linear.shape[:2]
+    linear = cloth.linear
+    height, width = linear.shape[:2]
     tiled = height <= 130
     w_in, h_in = rng.uniform(2.0, 6.0, 2) if tiled else rng.uniform(1.8, 3.2, 2)
     camera = min(rng.uniform(60, 200), 512 / (max(w_in, h_in) + 0.24))
@@ -142,7 +156,7 @@ def photograph(name: str, cloth: Cloth, rng: np.random.Generator) -> Shot:
     x, y = x - size[0] / 2, y - size[1] / 2
     across = (middle[0] + turn[0, 0] * x + turn[0, 1] * y).astype(np.float32)
     down = (middle[1] + turn[1, 0] * x + turn[1, 1] * y).astype(np.float32)
-    source = cloth.linear
+    source = linear
     if per > 1.3:
         source = cv2.GaussianBlur(np.pad(source, ((8, 8), (8, 8), (0, 0)), mode="wrap"), (0, 0), 0.45 * per)[8:-8, 8:-8]  # fmt: skip # noqa: E501
     if tiled:
@@ -195,7 +209,8 @@ def baseline_of(shot: Shot) -> np.ndarray:
     round_ = place * np.pi * (1 + 5**0.5)
     flat = np.sqrt(1 - up**2)
     ways = np.column_stack([up, flat * np.cos(round_), flat * np.sin(round_)])
-    quantiles = np.quantile(lab[on] @ ways.T, _SHARES, axis=0).ravel()
+    some = lab[on][:: max(1, int(on.sum()) // 4000)]  # of every part; quantiles want no more
+    quantiles = np.quantile(some @ ways.T, _SHARES, axis=0).ravel()
     before = np.where(on[..., None], lab, lab[on].mean(axis=0)).astype(np.float32)
     energies = []
     for octave in range(5):
@@ -288,7 +303,9 @@ def judge(rule: Rule, shots: list[Shot]) -> dict[str, float]:
         if shots[one].cloth == shots[other].cloth
     }
     hit = len(asked & true)
+    nearest = sorted(apart, key=lambda pair: apart[pair])[: round(1.5 * len(true))]
     return {
+        "at 1.5": len(true.intersection(nearest)) / len(true),
         "true": len(true), "asked": len(asked), "recall": hit / len(true),
         "precision": hit / max(1, len(asked)), "asked each": len(asked) / len(true),
     }  # fmt: skip
@@ -304,6 +321,19 @@ def photographs(cloths: dict[str, Cloth], rng: np.random.Generator, *, scraps: i
 def chosen(cloths: dict[str, Cloth], rng: np.random.Generator, count: int) -> dict[str, Cloth]:
     """Choose so many cloths at random."""
     return {name: cloths[name] for name in rng.choice(sorted(cloths), count, replace=False)}
+
+
+def worlds(
+    kept: dict[str, Cloth], rng: np.random.Generator, *, sets: int, fabrics: int
+) -> Iterator[tuple[str, list[Shot]]]:
+    """Give sets of 144 scraps of 79 cloths, then one of so many fabrics with a fifth seen again."""
+    for number in range(sets):
+        cloths = chosen(with_look_alikes(kept, rng, each=2, solids=8), rng, 79)
+        yield f"kept back, set {number + 1}", photographs(cloths, rng, scraps=144)
+    if fabrics:
+        cloths = chosen(with_look_alikes(kept, rng, each=22, solids=fabrics // 12), rng, fabrics)
+        shots = photographs(cloths, rng, scraps=fabrics + fabrics // 5)
+        yield f"kept back, {fabrics} fabrics", shots
 
 
 def fitting_shots(seed: int = 11) -> list[Shot]:
@@ -334,21 +364,16 @@ def main() -> None:
         rules.append(fitted("baseline", baseline_of, baseline_parts, first, recall))
     rng = np.random.default_rng(told.seed)
     kept = real_cloths(fitting=False)
-    worlds: list[tuple[str, list[Shot]]] = []
-    for number in range(told.sets):
-        cloths = chosen(with_look_alikes(kept, rng, each=2, solids=8), rng, 79)
-        worlds.append((f"kept back, set {number + 1}", photographs(cloths, rng, scraps=144)))
-    if told.fabrics:
-        cloths = chosen(with_look_alikes(kept, rng, each=19, solids=80), rng, told.fabrics)
-        shots = photographs(cloths, rng, scraps=told.fabrics + told.fabrics // 5)
-        worlds.append((f"kept back, {told.fabrics} fabrics", shots))
-    print("| pieces | true pairs | rule | asked of them | asked a real pair | precision |")
-    for title, shots in worlds:
+    print(
+        "| pieces | true pairs | rule | asked of them | asked a real pair | precision "
+        "| of the nearest 1.5 a real pair |"
+    )
+    for title, shots in worlds(kept, rng, sets=told.sets, fabrics=told.fabrics):
         for rule in rules:
             one = judge(rule, shots)
             print(
                 f"| {title} ({len(shots)}) | {one['true']} | {rule.name} | {one['recall']:.1%} | "
-                f"{one['asked each']:.2f} | {one['precision']:.1%} |",
+                f"{one['asked each']:.2f} | {one['precision']:.1%} | {one['at 1.5']:.1%} |",
                 flush=True,
             )
 

@@ -10,7 +10,7 @@ import hashlib
 import json
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -107,6 +107,13 @@ def by_match(store: FolderStore, shape: str) -> set[int]:
     """Give the scraps that `match` would cut the shape from."""
     palette = palette_of_words("tide", "blues and teals")
     answer = match(store, MatchRequest(palette, template_named(shape), CutRule()))
+    return {scrap.scrap for line in answer.can_go_in for scrap in line.scraps}
+
+
+def by_match_turned(store: FolderStore, shape: str) -> set[int]:
+    """Give the scraps that `match` would cut the shape from if pieces may lie face down."""
+    template = replace(template_named(shape), may_turn_over=True)
+    answer = match(store, MatchRequest(palette_of_words("tide", "blues"), template, CutRule()))
     return {scrap.scrap for line in answer.can_go_in for scrap in line.scraps}
 
 
@@ -218,6 +225,8 @@ def disagreements(folder: Path, count: int, seed: int, *, sheets: int | None = N
             if seen.shape == shape and not seen.in_mirror
         }
         of_shape = {n for n, (seen, _) in enumerate(scraps, start=1) if seen.shape == shape}
+        turned = by_match_turned(store, shape) & of_shape
+        wrong += [f"match turned over: {shape} on scrap {n}" for n in turned ^ of_shape]
         for way, ask in TOLD.items():
             wrong += [
                 f"{way}: {shape} on scrap {n}" for n in (ask(store, shape) & of_shape) ^ right

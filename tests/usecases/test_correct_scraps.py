@@ -71,6 +71,25 @@ def test_a_name_put_on_a_split_scrap_names_the_new_fabric_only(store: FolderStor
     assert {f.number: f.name for f in store.fabrics()} == {2: "white", 3: "", 4: "blue"}
 
 
+def test_same_as_joins_the_whole_of_both_cloths_and_tells_where_a_number_went(
+    store: FolderStore,
+) -> None:
+    third = add_ruled_scrap(store, RuledScrap(SQUARE, fabric=1), words="x")[0].number
+    (why,) = correct_scrap(store, 1, Correction(same_as=2))
+    assert {one.number: one.fabric for one in store.scraps()} == {1: 2, 2: 2, 3: 3, third: 2}
+    assert str(third) in why and store.history()[0].why == why
+    with pytest.raises(NotFoundError, match="counted to fabric 2 now"):
+        correct_scrap(store, 2, Correction(same_as=1))
+    store.undo()
+    assert {one.number: one.fabric for one in store.scraps()} == {1: 1, 2: 2, 3: 3, third: 1}
+
+
+def test_a_scrap_parted_and_joined_goes_alone(store: FolderStore) -> None:
+    third = add_ruled_scrap(store, RuledScrap(SQUARE, fabric=1), words="x")[0].number
+    correct_scrap(store, 1, Correction(same_as=2, own_fabric=True))
+    assert {one.number: one.fabric for one in store.scraps()} == {1: 2, 2: 2, 3: 3, third: 1}
+
+
 def test_a_fabric_that_is_not_there_is_told(store: FolderStore) -> None:
     with pytest.raises(NotFoundError, match="fabric “9”"):
         correct_scrap(store, 1, Correction(same_as=9))
