@@ -26,7 +26,7 @@ from stash.storage.backup_file import open_backup
 from stash.storage.change_log import row_from_json
 from stash.storage.checking import check_rows, faults_of_row, orphans, wanted_files
 from stash.storage.faults import faults_told, last_backup
-from stash.storage.folder_layout import DATABASE
+from stash.storage.folder_layout import DATABASE, SERVER_NOTE
 from stash.storage.migrations import NEWEST, migrate, version_of
 from stash.storage.picture_files import (
     PHOTOS,
@@ -88,8 +88,15 @@ def rebuild(home: Path, *, backup: Path | None = None) -> RepairReport:
     Raises
     ------
     StorageError
-        If there is neither a stash nor its files, or the folder cannot be written.
+        If there is neither a stash nor its files, the folder cannot be written, or the rows lie on
+        a database server.
     """
+    if (home / SERVER_NOTE).exists():
+        raise StorageError(
+            "The rows of this stash lie on a database server; mend them there, from that server's "
+            "own backup. Nothing was changed here.",
+            folder=home,
+        )
     backups = _backups(home, backup)
     with faults_told(home, waited_s=0.0):
         counts: dict[str, int] = {}

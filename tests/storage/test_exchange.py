@@ -22,7 +22,7 @@ from stash.scrap import Fabric
 from stash.storage.open_format import dump
 from stash.storage.sqlite_store import FolderStore
 from stash.usecases.ports import Document, PhotoToLog, SizeKey
-from stash.wiring import open_store, settle_on_server
+from stash.wiring import open_store, rebuild_stash, settle_on_server
 from tests.storage.made_records import made_photo
 
 
@@ -258,6 +258,9 @@ def test_a_stash_moves_onto_a_server_without_loss(tmp_path: Path, server: str) -
     assert back.scraps() == store.scraps()
     with pytest.raises(StorageError, match="stash export"):
         there.backup(str(tmp_path / "x.zip"))
+    with pytest.raises(StorageError, match="database server"):
+        rebuild_stash(tmp_path / "there")
+    assert not (tmp_path / "there" / "stash.db").exists()
     for one in (store, there, back):
         one.database.close()
 
