@@ -3,28 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import takewhile
+from math import ceil
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from stash.errors import StashError, TemplateError
+from stash.errors import PaletteError, StashError, TemplateError
 from stash.shape.template import Template, families
 from stash.units import CM_PER_INCH
-from stash.usecases.manage_palettes import palette_named, palettes
+from stash.usecases.manage_palettes import PaletteRequest, make_palette, palette_named, palettes
 from stash.usecases.manage_templates import template_of
 from stash.usecases.match_palette import FabricMatch, MatchRequest, match, side_words
 from stash.usecases.piece_counts import CutRule
+from stash.usecases.plan_quilt import QuiltRequest
 from stash.usecases.ports import Store
 from stash.usecases.size_curve import SizeStep, size_curve
-from stash.web.desk import Desk, Page, most_asked
+from stash.usecases.suggestions import free_name, largest_quilt, suggested_palettes
+from stash.web.desk import Desk, Page, back_to, most_asked
+from stash.web.forms import Form
 from stash.web.tiles import Tile, tiles_by_fabric
 
 __all__ = ["PAGES", "CurveDrawing", "shapes_of", "template_named"]
 
 _ASKED = ("palette", "shape", "size", "needed", "grain")
 _SHOWN = 60
+_MOST_OF = 0.6
+_FIRST_SHAPE = "square"
+# A piece to begin with, and how the slider goes: judgement.
+_FIRST_SIZE = {"in": "3 1/2", "cm": "9"}
+_STEP = {"in": 0.25, "cm": 0.5}
+_MOST_SIZE = {"in": 12, "cm": 30}
 _OWN_FILES = (".json", ".svg")
 
 _NO_BREAK = "\u00a0"  # a space that keeps a number and its fraction on one line
@@ -72,6 +82,17 @@ class CurveDrawing:
             for index, step in enumerate(self.steps)
         ]
 
+    def aim(self, needed: int | None, found: int) -> SizeStep | None:
+        """Give the largest size at which as many join as are wanted; None where enough do.
+
+        Where nothing joins and nothing is wanted: at which most of all that could do.
+        """
+        wanted = needed or (
+            0 if found else ceil(_MOST_OF * max((s.belong for s in self.steps), default=0))
+        )
+        enough = [step for step in self.steps if step.belong >= wanted]
+        return enough[-1] if wanted > found and enough else None
+
     @property
     def asked_at(self) -> float:
         """The middle of the asked size's bar, 0.42 of a step from its left edge."""
@@ -85,20 +106,69 @@ def _match(desk: Desk, request: Request) -> Response:
     asked = {name: request.query_params.get(name, "").strip() for name in _ASKED}
     names = [palette.name for palette in palettes(desk.store)]
     asked["palette"] = asked["palette"] or (names[-1] if names else "")
+    asked["shape"] = asked["shape"] or _FIRST_SHAPE
+    asked["size"] = asked["size"] or _FIRST_SIZE[desk.settings.unit]
     values: dict[str, object] = {
         "asked": asked,
         "names": names,
         "shapes": shapes_of(desk.store),
         "problem": "",
         "unknown": 0,
+        "suggested": [] if names else _suggested(desk),
+        "size_step": _STEP[desk.settings.unit],
+        "most_size": _MOST_SIZE[desk.settings.unit],
     }
     status = 200
-    if asked["palette"] and asked["size"]:
+    if asked["palette"]:
         try:
             values |= _answer(desk, asked, most_asked(request, _SHOWN))
         except StashError as problem:
             values["problem"], status = problem.plain, 422
-    return desk.page(request, "match.html", values, status=status)
+    part = "match_answer.html" if request.query_params.get("part") else "match.html"
+    return desk.page(request, part, values, status=status)
+
+
+def _suggested(desk: Desk) -> list[PaletteRequest]:
+    families = {view.fabric.number: view.family for view in desk.views()}
+    return suggested_palettes(families.values())
+
+
+def _suggest(desk: Desk, _request: Request, form: Form) -> Response:
+    """Keep the palette that was proposed under this name."""
+    asked = next((one for one in _suggested(desk) if one.name == form.text("palette")), None)
+    if asked is None:
+        raise PaletteError("The stash has changed since this palette was proposed. Look again.")
+    palette = make_palette(
+        desk.store, replace(asked, name=free_name(desk.store, "palette", asked.name))
+    )
+    return back_to("/match", palette=palette.name)
+
+
+def _plan(desk: Desk, _request: Request, form: Form) -> Response:
+    """Plan a charm quilt of what can go in, as large as that gives, under a name of its own."""
+    palette = palette_named(desk.store, form.text("palette"))
+    size = desk.meant(form.text("size"))
+    template = template_named(desk.store, form.text("shape"), size)
+    request = MatchRequest(
+        palette, template, CutRule(grain_tolerance_deg=_degrees(form.text("grain")))
+    )
+    found = len(match(desk.store, request).can_go_in)
+    if not found:
+        raise PaletteError("No fabric of this palette gives that piece. Take a smaller size.")
+    wanted = f"{palette.name}, {template.family.replace('-', ' ')}s"
+    quilt = largest_quilt(
+        desk.store,
+        QuiltRequest(
+            free_name(desk.store, "quilt", wanted),
+            template.family,
+            size,
+            charm=True,
+            palette=palette.name,
+            grain_tolerance_deg=request.rule.grain_tolerance_deg,
+        ),
+        fabrics=min(found, form.number("needed") or found),
+    )
+    return back_to("/quilt", name=quilt.name, said="quilt")
 
 
 def _answer(desk: Desk, asked: dict[str, str], most: int) -> dict[str, object]:
@@ -177,4 +247,8 @@ def _pieces(line: FabricMatch, desk: Desk) -> str:
     return f"{count} piece{'' if count == 1 else 's'} from {where}; {largest}"
 
 
-PAGES = (Page("/match", look=_match),)
+PAGES = (
+    Page("/match", look=_match),
+    Page("/palettes/suggested", send=_suggest),
+    Page("/quilts/suggested", send=_plan),
+)

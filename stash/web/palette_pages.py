@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from starlette.datastructures import QueryParams
 from starlette.requests import Request
@@ -24,6 +24,7 @@ from stash.usecases.manage_palettes import (
     palettes,
 )
 from stash.usecases.match_palette import clashes
+from stash.usecases.suggestions import free_name, name_of_palette
 from stash.web.desk import Desk, Page, back_to, most_asked
 from stash.web.forms import Form, Kept
 from stash.web.tiles import Tile, tiles_by_fabric
@@ -124,6 +125,9 @@ def _make(desk: Desk, _request: Request, form: Form) -> Response:
     photo = form.files[0] if form.files else None
     fields = _Fields(form.fields)
     asked = fields.request(photo.read(), photo.label) if photo else fields.request()
+    if not asked.name:
+        composed = compose_palette(desk.store, replace(asked, name="palette"))
+        asked = replace(asked, name=free_name(desk.store, "palette", name_of_palette(composed)))
     if not form.text("replace") and asked.name in {one.name for one in palettes(desk.store)}:
         raise NameTakenError("palette", asked.name)
     palette = make_palette(desk.store, asked)

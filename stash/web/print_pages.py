@@ -71,7 +71,17 @@ def _sewing(desk: Desk, request: Request) -> Response:
     )
 
 
+def _papers(desk: Desk, request: Request) -> Response:
+    """Send all papers of a quilt as one document."""
+    from stash.usecases.quilt_papers import PapersWish, quilt_papers  # noqa: PLC0415 - PDF library
+
+    name = request.query_params.get("quilt", "")
+    wish = PapersWish(asked_paper(request, desk), desk.settings.unit)
+    return pdf_response(request, quilt_papers(desk.store, name, wish).pdf, f"{name} papers")
+
+
 PAGES = (
+    Page("/print/papers.pdf", look=_papers),
     Page("/print", look=_choose),
     Page("/print/labels.pdf", look=_labels),
     Page("/print/template.pdf", look=_template),

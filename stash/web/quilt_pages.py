@@ -22,8 +22,10 @@ from stash.usecases.quilt_allot import allot_quilt
 from stash.usecases.quilt_cut import cut_scraps, progress_of
 from stash.usecases.quilt_enough import enough_for
 from stash.usecases.quilt_layout import LayoutRequest, lay_out, layout_of, move_pieces
+from stash.usecases.suggestions import free_name
 from stash.web.desk import Desk, Page, back_to, wants_json
 from stash.web.forms import Form, Kept
+from stash.web.papers import paper_of
 from stash.web.quilt_drawing import QuiltDrawing
 from stash.web.tiles import Tile, tiles_by_scrap
 
@@ -85,7 +87,7 @@ def _make(desk: Desk, _request: Request, form: Form) -> Response:
     quilt = make_quilt(
         desk.store,
         QuiltRequest(
-            name=form.text("name")[:_LONGEST_NAME],
+            name=form.text("name")[:_LONGEST_NAME] or _named(desk, form),
             template=form.text("shape"),
             size=desk.meant(form.text("size")),
             setting=form.text("setting"),
@@ -115,11 +117,20 @@ def _quilt(desk: Desk, request: Request) -> Response:
         "to_cut": _to_cut(quilt, tiles),
         "answer": None,
         "words_of_change": words_of_change,
+        "paper": paper_of(request, desk),
         "tiles": tiles,
     }
     if not quilt.pieces:
         values["answer"] = enough_for(desk.store, quilt.name)
     return desk.page(request, "quilt.html", values)
+
+
+def _named(desk: Desk, form: Form) -> str:
+    """Call a quilt by its palette and shape where no name was given."""
+    words = f"{form.text('shape').replace('-', ' ')}s"
+    palette = form.text("palette")
+    wanted = f"{palette}, {words}" if palette else words[:1].upper() + words[1:]
+    return free_name(desk.store, "quilt", wanted[: _LONGEST_NAME - 4])
 
 
 @dataclass(frozen=True, slots=True)
