@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from math import sqrt
 
+from stash.colour.naming import NEUTRALS
 from stash.colour.palette import Palette
 from stash.errors import SettingError
 from stash.quilt.plan import Quilt
@@ -18,7 +19,6 @@ from stash.usecases.quilt_enough import enough_for
 
 __all__ = ["free_name", "largest_quilt", "name_of_palette", "suggested_palettes"]
 
-_NEUTRALS = frozenset({"white", "grey", "black", "cream", "tan"})  # welcome anyway
 _ASPECT = 0.8  # a quilt a little longer than wide: common practice, no source
 
 
@@ -31,7 +31,7 @@ def suggested_palettes(families: Iterable[str]) -> list[PaletteRequest]:
     ['All my colours', 'Blue and teal', 'Blue']
     """
     counts = Counter(families)
-    common = [family for family, _ in counts.most_common() if family not in _NEUTRALS]
+    common = [family for family, _ in counts.most_common() if family not in NEUTRALS]
     if not counts:
         return []
     asked = [("All my colours", ", ".join(sorted(counts)))]
@@ -46,6 +46,7 @@ def name_of_palette(palette: Palette) -> str:
 
     Examples
     --------
+    >>> from stash.colour.palette import WantedFamily
     >>> name_of_palette(Palette("", families=(WantedFamily("teal"), WantedFamily("blue"))))
     'Teal and blue'
     """

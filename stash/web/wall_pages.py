@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence
+from math import atan2, degrees
 
 from starlette.requests import Request
 from starlette.responses import Response
 
-from stash.colour.naming import FAMILIES
+from stash.colour.naming import FAMILIES, NEUTRALS
 from stash.colour.spaces import hex_of_lab
+from stash.errors import MeasureError
 from stash.shape.template import families as shapes
+from stash.usecases.correct_scraps import Correction, correct_scrap, correct_scraps
 from stash.usecases.manage_templates import template_of
 from stash.usecases.piece_counts import CutRule
 from stash.usecases.review_scraps import ScrapFilter, ScrapView, sift
@@ -23,40 +27,68 @@ from stash.web.tiles import tile_of
 
 __all__ = ["PAGES"]
 
-_A_PAGE = 120
+_A_PAGE = 48  # a screen or two; the next come while they are scrolled to
 _SHA256 = re.compile("[0-9a-f]{64}").fullmatch
 _VALUES = ("light", "medium", "dark")
-_ASKED = ("words", "family", "value", "place", "shape", "size", "grey")
+_ASKED = ("words", "family", "value", "place", "shape", "size", "grey", "sort", "dense", "choose")
+_SORTS = {"": "newest", "hue": "hue", "value": "light to dark", "size": "largest"}
+_MOST_CHOSEN = 5000
+_LONGEST_WORDS = 200
 
 
 def _wall(desk: Desk, request: Request) -> Response:
     asked = {name: request.query_params.get(name, "").strip() for name in _ASKED}
     everything = desk.views()
-    shown, unknown = _large_enough(desk, sift(everything, _filter(asked)), asked)
+    alike, unknown = _large_enough(desk, sift(everything, _filter(asked)), asked)
+    shown = _sorted([v for v in alike if asked["family"] in ("", v.family)], asked["sort"])
     page = _page_number(request, len(shown))
+    tiles = [tile_of(view) for view in shown[page * _A_PAGE : (page + 1) * _A_PAGE]]
     values = {
-        "tiles": [tile_of(view) for view in shown[page * _A_PAGE : (page + 1) * _A_PAGE]],
+        "tiles": tiles,
         "count": len(shown),
         "unknown": unknown,
         "all_count": len(everything),
-        "fabric_count": review(desk.store).count,
         "asked": asked,
-        "sifted": any(asked[name] for name in _ASKED if name not in ("grey", "shape")),
-        "families": _families(everything),
-        "values": _VALUES,
-        "places": sorted({view.scrap.place for view in everything if view.scrap.place}),
-        "shapes": shapes(),
+        "sifted": any(asked[name] for name in _ASKED[:6] if name != "shape"),
+        "families": _families(everything, alike),
+        "family_count": len(alike),
+        "sorts": _SORTS,
         "page": page,
         "page_count": -(-len(shown) // _A_PAGE),
+        "places": sorted({view.scrap.place for view in everything if view.scrap.place}),
+    }
+    if request.query_params.get("part"):
+        part = "wall_tiles.html" if request.query_params["part"] == "tiles" else "wall_part.html"
+        return desk.page(request, part, values)
+    values |= {
+        "fabric_count": review(desk.store).count,
+        "values": _VALUES,
+        "shapes": shapes(),
         "cards": desk.store.documents("card"),
         "paper": paper_of(request, desk),
     }
     return desk.page(request, "wall.html", values)
 
 
+def _sorted(views: Sequence[ScrapView], by: str) -> list[ScrapView]:
+    keys: dict[str, Callable[[ScrapView], tuple[float, ...]]] = {
+        "hue": _hue,
+        "value": lambda view: (-view.scrap.appearance.reads_as[0],),
+        "size": lambda view: (-view.scrap.outline.area_sq_in,),
+    }
+    return sorted(views, key=keys.get(by, lambda view: (-view.scrap.number,)))
+
+
+def _hue(view: ScrapView) -> tuple[float, ...]:
+    """Order as round the colour circle, by family first; the greys after all colours."""
+    light, a, b = view.scrap.appearance.reads_as
+    grey, family = view.family in NEUTRALS, FAMILIES.index(view.family)
+    return grey, family, degrees(atan2(b, a)) % 360, -light
+
+
 def _filter(asked: dict[str, str]) -> ScrapFilter:
+    """Sift by all but the family: its chips tell how many there are of each."""
     return ScrapFilter(
-        families=tuple(filter(None, [asked["family"]])),
         values=tuple(filter(None, [asked["value"]])),
         place=asked["place"],
         text=asked["words"],
@@ -80,12 +112,17 @@ def _large_enough(
     return found, unknown
 
 
-def _families(views: Sequence[ScrapView]) -> list[tuple[str, str]]:
-    """Give the families there are, each with a colour of the stash to show it by."""
+def _families(
+    everything: Sequence[ScrapView], alike: Sequence[ScrapView]
+) -> list[tuple[str, str, int]]:
+    """Give the families there are, with a colour of the stash to show each by, and how many."""
     found: dict[str, list[ScrapView]] = {}
-    for view in views:
+    for view in everything:
         found.setdefault(view.family, []).append(view)
-    return [(family, _middle(found[family])) for family in FAMILIES if family in found]
+    counts = Counter(view.family for view in alike)
+    return [
+        (family, _middle(found[family]), counts[family]) for family in FAMILIES if family in found
+    ]
 
 
 def _middle(views: Sequence[ScrapView]) -> str:
@@ -116,8 +153,34 @@ def _still_there(desk: Desk, form: Form) -> str:
     return f"/photo/{sha256}" if _SHA256(sha256) and desk.store.photo(sha256) else "/"
 
 
+def _many(desk: Desk, _request: Request, form: Form) -> Response:
+    """Do one thing to all scraps that were chosen."""
+    numbers = [int(one) for one in form.texts("scrap")[:_MOST_CHOSEN] if one.isdecimal()]
+    if not numbers:
+        raise MeasureError("Choose some scraps first: tap those you mean.")
+    what, words = form.text("what"), form.text("words")[:_LONGEST_WORDS]
+    if what == "drop":
+        for number in numbers:
+            desk.store.delete_scrap(number, why=f"took scrap {number} out")
+    elif what == "name":
+        fabrics = {desk.store.scrap(number).fabric: number for number in numbers}
+        for number in fabrics.values():
+            correct_scrap(desk.store, number, Correction(name=words))
+    elif what == "washed":
+        correct_scraps(desk.store, numbers, Correction(washed=True))
+    else:
+        correct_scraps(desk.store, numbers, Correction(place=words))
+    return back_to("/", said="gone" if what == "drop" else "placed", **_kept(form))
+
+
+def _kept(form: Form) -> dict[str, str]:
+    """Give what the wall was sifted by, so that it looks the same afterwards."""
+    return {name: form.text(f"was_{name}") for name in _ASKED if form.text(f"was_{name}")}
+
+
 PAGES = (
     Page("/", look=_wall),
+    Page("/scraps/many", send=_many),
     Page("/undo", send=_undo),
     Page("/redo", send=_redo),
 )
