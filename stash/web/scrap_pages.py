@@ -29,6 +29,7 @@ from stash.web.twin_pages import groups_of_scraps
 __all__ = ["PAGES"]
 
 _LONGEST_WORDS = 200
+_LONGEST_NAME = 120
 _LONGEST_NOTES = 4000
 
 
@@ -139,7 +140,7 @@ def _name(desk: Desk, request: Request, form: Form) -> Response:
     fabric = view.fabric
     name = changed_text(form, "name", fabric.name, "the name of this fabric")
     correction = Correction(
-        name=_cut(name, _LONGEST_WORDS),
+        name=_cut(name, _LONGEST_NAME),
         one_way=changed_tick(form, "one_way", now=fabric.one_way),
     )
     return _correct(desk, view.scrap, correction, "named")

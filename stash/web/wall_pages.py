@@ -34,6 +34,7 @@ _ASKED = ("words", "family", "value", "place", "shape", "size", "grey", "sort", 
 _SORTS = {"": "newest", "hue": "hue", "value": "light to dark", "size": "largest"}
 _MOST_CHOSEN = 5000
 _LONGEST_WORDS = 200
+_LONGEST_NAME = 120
 
 
 def _wall(desk: Desk, request: Request) -> Response:
@@ -165,7 +166,7 @@ def _many(desk: Desk, _request: Request, form: Form) -> Response:
     elif what == "name":
         fabrics = {desk.store.scrap(number).fabric: number for number in numbers}
         for number in fabrics.values():
-            correct_scrap(desk.store, number, Correction(name=words))
+            correct_scrap(desk.store, number, Correction(name=words[:_LONGEST_NAME]))
     elif what == "washed":
         correct_scraps(desk.store, numbers, Correction(washed=True))
     else:
