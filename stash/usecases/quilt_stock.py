@@ -174,8 +174,20 @@ def stripe_placements(
             continue
         turning = Turning.grain(direction, _STRIPE_TOLERANCE_DEG, turns)
         laid = lay_to_keep(outline, TableRule(template, turning), 1)
-        found.append(laid[0] if laid and given.allows(laid[0].angle_deg) else None)
+        turned = _turned_as_asked(laid[0], template, turning) if laid else None
+        found.append(turned if turned and given.allows(turned.angle_deg) else None)
     return found[0], found[1]
+
+
+def _turned_as_asked(laid: Placement, template: Template, turning: Turning) -> Placement | None:
+    """Give the same cut under the turn asked for.
+
+    A square cut at 90 degrees is one cut at none, but its stripes run the other way.
+    """
+    period = template.rotation_period_deg
+    turns = (laid.angle_deg + k * period for k in range(round(360 / period)))
+    angle = next((turn % 360 for turn in turns if turning.allows(turn)), None)
+    return None if angle is None else Placement(laid.x, laid.y, angle, laid.turned_over)
 
 
 def _verdicts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> dict[int, FabricVerdict]:
