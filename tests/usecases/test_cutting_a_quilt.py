@@ -292,6 +292,8 @@ def test_a_layout_by_hand_wants_pieces_places_and_what_was_shown(store: FolderSt
     laid, _ = lay_out(store, "raffle", LayoutRequest())
     with pytest.raises(PlanError, match=r"no place “9\.9”"):
         lay_out(store, "raffle", LayoutRequest(pin=("9.9",)))
+    with pytest.raises(PlanError, match=r"no place “9\.9”"):
+        lay_out(store, "raffle", LayoutRequest(keep=True, unpin=("9.9",)))
     seen = scraps_at(laid)
     with pytest.raises(ChangedElsewhereError):
         move_pieces(store, "raffle", swap, shown={"1.1": seen[1]})

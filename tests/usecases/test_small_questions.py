@@ -226,8 +226,12 @@ def test_a_palette_is_changed_colour_by_colour(store: FolderStore) -> None:
     assert [one.amount.value for one in now.families if one.family == "blue"] == ["touch"]
     assert now.without == ("pink",)
     change_palette(store, "tide", PaletteChange(without=("greens",), limits={"tan_chroma": 20.0}))
+    change_palette(store, "tide", PaletteChange(add="some oranges; no yellows"))
     now = palette_named(store, "tide")
-    assert (now.without, now.thresholds.tan_chroma) == (("pink", "green"), 20.0)
+    assert (now.without, now.thresholds.tan_chroma) == (("pink", "green", "yellow"), 20.0)
+    assert [(one.family, one.amount.value) for one in now.families] == [
+        ("blue", "touch"), ("orange", "some"),
+    ]  # fmt: skip
     for wrong in (
         PaletteChange(drop=("mauve",)),
         PaletteChange(amounts={"mauve": "main"}),
@@ -237,7 +241,7 @@ def test_a_palette_is_changed_colour_by_colour(store: FolderStore) -> None:
             change_palette(store, "tide", wrong)
     assert palette_named(store, "tide") == now
     assert store.undo() == "change the palette tide"
-    assert palette_named(store, "tide").without == ("pink",)
+    assert palette_named(store, "tide").without == ("pink", "green")
 
 
 def test_a_forgotten_palette_can_be_brought_back(store: FolderStore) -> None:
