@@ -15,7 +15,7 @@ import time
 import traceback
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
 from tests.mutants.edits import Edit
@@ -58,10 +58,11 @@ def environment(tree: Path, **more: str) -> dict[str, str]:
 
 @dataclass
 class Reach:
-    """Seconds by test, and the tests that enter a function, by module and function."""
+    """Seconds by test, seconds of fixtures by file, and tests by module and function they enter."""
 
     seconds: dict[str, float]
     entered: dict[str, dict[str, list[str]]]
+    waits: dict[str, float] = field(default_factory=dict)
 
     @classmethod
     def read(cls, file: Path) -> Reach:
@@ -80,7 +81,24 @@ class Reach:
         found = set(functions.get(edit.function, ()))
         if not found:  # a constant, a class's own lines, or what is remembered after one call
             found = {test for tests in functions.values() for test in tests}
-        return sorted(found, key=lambda test: (self.seconds[test], test))
+        return sorted(found, key=lambda test: (self.seconds[test] + self._wait(test), test))
+
+    def _wait(self, test: str) -> float:
+        return self.waits.get(_file_of(test), 0.0)
+
+    def within(self, tests: Sequence[str], most_s: float) -> tuple[list[str], float]:
+        """Give the first tests that take no longer than this together, one at least; and how long."""
+        chosen: list[str] = []
+        files: set[str] = set()
+        sum_s = 0.0
+        for test in tests:
+            wait = 0.0 if _file_of(test) in files else self._wait(test)
+            if chosen and sum_s + wait + self.seconds[test] > most_s:
+                break
+            files.add(_file_of(test))
+            sum_s += wait + self.seconds[test]
+            chosen.append(test)
+        return chosen, sum_s
 
 
 def work_out(work: Path, words: Sequence[str]) -> None:
@@ -98,7 +116,8 @@ def work_out(work: Path, words: Sequence[str]) -> None:
 
 def _add(known: Reach, lines: Iterable[str]) -> None:
     rows = [line.split("\t") for line in lines]
-    fresh = _seconds([row for row in rows if row[1] == "took"])
+    fresh, waits = _seconds([row for row in rows if row[1] == "took"])
+    known.waits.update(waits)
     by_file: dict[str, set[str]] = defaultdict(set)
     for test in fresh:
         by_file[_file_of(test)].add(test)
@@ -117,19 +136,17 @@ def _add(known: Reach, lines: Iterable[str]) -> None:
         row += sorted(found & fresh.keys())
 
 
-def _seconds(rows: Sequence[Sequence[str]]) -> dict[str, float]:
-    """Give the seconds of each test that passed, with the wait for the fixtures of its file."""
+def _seconds(rows: Sequence[Sequence[str]]) -> tuple[dict[str, float], dict[str, float]]:
+    """Give the seconds of each test that passed, and the longest wait for a fixture by file."""
     waits: dict[str, float] = defaultdict(float)
-    calls: dict[str, float] = defaultdict(float)
+    calls: dict[str, float] = {}
     failed = {row[0] for row in rows if row[4] != "passed"}
     for test, _, when, took, _ in rows:
         if when == "setup":
             waits[_file_of(test)] = max(waits[_file_of(test)], float(took))
-        elif when == "call":
+        elif when == "call" and test not in failed:
             calls[test] = float(took)
-    return {
-        test: took + waits[_file_of(test)] for test, took in calls.items() if test not in failed
-    }
+    return calls, waits
 
 
 def _file_of(test: str) -> str:
@@ -163,13 +180,8 @@ def load_libraries() -> None:
 
 def tried(edit: Edit, reach: Reach, tree: Path, *, most_s: float) -> Result:
     """Run the tests that reach an edit, as many as the time allows, on the copy with it."""
-    tests, sum_s = reach.tests_for(edit), 0.0
-    chosen: list[str] = []
-    for test in tests:
-        sum_s += reach.seconds[test]
-        if sum_s > most_s and chosen:
-            break
-        chosen.append(test)
+    tests = reach.tests_for(edit)
+    chosen, sum_s = reach.within(tests, most_s)
     began = time.monotonic()
     if not chosen:
         return _result(edit, "not reached", (0, 0), 0.0, "")
