@@ -87,7 +87,7 @@ class Reach:
         return self.waits.get(_file_of(test), 0.0)
 
     def within(self, tests: Sequence[str], most_s: float) -> tuple[list[str], float]:
-        """Give the first tests that take no longer than this together, one at least; and how long."""
+        """Give the first tests that take no longer together (one at least), and how long."""
         chosen: list[str] = []
         files: set[str] = set()
         sum_s = 0.0
