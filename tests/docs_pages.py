@@ -35,19 +35,21 @@ _PICTURES = {
 
 @dataclass(frozen=True)
 class Shown:
-    """A command as a page shows it."""
+    """A command as a page shows it, and the lines of its answer that are shown."""
 
     page: str
     line: str
+    answer: tuple[str, ...] = ()
 
 
 def shown_commands() -> Iterator[Shown]:
     """Give the commands of all pages in the order they are to run."""
     for page in PAGES:
         for block in _BLOCK.findall(page.read_text(encoding="utf-8")):
-            for line in block.splitlines():
-                if line.startswith("$ "):
-                    yield Shown(page.name, line[2:])
+            for part in re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]:
+                line, *answer = part.splitlines()
+                answer = [one for one in answer if one.strip() and one != "..."]
+                yield Shown(page.name, line, tuple(answer))
 
 
 def run(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
