@@ -27,6 +27,8 @@ _WEAVE_BLUR_PX, _MOTIF_BLUR_PX = 1.0, 3.0
 # it keeps less, of a large one more.
 _WEAVE_KEPT, _WEAVE_BELOW = (0.45, 0.68), 4.0  # the last of the contrast; tweeds have more
 _COARSE_WEAVE, _COARSE_BELOW = 0.4, 4.0  # share of the contrast that is soft; at most so much
+# Clouds of one dye: nearly all of the contrast is soft, and more of it than a weave has.
+_MOTTLED, _MOTTLED_FROM, _MOTTLED_BELOW = 0.82, 2.4, 4.2
 _STRIPE_FROM, _STRIPE_ACROSS_BELOW = 0.85, 0.08
 _WOVEN_STRIPE_FROM, _WOVEN_ACROSS_BELOW = 0.6, 0.05  # with threads of its own across
 _PLAID_ACROSS_FROM, _PLAID_BOTH_FROM = 0.08, 0.845
@@ -94,6 +96,8 @@ def kind_of(figuring: Figuring, colours: int) -> PrintKind:
             return PrintKind.STRIPE
         if _is_plaid(f):
             return PrintKind.PLAID
+    if _is_mottled(f):
+        return PrintKind.TONE
     if f.soft_contrast < _SOFT_PLAIN_BELOW or _is_weave(f):
         return PrintKind.PLAIN
     if colours > 1 and f.soft_contrast >= _SOFT_TONE_BELOW:
@@ -112,6 +116,11 @@ def _is_plaid(f: Figuring) -> bool:
         return True
     panes = f.across >= _PANE_ACROSS_FROM and both >= _PANE_BOTH_FROM
     return panes and f.broken < _PANE_BROKEN_BELOW
+
+
+def _is_mottled(f: Figuring) -> bool:
+    soft = f.soft_contrast >= _MOTTLED * f.contrast
+    return soft and f.contrast >= _MOTTLED_FROM and f.soft_contrast < _MOTTLED_BELOW
 
 
 def _is_weave(f: Figuring) -> bool:

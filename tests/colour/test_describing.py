@@ -7,7 +7,14 @@ import pytest
 from stash.colour.appearance import PrintKind
 from stash.colour.describing import ClothSample, describe
 from stash.colour.difference import colour_difference
-from stash.colour.spaces import lab_of_hex, lab_of_linear, lab_of_srgb, linear_of_lab
+from stash.colour.spaces import (
+    lab_of_hex,
+    lab_of_linear,
+    lab_of_srgb,
+    linear_of_lab,
+    srgb_of_linear,
+)
+from stash.demo.fabrics import FABRICS, weave
 
 NAVY, WHITE, SAND = "#1f3f7a", "#f7f7f7", "#d9c7a3"
 
@@ -158,3 +165,27 @@ def test_the_same_pixels_give_the_same_answer():
 def test_an_empty_mask_is_a_mistake_of_the_caller():
     with pytest.raises(ValueError, match="empty"):
         sample(np.zeros((4, 4, 3), np.uint8), np.zeros((4, 4), bool))
+
+
+def test_mottled_cloth_of_one_dye_is_tone_on_tone_and_a_slubby_weave_plain():
+    cloud = np.tile(weave(FABRICS["storm cloud"]), (2, 2, 1))[::2, ::2]
+    assert kind_seen(cloud) is PrintKind.TONE
+    rng = np.random.default_rng(4)
+    threads = rng.normal(size=(400, 400, 1)) * 0.03
+    assert kind_seen(np.full((400, 400, 3), 0.2) * (1 + threads)) is PrintKind.PLAIN
+
+
+def test_a_check_whose_lines_do_not_cross_at_right_angles_in_the_photo_is_a_plaid():
+    # Held 25 degrees off, a phone sees squares on their tips as rhombs.
+    y, x = np.mgrid[0:400, 0:400]
+    across, down = (x + y / np.cos(np.radians(25)), x - y / np.cos(np.radians(25)))
+    share = ((across % 56 < 28) + (down % 56 < 28).astype(float)) / 2
+    cloth = 0.75 + share[..., None] * (np.array([0.05, 0.1, 0.3]) - 0.75)
+    assert kind_seen(cloth) is PrintKind.PLAID
+
+
+def kind_seen(linear):
+    """The kind told of cloth given in linear light, 100 pixels an inch."""
+    pixels = (srgb_of_linear(linear.clip(0, 1)) * 255).astype(np.uint8)
+    mask = np.ones(pixels.shape[:2], dtype=bool)
+    return describe(ClothSample(pixels, mask, lab_of_srgb, 100.0)).kind
