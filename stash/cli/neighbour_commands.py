@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Optional
+from typing import TYPE_CHECKING, Annotated, Any, Optional
 
 import typer
 
 from stash.cli.messages import print_json, print_table, say
-from stash.cli.options import Home, Json
+from stash.cli.options import GreyValues, Home, Json, PictureFile, ask_for_picture
+
+if TYPE_CHECKING:
+    from stash.usecases.goes_with import Companions
+    from stash.usecases.manage_palettes import PaletteRequest
 
 __all__ = ["register"]
 
@@ -171,6 +175,8 @@ def goes_with(
         Optional[Path],  # noqa: UP045
         typer.Option(help="A photo of anything whose colours you like.", show_default=False),
     ] = None,
+    picture: PictureFile = None,
+    values: GreyValues = False,
     home: Home = None,
     as_json: Json = False,
 ) -> None:
@@ -190,7 +196,10 @@ def goes_with(
         photo=read_file(photo) if photo else b"",
         photo_name=photo.name if photo else "",
     )
+    ask_for_picture(picture, values=values)
     found = ask(store, request)
+    if picture is not None:
+        _draw_companions(store, request, found, picture, values=values)
     if as_json:
         print_json(
             {
@@ -221,6 +230,18 @@ def goes_with(
     for one in found.wanting:
         which = ", ".join(f"{number} ({names.get(number, '')})" for number in one.fabrics)
         say(f"It would want {one.what}: {which or 'none here goes with it'}.")
+
+
+def _draw_companions(
+    store: Any, request: PaletteRequest, found: Companions, picture: Path, *, values: bool
+) -> None:
+    from stash.usecases.draw_answers import companions_sheet  # noqa: PLC0415 - Pillow
+    from stash.usecases.goes_with import chosen_fabrics  # noqa: PLC0415
+    from stash.usecases.user_files import write_beside  # noqa: PLC0415
+
+    svg = picture.suffix.lower() == ".svg"
+    chosen = chosen_fabrics(store, request)
+    write_beside(picture, companions_sheet(store, chosen, found, values=values, svg=svg))
 
 
 def _numbers(text: str) -> tuple[int, ...]:

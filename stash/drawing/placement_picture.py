@@ -22,9 +22,9 @@ from stash.shape.template import OWN_SHAPE, Template
 
 __all__ = ["PlacedScrap", "draw_placements"]
 
-_PAPER, _INK, _FAINT = "#faf7f2", "#2b2a28", "#8d877d"
+_PAPER, _INK, _FAINT = "#faf7f2", "#2b2a28", "#68635a"
 _CLOTH, _HOLE = "#dfe6e4", "#faf7f2"
-_PIECES = ("#2f6f86", "#d98e5f", "#5b8c74", "#c9a24b", "#7a6a94", "#b25d5d")
+_PIECES = ("#2f6f86", "#9c5224", "#3f6a54", "#7d6118", "#63547d", "#8f4040")
 _SEAM = "#ffffff"
 _GAP_IN = 0.55
 _LABEL_IN = 0.75

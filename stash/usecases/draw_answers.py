@@ -8,12 +8,13 @@ from stash.colour.keeping_company import OddOneOut
 from stash.colour.verdict import FabricVerdict
 from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
 from stash.units import format_inches, round_down
+from stash.usecases.goes_with import Companions
 from stash.usecases.match_palette import FabricMatch, MatchAnswer
 from stash.usecases.ports import Store
 from stash.usecases.review_scraps import ScrapFilter, find_fabrics, view_scrap
 from stash.usecases.swatches import swatch_of
 
-__all__ = ["clash_sheet", "company_sheet", "match_sheet"]
+__all__ = ["clash_sheet", "companions_sheet", "company_sheet", "match_sheet"]
 
 _TITLES = {
     "belongs": "Belongs",
@@ -91,6 +92,32 @@ def company_sheet(
         for wild, heading in ((True, "Wild beside the rest"), (False, "Keep company"))
     ]
     return draw_contact_sheet(groups, title="Laid together", values=values, svg=svg)
+
+
+def companions_sheet(
+    store: Store,
+    chosen: Sequence[int],
+    found: Companions,
+    *,
+    values: bool = False,
+    svg: bool = False,
+) -> bytes:
+    """Draw chosen fabrics, what echoes them, the most first, and what would still be wanted."""
+    shown = _Shown(store)
+    echoing = zip(found.fabrics, found.echoes, strict=True)
+    groups = [
+        Group("Chosen", tuple(shown.swatch(fabric, ()) for fabric in chosen)),
+        Group(
+            "Echo their colours",
+            tuple(shown.swatch(fabric, (f"{part:.0%} of it",)) for fabric, part in echoing),
+        ),
+        *(
+            Group(f"It would want {one.what}", tuple(shown.swatch(n, ()) for n in one.fabrics))
+            for one in found.wanting
+        ),
+    ]
+    drawn = [group for group in groups if group.items]
+    return draw_contact_sheet(drawn, title="What goes with these", values=values, svg=svg)
 
 
 class _Shown:

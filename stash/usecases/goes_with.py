@@ -10,7 +10,14 @@ from stash.usecases.ground import ground_of
 from stash.usecases.manage_palettes import PaletteRequest, looks_asked
 from stash.usecases.ports import Store
 
-__all__ = ["Companions", "goes_with"]
+__all__ = ["Companions", "chosen_fabrics", "goes_with"]
+
+
+def chosen_fabrics(store: Store, request: PaletteRequest) -> tuple[int, ...]:
+    """Give the fabrics of this stash that are asked about, in the order they were named."""
+    named = [store.scrap(number).fabric for number in request.scraps]
+    named += [] if request.fabric is None else [request.fabric]
+    return tuple(dict.fromkeys(named))
 
 
 def goes_with(store: Store, request: PaletteRequest) -> Companions:
@@ -26,7 +33,7 @@ def goes_with(store: Store, request: PaletteRequest) -> Companions:
     looks = looks_asked(store, request)
     if not looks:
         raise PaletteError("Say what it shall go with: scraps, a fabric or a photo.")
-    chosen = {store.scrap(number).fabric for number in request.scraps} | {request.fabric}
+    chosen = chosen_fabrics(store, request)
     table = ground_of(store).table
     rest = [row for row, fabric in enumerate(table.fabric.tolist()) if fabric not in chosen]
     return going_with(looks, table.taken(np.array(rest, dtype=np.intp)))

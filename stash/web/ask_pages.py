@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -12,18 +13,22 @@ from stash.colour.naming import FAMILIES
 from stash.colour.spaces import hex_of_lab
 from stash.errors import NotFoundError, PhotoError
 from stash.usecases.add_photo import cards_to_use
+from stash.usecases.goes_with import chosen_fabrics, goes_with
+from stash.usecases.manage_palettes import PaletteRequest
 from stash.usecases.neighbours import Tally, range_words, substitutes, tally
 from stash.usecases.own_cloth import OwnCloth, own_cloth
 from stash.usecases.twins import review
 from stash.web.desk import Desk, Page
 from stash.web.forms import Form
 from stash.web.pairing import new_session
+from stash.web.palette_pages import patches_of
 from stash.web.pictures import picture_response
 from stash.web.tiles import tiles_by_fabric
 
 __all__ = ["PAGES"]
 
 _VALUES = ("dark", "medium", "light")
+_MOST_CHOSEN, _SHOWN = 40, 24
 
 
 def _ask(desk: Desk, request: Request) -> Response:
@@ -117,9 +122,31 @@ def _stand_ins(desk: Desk, request: Request) -> Response:
     return desk.page(request, "stand_ins.html", values)
 
 
+def _goes_with(desk: Desk, request: Request) -> Response:
+    texts = request.query_params.getlist("scrap")[:_MOST_CHOSEN]
+    scraps = tuple(int(one) for one in texts if one.isdecimal() and len(one) < 10)
+    asked = PaletteRequest(name="chosen", scraps=tuple(dict.fromkeys(scraps)))
+    found = goes_with(desk.store, asked)
+    tiles = tiles_by_fabric(desk.views())
+    echoing = zip(found.fabrics, found.echoes, strict=True)
+    values = {
+        "chosen": [tiles[one] for one in chosen_fabrics(desk.store, asked) if one in tiles],
+        "also": "&".join(f"scrap={number}" for number in asked.scraps),
+        "patches": patches_of(found.palette),
+        "found": [(tiles[one], part) for one, part in islice(echoing, _SHOWN) if one in tiles],
+        "more": max(0, len(found.fabrics) - _SHOWN),
+        "wanting": [
+            (one, [tiles[number] for number in one.fabrics if number in tiles])
+            for one in found.wanting
+        ],
+    }
+    return desk.page(request, "goes_with.html", values)
+
+
 PAGES = (
     Page("/own", look=_ask, send=_own, photos=True),
     Page("/own/{word}/{number:number}.jpg", look=_asked_picture),
+    Page("/goes-with", look=_goes_with),
     Page("/tally", look=_tally),
     Page("/scrap/{number:number}/stand-ins", look=_stand_ins),
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -14,9 +15,11 @@ from stash.colour.palette import Amount, Palette
 from stash.colour.palette_files import typical_lab
 from stash.colour.spaces import hex_of_lab
 from stash.colour.verdict import FabricVerdict, Verdict
-from stash.errors import NameTakenError, PaletteError
+from stash.errors import ChangedElsewhereError, NameTakenError, PaletteError
 from stash.usecases.manage_palettes import (
+    PaletteChange,
     PaletteRequest,
+    change_palette,
     compose_palette,
     forget_palette,
     make_palette,
@@ -33,6 +36,7 @@ __all__ = ["PAGES", "Patch", "patches_of"]
 
 _WEIGHT = {Amount.MAIN: 4, Amount.SOME: 2, Amount.TOUCH: 1}
 _AMOUNT_WORDS = {Amount.MAIN: "main", Amount.SOME: "some", Amount.TOUCH: "a touch"}
+_LEAVES = "no more"
 _LONGEST_NAME = 120
 _SHOWN_OF_A_KIND = 12
 _LINES_SHOWN = 60
@@ -150,8 +154,42 @@ def _lists(query: QueryParams) -> dict[str, list[str]]:
 
 def _palette(desk: Desk, request: Request) -> Response:
     palette = palette_named(desk.store, request.query_params.get("name", ""))
-    values = {"palette": palette, "patches": patches_of(palette), **_verdicts(desk, palette)}
+    values = {
+        "palette": palette,
+        "patches": patches_of(palette),
+        "amounts": [*_AMOUNT_WORDS.values(), _LEAVES],
+        "families": FAMILIES,
+        "mark": _mark(palette),
+        **_verdicts(desk, palette),
+    }
     return desk.page(request, "palette.html", values)
+
+
+def _change(desk: Desk, _request: Request, form: Form) -> Response:
+    """Take a palette's form: amounts one by one, what leaves it, what comes, what is ruled out."""
+    palette = palette_named(desk.store, form.text("name"))
+    if form.text("was") != _mark(palette):
+        raise ChangedElsewhereError(f"the palette “{palette.name}”")
+    before = {patch.name: patch.amount for patch in patches_of(palette)}
+    wanted = dict(zip(form.texts("colour"), form.texts("amount"), strict=False))
+    changed = {one: word for one, word in wanted.items() if before.get(one) not in (None, word)}
+    amounts = {word: amount.value for amount, word in _AMOUNT_WORDS.items()}
+    out = set(form.texts("without"))
+    change = PaletteChange(
+        add=form.text("add"),
+        drop=tuple(one for one, word in changed.items() if word == _LEAVES),
+        amounts={one: amounts[word] for one, word in changed.items() if word in amounts},
+        without=tuple(family for family in FAMILIES if family in out - set(palette.without)),
+        allow=tuple(family for family in palette.without if family not in out),
+    )
+    if change != PaletteChange():
+        change_palette(desk.store, palette.name, change)
+    return back_to("/palette", name=palette.name, said="palette")
+
+
+def _mark(palette: Palette) -> str:
+    """Tell a palette from itself after a change."""
+    return hashlib.sha256(repr(palette).encode()).hexdigest()[:16]
 
 
 def _clash(desk: Desk, request: Request) -> Response:
@@ -194,6 +232,7 @@ PAGES = (
     Page("/palettes/new", look=_new),
     Page("/palettes/preview", look=_preview),
     Page("/palettes/forget", send=_forget),
+    Page("/palettes/change", send=_change),
     Page("/palette", look=_palette),
     Page("/clash", look=_clash),
 )

@@ -16,6 +16,7 @@ from stash.quilt.plan import Quilt
 from stash.quilt.setting import settings_of
 from stash.shape.template import families
 from stash.units import parse_length
+from stash.usecases.look_twice_pieces import bent_fabrics
 from stash.usecases.manage_palettes import palettes
 from stash.usecases.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named, quilts
 from stash.usecases.quilt_allot import allot_quilt
@@ -99,6 +100,7 @@ def _make(desk: Desk, _request: Request, form: Form) -> Response:
             charm=form.text("rule") == "charm",
             limit=form.number("limit") if form.text("rule") == "limit" else None,
             palette=form.text("palette"),
+            borderline=bool(form.text("bend")),
         ),
     )
     return back_to("/quilt", name=quilt.name, said="quilt")
@@ -119,6 +121,7 @@ def _quilt(desk: Desk, request: Request) -> Response:
         "words_of_change": words_of_change,
         "paper": paper_of(request, desk),
         "tiles": tiles,
+        "bent": bent_fabrics(desk.store, quilt),
     }
     if not quilt.pieces:
         values["answer"] = enough_for(desk.store, quilt.name)
