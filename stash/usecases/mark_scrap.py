@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
-from stash.drawing.photo_view import to_pixels
+from stash.drawing.photo_view import to_inches, to_pixels
 from stash.errors import MeasureError, NotFoundError
 from stash.scrap import SCAN, LoggedPhoto, Scrap
 from stash.shape.outline import Outline, Point, Ring, outline_of
@@ -17,9 +18,9 @@ from stash.usecases.ports import ScrapToLog, Store
 
 if TYPE_CHECKING:
     from stash.photo.cards.card import Card
-    from stash.photo.measuring import MeasuredPhoto
+    from stash.photo.measuring import MeasuredPhoto, MeasuredScrap
 
-__all__ = ["mark_scrap"]
+__all__ = ["find_scrap", "mark_scrap"]
 
 # Two outlines that share more than this of the smaller one are the same cloth; a judgement.
 _SAME_CLOTH = 0.25
@@ -55,6 +56,51 @@ def mark_scrap(
     measured = _measured(store, photo, ring)
     (found,) = measured.scraps
     outline = _as_unsure_as_the_hand(found.outline, measured, hit_px)
+    return _kept(store, photo, found, outline)
+
+
+def find_scrap(store: Store, sha256: str, spot_px: Point) -> Scrap:
+    """Find the cloth round one spot of a logged photo and keep it as one scrap more, undoably.
+
+    What measuring finds there is taken; where it finds nothing, the cloth is told from what lies
+    round it, beginning at the spot.
+
+    Parameters
+    ----------
+    spot_px : (x, y)
+        Inside the scrap, in pixels of the upright photo.
+
+    Raises
+    ------
+    NotFoundError
+        If the photo was not logged, or its card is no longer registered.
+    MeasureError
+        If no cloth can be told there, or it is a scrap already there.
+    """
+    from stash.photo.files.reading import read_photo  # noqa: PLC0415 - these load cv2
+    from stash.photo.table.round_spot import ring_round  # noqa: PLC0415
+
+    photo = store.photo(sha256)
+    if photo is None:
+        raise NotFoundError("photo", sha256[:12])
+    measured = _measured(store, photo)
+    inches = to_inches(view_of(measured), np.array([spot_px], dtype=np.float64))[0]
+    spot = shapely.Point(inches)
+    for found in measured.scraps:
+        if found.outline.polygon.contains(spot):
+            return _kept(store, photo, found, found.outline)
+    pixels = read_photo(store.picture(sha256), name=photo.file_name).pixels_srgb
+    ring = ring_round(pixels, spot_px, px_per_in=measured.plane.px_per_in(inches))
+    if ring is None:
+        raise MeasureError(
+            "No cloth can be told apart there. Tap its corners instead, or photograph it on "
+            "another backing."
+        )
+    return mark_scrap(store, sha256, ring.corners_px, hit_px=ring.unsure_px)
+
+
+def _kept(store: Store, photo: LoggedPhoto, found: MeasuredScrap, outline: Outline) -> Scrap:
+    sha256 = photo.sha256
     sisters = [scrap for scrap in store.scraps() if scrap.photo == sha256]
     _refuse_twice(outline, sisters)
     to_log = ScrapToLog(
@@ -73,12 +119,13 @@ def mark_scrap(
     return scrap
 
 
-def _measured(store: Store, photo: LoggedPhoto, ring: Ring) -> MeasuredPhoto:
+def _measured(store: Store, photo: LoggedPhoto, ring: Ring = ()) -> MeasuredPhoto:
     """Measure the photo anew with the card it was logged with: the newest that agrees with it."""
-    outline_of(ring)  # corners that are no shape are told before the photo is read
+    if ring:
+        outline_of(ring)  # corners that are no shape are told before the photo is read
     data = store.picture(photo.sha256)
     refused = ""
-    options = LogOptions(corners_px=(ring,), scan=photo.card.kind == SCAN)
+    options = LogOptions(corners_px=(ring,) if ring else (), scan=photo.card.kind == SCAN)
     for cards in [()] if options.scan else [(card,) for card in _cards_of(store, photo)]:
         result = measure(data, file_name=photo.file_name, cards=cards, options=options)
         if isinstance(result, PhotoOutcome):
@@ -102,7 +149,7 @@ def _cards_of(store: Store, photo: LoggedPhoto) -> list[Card]:
 
 
 def _agrees(photo: LoggedPhoto, measured: MeasuredPhoto) -> bool:
-    if photo.view is None:
+    if photo.view is None or not measured.scraps:
         return True
     inches = np.array(measured.scraps[0].outline.points)
     now, then = to_pixels(view_of(measured), inches), to_pixels(photo.view, inches)

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from stash.errors import NotFoundError
+from stash.errors import MeasureError, NotFoundError
 from stash.scrap import LoggedPhoto, Scrap
 from stash.usecases.add_photo import LogOptions, PhotoOutcome, cards_to_use, log_photo
 from stash.usecases.correct_scraps import Correction, correct_scrap
-from stash.usecases.mark_scrap import mark_scrap
+from stash.usecases.mark_scrap import find_scrap, mark_scrap
 from stash.web.corners import corners_of_text
 from stash.web.desk import Desk, Page, back_to, wants_json
 from stash.web.forms import Form, SentFile
@@ -96,7 +96,7 @@ def _drawing(desk: Desk, outcome: PhotoOutcome) -> dict[str, Any]:
     outlines = outlines_on_photo(photo.view, outcome.scraps)
     return {
         "size_px": photo_size_px(desk, outcome.sha256),
-        "outlines": [{"number": one.number, "path": one.path} for one in outlines],
+        "outlines": [asdict(one) for one in outlines],
     }
 
 
@@ -136,6 +136,19 @@ def _mark(desk: Desk, request: Request, form: Form) -> Response:
     return back_to(f"/photo/{photo.sha256}", said="marked")
 
 
+def _find(desk: Desk, request: Request, form: Form) -> Response:
+    """Find the scrap round one spot that was tapped."""
+    photo = _known(desk, request)
+    spots = corners_of_text(form.text("spot"))
+    if len(spots) != 1:
+        raise MeasureError("Tap one spot inside the scrap.")
+    with desk.measuring:
+        found = find_scrap(desk.store, photo.sha256, spots[0])
+    if wants_json(request):
+        return JSONResponse({"scrap": found.number})
+    return back_to(f"/photo/{photo.sha256}", said="marked")
+
+
 def _pixels(text: str) -> float:
     """Read how far a corner may be off; what makes no sense counts as not said."""
     try:
@@ -162,4 +175,5 @@ PAGES = (
     Page("/photo/{sha256}", look=_photo),
     Page("/photo/{sha256}/place", send=_place),
     Page("/photo/{sha256}/mark", send=_mark),
+    Page("/photo/{sha256}/find", send=_find),
 )

@@ -56,6 +56,32 @@ def _look(desk: Desk, request: Request) -> Response:
     return desk.page(request, "scrap.html", values)
 
 
+def _card(desk: Desk, request: Request) -> Response:
+    """Show the little that is put right most often, to lie over a photo."""
+    number: int = request.path_params["number"]
+    view = view_scrap(desk.store, number)
+    values = {
+        "scrap": view.scrap,
+        "fabric": view.fabric,
+        "tile": tile_of(view),
+        "places": sorted({one.place for one in desk.store.scraps() if one.place}),
+        "twins": groups_of_scraps(desk.store, [number]),
+    }
+    return desk.page(request, "scrap_card.html", values)
+
+
+def _card_kept(desk: Desk, request: Request, form: Form) -> Response:
+    view = view_scrap(desk.store, request.path_params["number"])
+    name = changed_text(form, "name", view.fabric.name, "the name of this fabric")
+    place = changed_text(form, "place", view.scrap.place, "the bin of this scrap")
+    correction = Correction(
+        name=_cut(name, _LONGEST_NAME),
+        place=_cut(place, _LONGEST_WORDS),
+        washed=changed_tick(form, "washed", now=view.scrap.washed),
+    )
+    return _correct(desk, view.scrap, correction, "placed")
+
+
 def _gives(desk: Desk, request: Request) -> Response:
     """Say the largest finished size of each shape; a page of its own, for it may take a while."""
     number = request.path_params["number"]
@@ -170,6 +196,7 @@ def _drop(desk: Desk, request: Request, _form: Form) -> Response:
 _PATH = "/scrap/{number:number}"
 PAGES = (
     Page(_PATH, look=_look),
+    Page(f"{_PATH}/card", look=_card, send=_card_kept),
     Page(f"{_PATH}/gives", look=_gives),
     Page(f"{_PATH}/outline", send=_outline),
     Page(f"{_PATH}/place", send=_place),

@@ -26,7 +26,7 @@ __all__ = ["CONTENT_POLICY", "Gate", "Incoming", "Refusal", "cookie_name", "sess
 
 CONTENT_POLICY = (
     "default-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; "
-    "frame-ancestors 'none'"
+    "frame-ancestors 'none'; img-src 'self' blob:"  # a photo shown before it is sent
 )
 _HEADERS = {
     "Content-Security-Policy": CONTENT_POLICY,

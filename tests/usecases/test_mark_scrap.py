@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
-from shapely.geometry import Polygon
+from shapely.geometry import Point, Polygon
 
 from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
 from stash.drawing.photo_view import to_pixels
 from stash.errors import MeasureError, NotFoundError
 from stash.scrap import Scrap
+from stash.usecases import mark_scrap as mark_module
 from stash.usecases.add_photo import LogOptions, cards_to_use, log_photo
 from stash.usecases.manage_cards import add_chart
-from stash.usecases.mark_scrap import mark_scrap
+from stash.usecases.mark_scrap import find_scrap, mark_scrap
 from stash.wiring import open_store
 
 PITCH_IN = 0.55
@@ -110,3 +112,52 @@ def test_corners_that_are_no_scrap_are_told(missed, corners, told: str) -> None:
 def test_a_photo_that_was_never_logged_is_not_marked(tmp_path: Path) -> None:
     with pytest.raises(NotFoundError):
         mark_scrap(open_store(tmp_path), "0" * 64, [(0, 0), (9, 0), (0, 9)])
+
+
+def spot_in(store, scrap: Scrap) -> tuple[float, float]:
+    """Give a spot well inside a scrap, pixels, as a finger might tap it: not in its middle."""
+    inside = scrap.outline.polygon.buffer(-0.5).exterior.coords[0]
+    ((x, y),) = to_pixels(store.photo(scrap.photo).view, np.array([inside]))
+    return float(x), float(y)
+
+
+def test_one_tap_inside_finds_the_cloth_again_once(missed) -> None:
+    store, gone = missed
+    found = find_scrap(store, gone.photo, spot_in(store, gone))
+    assert found.outline.polygon.hausdorff_distance(gone.outline.polygon) <= gone.outline.error_in
+    with pytest.raises(MeasureError, match=f"Scrap {found.number} lies there"):
+        find_scrap(store, gone.photo, spot_in(store, gone))
+    store.undo()
+
+
+def test_one_tap_finds_cloth_that_measuring_leaves_out(missed, monkeypatch) -> None:
+    store, gone = missed
+    whole = mark_module._measured
+
+    def blind(store, photo, ring=()):
+        measured = whole(store, photo, ring)
+        return measured if ring else replace(measured, scraps=())
+
+    monkeypatch.setattr(mark_module, "_measured", blind)
+    one = find_scrap(store, gone.photo, spot_in(store, gone)).outline
+    true = gone.outline.polygon
+    shared = one.polygon.intersection(true).area / one.polygon.union(true).area
+    assert shared > 0.9
+    assert one.polygon.hausdorff_distance(true) <= one.error_in + gone.outline.error_in
+    store.undo()
+
+
+def test_a_tap_on_the_bare_backing_finds_nothing(missed) -> None:
+    store, gone = missed
+    scraps = [one.outline.polygon for one in store.scraps()] + [gone.outline.polygon]
+    view = store.photo(gone.photo).view
+    x0, y0, x1, y1 = gone.outline.polygon.buffer(2.5).bounds
+    bare = [
+        (x, y)
+        for x in np.linspace(x0, x1, 12)
+        for y in np.linspace(y0, y1, 12)
+        if all(scrap.distance(Point(x, y)) > 1.2 for scrap in scraps) and np.hypot(x, y) > 4
+    ]
+    spot = tuple(float(one) for one in to_pixels(view, np.array(bare[:1]))[0])
+    with pytest.raises(MeasureError):
+        find_scrap(store, gone.photo, spot)

@@ -26,7 +26,7 @@ pytestmark = pytest.mark.slow
 AXE_VERSION = "4.11"
 SERIOUS = ("serious", "critical")
 PAGES = {
-    "/": ["/", "/?words=nothing-is-called-this", "/?grey=1&family=blue"],
+    "/": ["/", "/?words=nothing-is-called-this", "/?grey=1", "/?choose=1&dense=1&sort=hue"],
     "/scrap/{number:number}": ["/scrap/1"],
     "/scrap/{number:number}/gives": ["/scrap/1/gives"],
     "/scrap/{number:number}/stand-ins": ["/scrap/1/stand-ins"],
@@ -51,7 +51,7 @@ PAGES = {
     "/pair": ["/pair"],
     "/join": ["/join?key=x"],
 }
-NOT_PAGES = (".jpg", ".pdf", "/preview")
+NOT_PAGES = (".jpg", ".pdf", "/preview", "/card")
 
 
 @pytest.fixture(scope="module")

@@ -69,6 +69,9 @@ def test_from_nothing_to_papers_takes_few_taps_and_no_name(tmp_path: Path) -> No
             tab.keyboard.type(str(PITCH_IN))  # a number from a ruler, no name
             hand.tap("text=This is mine")
             hand.choose_file("text=Choose photos", sent)
+            tab.wait_for_selector("#sent svg.on-photo a")
+            seen = tab.locator("#sent svg.on-photo").bounding_box()
+            assert seen["y"] >= 0 and seen["y"] + seen["height"] <= PHONE["height"]
             hand.tap("text=Look and correct")
             tab.wait_for_selector("svg.on-photo a")
             assert hand.taps <= 6  # outlines

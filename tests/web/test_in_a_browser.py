@@ -77,7 +77,7 @@ def mark_by_taps_and_keys(phone, home: Path) -> None:
     photo = store.photo(gone.photo)
     box = gone.outline.polygon.minimum_rotated_rectangle
     corners = to_pixels(photo.view, np.array(box.exterior.coords)[:4])
-    phone.click("text=Mark a scrap that was missed")
+    phone.click("text=Mark a scrap by its corners")
     on_screen = phone.evaluate(
         """corners => {
             const drawing = document.getElementById("on-photo");
@@ -150,7 +150,6 @@ def choose_and_plan(phone, address: str) -> None:
     phone.click("text=Can go in")
     phone.select_option("#shape", "square")
     phone.fill("#size", "1 1/2")
-    phone.click("button:has-text('Ask')")
     phone.wait_for_selector("text=fabrics can go in")
     phone.goto(f"{address}quilts/new")
     phone.fill("#name", "Sampler")

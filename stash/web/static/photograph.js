@@ -37,6 +37,14 @@
     row.querySelector(".state").textContent = "Waiting";
     row.querySelector("progress").setAttribute("aria-label", `Progress of ${file.name}`);
     list.prepend(row);
+    // The picture at once, before it is sent; kinds the browser cannot show come from the stash.
+    const picture = new Image();
+    picture.alt = file.name;
+    picture.src = URL.createObjectURL(file);
+    picture.addEventListener("error", () => picture.remove());
+    row.querySelector(".shown").append(picture);
+    row.scrollIntoView({ block: "start" });
+    picture.addEventListener("load", () => row.scrollIntoView({ block: "start" }));
     return row;
   };
 
@@ -64,26 +72,28 @@
     const made = document.createElementNS(SVG, kind);
     Object.entries(values).forEach(([name, value]) => made.setAttribute(name, value));
     parent.append(made);
+    return made;
   };
 
   // The photo with what was found on it.
-  const drawn = (photo) => {
+  const drawn = (photo, local) => {
     const [width, height] = photo.size_px;
-    const link = document.createElement("a");
-    link.href = photo.address;
-    link.className = "found";
     const drawing = document.createElementNS(SVG, "svg");
     drawing.setAttribute("class", "drawing on-photo");
     drawing.setAttribute("viewBox", `0 0 ${width} ${height}`);
-    drawing.setAttribute("role", "img");
+    drawing.setAttribute("role", "group");
     drawing.setAttribute("aria-label", `The photo with ${plural(photo.outlines.length, "outline")} drawn on it`);
-    make("image", drawing, { href: `${photo.address}/upright.jpg`, width, height });
-    for (const { path } of photo.outlines) {
-      make("path", drawing, { class: "under", d: path, "stroke-width": width / 90 });
-      make("path", drawing, { class: "over", d: path, "stroke-width": width / 200 });
+    make("image", drawing, { href: local || `${photo.address}/upright.jpg`, width, height, preserveAspectRatio: "none" });
+    const unit = width / 100;
+    for (const { number, path, x, y } of photo.outlines) {
+      const link = make("a", drawing, { href: `/scrap/${number}`, "aria-label": `Scrap ${number}` });
+      make("path", link, { class: "under", d: path, "stroke-width": unit * 0.9 });
+      make("path", link, { class: "over", d: path, "stroke-width": unit * 0.4 });
+      const mark = make("g", link, { transform: `translate(${x} ${y}) scale(${unit})` });
+      make("rect", mark, { x: -3, y: -2, width: 6, height: 4, rx: 1 });
+      make("text", mark, { y: 0.9, "text-anchor": "middle" }).textContent = String(number);
     }
-    link.append(drawing);
-    return link;
+    return drawing;
   };
 
   const showLogged = (row, photo) => {
@@ -93,14 +103,26 @@
     const link = document.createElement("a");
     link.href = photo.address;
     link.textContent = "Look and correct";
-    if (photo.size_px) row.append(drawn(photo));
+    const shown = row.querySelector(".shown");
+    const local = shown.querySelector("img");
+    if (photo.size_px) shown.replaceChildren(drawn(photo, local && local.complete && local.naturalWidth ? local.src : ""));
     row.querySelector(".after").replaceChildren(link);
   };
 
-  const failed = (job, text) => {
+  // The same photo would be refused again: another one helps.
+  const offerAnother = (job) => {
+    const another = document.createElement("button");
+    another.type = "button";
+    another.className = "main";
+    another.textContent = "Take it again";
+    another.addEventListener("click", () => { job.row.remove(); camera.click(); });
+    job.row.querySelector(".after").replaceChildren(another);
+  };
+
+  const failed = (job, text, refused = false) => {
     counts.refused += 1;
     finish(job.row, text);
-    offerAgain(job);
+    (refused ? offerAnother : offerAgain)(job);
   };
 
   const answered = (job, request) => {
@@ -112,7 +134,7 @@
     }
     const [photo] = answer.photos;
     if (!photo || photo.status === "refused") {
-      failed(job, `Not logged. ${photo ? photo.reason : "This file is empty."}`);
+      failed(job, `Not logged. ${photo ? photo.reason : "This file is empty."}`, Boolean(photo));
       return;
     }
     counts[photo.status] += 1;

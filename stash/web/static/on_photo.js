@@ -1,0 +1,70 @@
+// On a photo: a tap on a scrap opens its card in place, a tap inside cloth that was missed finds it.
+"use strict";
+
+(() => {
+  const dialog = document.createElement("dialog");
+  dialog.className = "over-photo";
+  dialog.setAttribute("aria-label", "Scrap");
+
+  const close = document.createElement("button");
+  close.type = "button";
+  close.className = "quiet close";
+  close.textContent = "Close";
+  close.addEventListener("click", () => dialog.close());
+
+  const open = async (address) => {
+    const got = await fetch(`${address}/card`);
+    if (!got.ok) { location.href = address; return; }
+    const parsed = new DOMParser().parseFromString(await got.text(), "text/html");
+    dialog.replaceChildren(close, ...parsed.body.childNodes);
+    if (!dialog.isConnected) document.body.append(dialog);
+    if (!dialog.open) dialog.showModal();
+  };
+
+  // What is kept in the card is kept without leaving the photo.
+  dialog.addEventListener("submit", async (event) => {
+    const form = event.target;
+    if (!form.action.endsWith("/card")) return;
+    event.preventDefault();
+    const told = form.querySelector("[role=alert]");
+    let answer = null;
+    try {
+      answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)), headers: { Accept: "application/json" } });
+      if (answer.ok) { dialog.close(); return; }
+      told.textContent = (await answer.json()).problem;
+    } catch {
+      told.textContent = "The stash did not answer; this is not kept.";
+    }
+    told.hidden = false;
+  });
+  dialog.addEventListener("click", (event) => { if (event.target === dialog) dialog.close(); });
+
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest && event.target.closest("svg.on-photo a");
+    if (!link || event.defaultPrevented || event.ctrlKey || event.metaKey) return;
+    event.preventDefault();
+    open(link.getAttribute("href"));
+  });
+
+  const form = document.getElementById("find");
+  if (!form) return;
+  const drawing = document.getElementById(form.dataset.on);
+  const told = form.querySelector("[role=status]");
+  form.hidden = false;
+  let looking = false;
+  drawing.addEventListener("click", async (event) => {
+    if (event.defaultPrevented || looking || event.target.closest("a")) return;
+    const at = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawing.getScreenCTM().inverse());
+    form.elements.spot.value = `${at.x.toFixed(1)}, ${at.y.toFixed(1)}`;
+    looking = true;
+    told.textContent = "Looking for cloth there …";
+    try {
+      const answer = await fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)), headers: { Accept: "application/json" } });
+      if (answer.ok) { location.href = `${location.pathname}?said=marked`; return; }
+      told.textContent = (await answer.json()).problem;
+    } catch {
+      told.textContent = "The stash did not answer. Tap again.";
+    }
+    looking = false;
+  });
+})();
