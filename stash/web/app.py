@@ -33,6 +33,7 @@ from stash.web import (
     print_pages,
     quilt_pages,
     scrap_pages,
+    sewing_pages,
     start_pages,
     twin_pages,
     wall_pages,
@@ -72,6 +73,7 @@ _TRADES = (
     match_pages,
     quilt_pages,
     making_pages,
+    sewing_pages,
     print_pages,
     pictures,
     pairing_pages,
@@ -143,6 +145,9 @@ def _routes() -> list[BaseRoute]:
     routes: list[BaseRoute] = [
         Route(f"/static/{name}", _file(content, kind)) for name, content, kind in _files()
     ]
+    # A worker answers for the folder it lies in and those below: this one for the whole page.
+    worker = Path(__file__).parent / "keeper.js"
+    routes.append(Route(f"/{worker.name}", _file(worker.read_bytes(), _KINDS[".js"])))
     for page in all_pages():
         methods = [*(["GET"] if page.look else []), *(["POST"] if page.send else [])]
         routes.append(Route(page.path, _handler(page), methods=methods))

@@ -186,11 +186,13 @@ def _shown(seen: str) -> dict[str, int]:
     return {place: int(scrap) for place, _, scrap in pairs if scrap.isdecimal() and len(scrap) < 10}
 
 
-def _cut(desk: Desk, _request: Request, form: Form) -> Response:
+def _cut(desk: Desk, request: Request, form: Form) -> Response:
     name, scrap = form.text("name"), form.number("scrap")
     if scrap is None:
         raise PlanError("Say which scrap has been cut, by its number.")
     cut_scraps(desk.store, name, [scrap])
+    if wants_json(request):
+        return JSONResponse({"kept": True})
     return back_to("/quilt", name=name, said="cut")
 
 
