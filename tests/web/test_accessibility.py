@@ -47,6 +47,7 @@ PAGES = {
     "/quilt": ["/quilt?name=Sampler", "/quilt?name=Too+large"],
     "/quilt/finishing": ["/quilt/finishing?name=Sampler"],
     "/quilt/guide": ["/quilt/guide?name=Sampler", "/quilt/guide?name=Too+large"],
+    "/goes-with": ["/goes-with?scrap=1"],
     "/quilt/sew": ["/quilt/sew?name=Sampler", "/quilt/sew?name=Too+large"],
     "/print": ["/print"],
     "/pair": ["/pair"],
