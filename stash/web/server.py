@@ -13,6 +13,7 @@ from stash.errors import StashError
 from stash.usecases.ports import Store
 from stash.web.app import make_app
 from stash.web.door import Door
+from stash.web.line import Line
 from stash.web.practice import Practice
 
 __all__ = ["NoNetworkError", "PortTakenError", "lan_address", "open_sockets", "serve"]
@@ -110,7 +111,7 @@ def serve(
         proxy_headers=False,
         server_header=False,
         ws="none",
-        http="h11",
+        http=Line,
         lifespan="on",
         limit_concurrency=_REQUESTS_AT_ONCE,
         h11_max_incomplete_event_size=_HEADER_BYTES,
