@@ -22,7 +22,7 @@ from stash.usecases.quilt_stock import (
     stripe_placements,
 )
 
-__all__ = ["AllotAnswer", "allot_quilt"]
+__all__ = ["AllotAnswer", "allot_quilt", "crop_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +110,7 @@ def _striped(piece: QuiltPiece, scrap: Scrap, plan: Plan, other: Placement | Non
         return piece
     return replace(
         piece,
-        other_crop=_crop(scrap, plan, other),
+        other_crop=crop_of(scrap, plan, other),
         other_stripe_deg=_stripe(scrap, other),
     )
 
@@ -125,7 +125,7 @@ def _piece(scrap: Scrap, supply: Supply, plan: Plan, placement: Placement) -> Qu
         amount=supply.amount,
         kind=scrap.appearance.kind.value,
         stripe_deg=_stripe(scrap, placement),
-        crop=_crop(scrap, plan, placement),
+        crop=crop_of(scrap, plan, placement),
     )
 
 
@@ -134,7 +134,8 @@ def _stripe(scrap: Scrap, placement: Placement) -> float | None:
     return None if direction is None else (direction - placement.angle_deg) % 180
 
 
-def _crop(scrap: Scrap, plan: Plan, placement: Placement) -> CropPlace:
+def crop_of(scrap: Scrap, plan: Plan, placement: Placement) -> CropPlace:
+    """Say where on its scrap's picture a piece lies that is placed so at the size it is cut at."""
     growth, picture = growth_on(scrap, plan), scrap.picture
     return CropPlace(
         x=placement.x * growth,

@@ -94,19 +94,23 @@ def truth_of(answer: dict, rendered: dict[str, RenderedScene]) -> dict[int, str]
 
 
 def answers_to(groups: list[dict], truth: dict[int, str]) -> tuple[list[str], int]:
-    """Answer each group as the truth says: words of one command, and taps on the page."""
+    """Answer each group as the truth says: words of one command, and taps on the page.
+
+    On the page each cloth of a mixed group takes a tap and one for each tick taken away, and what
+    is left a last tap for “All different”.
+    """
     words: list[str] = []
     taps = 0
     for group in groups:
         of_cloth: dict[str, list[int]] = {}
         for number in group["scraps"]:
             of_cloth.setdefault(truth[number], []).append(number)
-        largest = max(of_cloth.values(), key=len)
-        if len(largest) > 1:
-            words += ["--same", ",".join(map(str, largest))]
-            taps += 1 + len(group["scraps"]) - len(largest)
-        else:
-            words += ["--different", ",".join(map(str, group["scraps"]))]
+        for numbers in of_cloth.values():
+            if len(numbers) > 1:
+                words += ["--same", ",".join(map(str, numbers))]
+                taps += 1 + len(group["scraps"]) - len(numbers)
+        if len(of_cloth) > 1:
+            words += ["--different", ",".join(str(one[0]) for one in of_cloth.values())]
             taps += 1
     return words, taps
 

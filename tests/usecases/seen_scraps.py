@@ -7,6 +7,7 @@ a part in it.
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 import re
 from collections.abc import Callable, Iterator
@@ -14,6 +15,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+from PIL import Image, ImageDraw
 from pypdfium2 import PdfDocument, raw
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
@@ -21,16 +23,23 @@ from stash.colour.palette_words import palette_of_words
 from stash.colour.spaces import lab_of_hex
 from stash.drawing.cutting_sheet import CutList, cutting_pdf
 from stash.drawing.paper import LETTER
+from stash.drawing.quilt_picture import quilt_image
 from stash.quilt.cutting import ScrapToCut
+from stash.quilt.plan import Plan, Quilt, QuiltPiece
 from stash.quilt.stacks import StackPlan
-from stash.scrap import CardReport, PhotoView
-from stash.shape.outline import outline_of
+from stash.scrap import CardReport, PhotoView, Scrap
+from stash.shape.outline import Outline, outline_of
+from stash.shape.piece_fit import find_placement
 from stash.shape.template import Template, make_template, template_of_file
+from stash.shape.turning import Turning
 from stash.storage.sqlite_store import FolderStore
+from stash.usecases.draw_quilt import pictures_of
 from stash.usecases.fit_pieces import FitRequest, fit_pieces, read_outlines
 from stash.usecases.match_palette import MatchRequest, match
 from stash.usecases.piece_counts import CutRule
+from stash.usecases.plan_quilt import pattern_of
 from stash.usecases.ports import PhotoToLog, ScrapToLog
+from stash.usecases.quilt_allot import crop_of
 from stash.web.outline_drawing import OutlineDrawing
 from stash.web.photo_drawing import outlines_on_photo
 from stash.wiring import open_store
@@ -43,6 +52,9 @@ SHAPES = {
 }
 ROOM = 1.03  # a scrap is so much larger than the piece
 PX_PER_IN = 40.0
+PATCH_IN = 0.6  # finished; small enough for every scrap
+SPOTS = ((0.0, -0.2), (0.2, 0.1), (-0.12, 0.16))  # inches of the photo, y down
+SPOT_PX = 60
 
 
 @dataclass(frozen=True)
@@ -90,11 +102,80 @@ def logged(folder: Path, scraps: list[tuple[Seen, float]]) -> FolderStore:
                 ".jpg",
                 CardReport("chart24", 1.0, 2.0),
                 (),
-                (ScrapToLog(outline_of(inches.tolist()), look, washed=True),),
+                (_spotted(outline_of(inches.tolist()), look, card),),
                 view=PhotoView(tuple(view.ravel().tolist()), (639.5, 479.5), 640.0, 0.0),
             )
         )
     return store
+
+
+def _spotted(outline: Outline, look: Appearance, card: np.ndarray) -> ScrapToLog:
+    """Make a scrap whose picture, laid flat in the card's inches, shows three spots.
+
+    They lie where the piece of a quilt is cut, red, green and blue at ``SPOTS`` as the photo shows
+    them.
+    """
+    left, low, right, top = outline.bounds
+    size = (round((right - left) * SPOT_PX), round((top - low) * SPOT_PX))
+    picture = Image.new("RGB", size, "white")
+    pen = ImageDraw.Draw(picture)
+    place = find_placement(outline, make_template("square", PATCH_IN), turning=Turning.free())
+    assert place.placement is not None
+    middle = np.array([place.placement.x, place.placement.y])
+    for colour, spot in zip(("red", "lime", "blue"), SPOTS, strict=True):
+        x, y = middle + np.linalg.inv(card) @ (np.array(spot) * PX_PER_IN)
+        at, reach = np.array([x - left, top - y]) * SPOT_PX, 0.06 * SPOT_PX
+        pen.ellipse([*(at - reach), *(at + reach)], fill=colour)
+    out = io.BytesIO()
+    picture.save(out, "JPEG", quality=95, subsampling=0)
+    return ScrapToLog(outline, look, out.getvalue(), SPOT_PX, left, top, washed=True)
+
+
+def mirrored_in_quilt(store: FolderStore) -> list[int]:
+    """Give the scraps whose cloth a picture of a quilt shows as in a mirror, or not at all."""
+    scraps, wrong = store.scraps(), []
+    for start in range(0, len(scraps), 100):
+        some = scraps[start : start + 100]
+        plan = Plan("square", str(PATCH_IN), "straight", False, 1, len(some))
+        pieces = tuple(_piece_of(scrap, plan) for scrap in some)
+        quilt = Quilt("all", plan, pieces=pieces, piece_at=tuple(range(len(some))))
+        side = 60
+        picture = quilt_image(
+            quilt, pattern_of(plan), pictures_of(store), long_side_px=side * len(some)
+        )
+        seen = np.asarray(picture.convert("RGB")).astype(int)
+        for at, scrap in enumerate(some):
+            spots = _spots(seen[:, at * side : (at + 1) * side])
+            if spots is None or _turn(spots) * _turn(np.array(SPOTS)) <= 0:
+                wrong.append(scrap.number)
+    return wrong
+
+
+def _piece_of(scrap: Scrap, plan: Plan) -> QuiltPiece:
+    template = make_template("square", PATCH_IN)
+    found = find_placement(scrap.outline, template, turning=Turning.free()).placement
+    assert found is not None
+    crop = crop_of(scrap, plan, found)
+    look = scrap.appearance
+    return QuiltPiece(scrap.number, scrap.fabric, look.reads_as, "blue", "dark", crop=crop)
+
+
+def _spots(pixels: np.ndarray) -> np.ndarray | None:
+    """Where the red, the green and the blue spot lie, x right and y down."""
+    found = []
+    for channel in range(3):
+        others = [pixels[..., one] for one in range(3) if one != channel]
+        rows, columns = np.nonzero((pixels[..., channel] > 140) & (np.maximum(*others) < 130))
+        if len(rows) < 4:
+            return None
+        found.append((columns.mean(), rows.mean()))
+    return np.array(found)
+
+
+def _turn(spots: np.ndarray) -> float:
+    """Which way round the three lie: above nought clockwise, y down."""
+    (ax, ay), (bx, by) = spots[1] - spots[0], spots[2] - spots[0]
+    return float(ax * by - ay * bx)
 
 
 def template_named(shape: str) -> Template:
@@ -231,6 +312,7 @@ def disagreements(folder: Path, count: int, seed: int, *, sheets: int | None = N
             wrong += [
                 f"{way}: {shape} on scrap {n}" for n in (ask(store, shape) & of_shape) ^ right
             ]
+    wrong += [f"quilt picture: scrap {number}" for number in mirrored_in_quilt(store)]
     for way, draw in DRAWN.items():
         for number, (seen, _) in enumerate(scraps[: sheets if way == "cutting sheet" else None], 1):
             if askew(draw(store, number), seen) > 0.02:
