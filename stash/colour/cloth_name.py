@@ -6,12 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stash.colour.appearance import WOVEN_KINDS, Appearance, PrintKind
 from stash.colour.colour_words import said_colours
 from stash.colour.eye import eye_weights
 from stash.colour.fabric_table import FabricColours, table_of
 from stash.colour.mixtures import mid_tones
+from stash.colour.spaces import FloatArray
 
 __all__ = ["cloth_name", "cloth_names"]
 
@@ -19,6 +21,8 @@ __all__ = ["cloth_name", "cloth_names"]
 _LEAST_SEEN = 0.1
 _GROUND_FROM = 0.45  # share from which one colour is the ground the others lie on; judgement
 _MOST_ACCENTS = 2
+# Even checks of two threads: half of the cloth is where they cross, a quarter each alone.
+_CROSSED, _ALONE, _UNEVEN = (0.35, 0.65), 0.1, 2.2  # judgement
 _GROUNDS_UNTOLD = ("white", "cream")  # a teal gingham is teal on white
 
 
@@ -68,8 +72,27 @@ def cloth_names(looks: Sequence[Appearance]) -> list[str]:
         one.share, one.seen = one.share + part, one.seen + weight
     means = said_colours(np.array([look.reads_as for look in looks]))
     return [
-        _named(look.kind, mean, _foremost(list(found.values())))
-        for look, mean, found in zip(looks, means, colours, strict=True)
+        _named(look.kind, figure, mean, _foremost(list(found.values())))
+        for look, figure, mean, found in zip(
+            looks, _figures(looks, table.share, threads), means, colours, strict=True
+        )
+    ]
+
+
+def _figures(
+    looks: Sequence[Appearance], share: FloatArray, threads: NDArray[np.bool_]
+) -> list[str]:
+    """Give the word for each cloth's figure: its kind, or gingham where it is known to be one."""
+    crossed = np.where(threads, share, 0.0).sum(axis=1)
+    alone = np.where(threads, 0.0, share)
+    two = (threads.sum(axis=1) == 1) & ((alone > 0).sum(axis=1) == 2)
+    most = alone.max(axis=1)
+    least = np.where(alone > 0, alone, np.inf).min(axis=1)
+    even = (least >= _ALONE) & (most <= _UNEVEN * least)
+    gingham = two & even & (crossed >= _CROSSED[0]) & (crossed <= _CROSSED[1])
+    return [
+        "gingham" if look.kind is PrintKind.PLAID and found else str(look.kind)
+        for look, found in zip(looks, gingham.tolist(), strict=True)
     ]
 
 
@@ -82,7 +105,7 @@ def _foremost(colours: list[_Colour]) -> list[_Colour]:
     return [ground, *sorted(rest, key=lambda one: (one.family == ground.family, -one.seen))]
 
 
-def _named(kind: PrintKind, mean: str, colours: list[_Colour]) -> str:
+def _named(kind: PrintKind, figure: str, mean: str, colours: list[_Colour]) -> str:
     if kind is PrintKind.PLAIN or not colours:
         return mean
     ground, rest = colours[0], colours[1:]
@@ -90,7 +113,7 @@ def _named(kind: PrintKind, mean: str, colours: list[_Colour]) -> str:
         return f"{ground.word} {kind}"
     if kind in WOVEN_KINDS:
         told = [one.word for one in colours if one.word not in _GROUNDS_UNTOLD]
-        return f"{' and '.join(told[:2]) or ground.word} {kind}"
+        return f"{' and '.join(told[:2]) or ground.word} {figure}"
     if ground.share < _GROUND_FROM:
         return f"{ground.word} and {rest[0].word} {kind}"
     others = [one for one in rest if one.family != ground.family]

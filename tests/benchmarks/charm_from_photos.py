@@ -5,7 +5,8 @@ usage: python -m tests.benchmarks.charm_from_photos [--photos N] [--seed N]
 144 scraps of 79 invented cloths (colourways of the demo's designs, their means 12 Lab units apart
 or more) are photographed beside a card, turned anyhow, cut to any shape, and logged by `stash log`.
 The review answers as the truth says, one command a round; taps are those of the page: one a group,
-and one for each tick taken away first. Takes some minutes; nothing was fitted on these photos.
+and one for each tick taken away first. Takes some minutes;
+nothing was fitted on these photos. Names are those told before anything is joined.
 """
 
 from __future__ import annotations
@@ -132,6 +133,16 @@ def main() -> None:
         truth = truth_of(stash("log", *(str(Path(folder) / name) for name in rendered)), rendered)
         true = {(a, b) for a, b in combinations(sorted(truth), 2) if truth[a] == truth[b]}
         print(f"{len(truth)} scraps of {len(set(truth.values()))} cloths, {len(true)} true pairs")
+        told = {one["scrap"]: one["name_told"] for one in stash("scraps")["scraps"]}
+        alike = sum(told[a] == told[b] for a, b in true)
+        first_word = sum(told[a].split()[0] == told[b].split()[0] for a, b in true)
+        print(
+            f"of the true pairs, apart in two photos, {alike / len(true):.1%} are called the same, "
+            f"{first_word / len(true):.1%} by the same first word"
+        )
+        for a, b in sorted(true):
+            if told[a] != told[b]:
+                print(f"  {truth[a]}: “{told[a]}”, “{told[b]}”")
         rows, across = (str(one) for one in PIECES)
         plan = ("--template", "square", "--size", "2", "--rows", rows, "--across", across)
         stash("quilt", "make", "raffle", *plan, "--charm")

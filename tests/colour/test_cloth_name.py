@@ -38,7 +38,17 @@ def test_a_cloth_is_called_by_ground_accents_and_figure(cloth, name):
 def test_a_gingham_is_called_by_its_thread():
     middle = hex_of_lab(look(WHITE, TEAL).reads_as)
     gingham = look((middle, 0.5), (WHITE, 0.25), (TEAL, 0.25), kind=PrintKind.PLAID)
-    assert cloth_name(gingham) == "teal plaid"
+    assert cloth_name(gingham) == "teal gingham"
+
+
+def test_only_even_checks_of_two_threads_are_gingham():
+    middle = hex_of_lab(look(WHITE, TEAL).reads_as)
+    panes = look((WHITE, 0.72), (middle, 0.2), (TEAL, 0.08), kind=PrintKind.PLAID)
+    assert cloth_name(panes) == "teal plaid"
+    third = look((middle, 0.4), (WHITE, 0.2), (TEAL, 0.2), (RED, 0.2), kind=PrintKind.PLAID)
+    assert cloth_name(third).endswith("plaid")
+    printed = look((middle, 0.5), (WHITE, 0.25), (TEAL, 0.25))
+    assert cloth_name(printed).endswith("print")
 
 
 def test_many_cloths_are_named_as_one_by_one():
