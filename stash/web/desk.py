@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeAlias
 from urllib.parse import urlencode
@@ -36,6 +37,7 @@ from stash.web.pairing import Pairing, form_token, new_session
 from stash.web.picture_shelf import PictureShelf
 from stash.web.practice import Practice
 from stash.web.settings import WebSettings
+from stash.web.tiles import Tile, tiles_by_fabric
 
 __all__ = [
     "Again",
@@ -97,7 +99,7 @@ def _environment() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters["hex"] = hex_of_lab
+    made.filters["hex"] = lru_cache(4096)(hex_of_lab)  # a page shows the same colours again
     made.filters["grey"] = grey_of
     made.filters["query"] = lambda values: urlencode(values, doseq=True)
     return made
@@ -134,6 +136,7 @@ class Desk:
     measuring: threading.Lock = field(default_factory=threading.Lock)
     _looking: threading.Lock = field(default_factory=threading.Lock)
     _seen: tuple[Sequence[Scrap], tuple[ScrapView, ...]] | None = None
+    _tiled: tuple[tuple[ScrapView, ...], Mapping[int, Tile]] | None = None
     _runs: dict[str, tuple[PhotoOutcome, ...]] = field(default_factory=dict)
     _templates: jinja2.Environment = field(default_factory=_environment)
 
@@ -154,6 +157,13 @@ class Desk:
             if self._seen is None or self._seen[0] is not scraps:
                 self._seen = (scraps, find_scraps(self.store, ScrapFilter()))
             return self._seen[1]
+
+    def tiles(self) -> Mapping[int, Tile]:
+        """Give a tile for each fabric, as ``tiles_by_fabric`` does; anew only after a change."""
+        views = self.views()
+        if self._tiled is None or self._tiled[0] is not views:
+            self._tiled = (views, tiles_by_fabric(views))
+        return self._tiled[1]
 
     def keep_run(self, outcomes: Sequence[PhotoOutcome]) -> str:
         """Remember what became of some photos, for the page shown next; gives its word."""

@@ -23,12 +23,12 @@ from stash.usecases.size_curve import SizeStep, size_curve
 from stash.usecases.suggestions import free_name, largest_quilt, suggested_palettes
 from stash.web.desk import Desk, Page, back_to, most_asked
 from stash.web.forms import Form
-from stash.web.tiles import Tile, tiles_by_fabric
+from stash.web.tiles import Tile
 
 __all__ = ["PAGES", "CurveDrawing", "shapes_of", "template_named"]
 
 _ASKED = ("palette", "shape", "size", "needed", "grain")
-_SHOWN = 60
+_SHOWN = 24
 _MOST_OF = 0.6
 _FIRST_SHAPE = "square"
 # A piece to begin with, and how the slider goes: judgement.
@@ -181,7 +181,7 @@ def _answer(desk: Desk, asked: dict[str, str], most: int) -> dict[str, object]:
     if unknown:
         return {"unknown": unknown}
     answer = match(desk.store, wanted)
-    tiles = tiles_by_fabric(desk.views())
+    tiles = desk.tiles()
     # Near misses come first; the lines of the others are not worded before they are looked at.
     near = list(takewhile(lambda one: one.near_miss, answer.cannot))
     return {

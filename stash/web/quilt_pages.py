@@ -59,10 +59,11 @@ def words_of_change(change: Change) -> str:
 
 
 def _list(desk: Desk, request: Request) -> Response:
+    tiles = tiles_by_scrap(desk.views())
     shown = []
     for quilt in quilts(desk.store):
         pattern = pattern_of(quilt.plan)
-        shown.append((quilt, pattern, QuiltDrawing(quilt, pattern, {})))
+        shown.append((quilt, pattern, QuiltDrawing(quilt, pattern, tiles)))
     return desk.page(request, "quilts.html", {"quilts": shown})
 
 

@@ -47,7 +47,10 @@
     asking = null;
     if (again) { again = false; ask(); } else watch();
   };
+  // The slider ends where the curve does.
   const watch = () => {
+    const curve = answer.querySelector("[data-most]");
+    if (curve) { slide.max = curve.dataset.most; follow(); }
     if (answer.querySelector("[data-working]")) later = setTimeout(ask, LATER_MS);
   };
 
