@@ -20,6 +20,7 @@ __all__ = ["Companions", "Wanting", "going_with"]
 
 _ACCENT_VOICE, _CALM_VOICE = 30.0, 12.0  # as in eye.voices; judgement
 _PROPOSED = 3
+_LEAST_ECHO = 0.05  # judgement: a thread or two
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,8 @@ class Wanting:
 @dataclass(frozen=True)
 class Companions:
     """What goes with chosen cloth.
+
+    Neutrals that a quilt takes besides are among the fabrics though they echo nothing.
 
     Attributes
     ----------
@@ -50,6 +53,11 @@ class Companions:
     fabrics: tuple[int, ...]
     echoes: tuple[float, ...]
     wanting: tuple[Wanting, ...]
+
+    def echoing(self) -> list[tuple[int, float]]:
+        """Give the fabrics that do echo the chosen cloth, each with its echo."""
+        both = zip(self.fabrics, self.echoes, strict=True)
+        return [(fabric, echo) for fabric, echo in both if echo >= _LEAST_ECHO]
 
 
 def going_with(chosen: Sequence[Appearance], stash: FabricTable) -> Companions:

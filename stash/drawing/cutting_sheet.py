@@ -367,7 +367,8 @@ def _notes(template: Template, scrap: ScrapToCut, unit: str) -> list[str]:
     if scrap.may_bleed:
         notes += [words.split(":")[0] + "." for words in cautions_for("wash")]
     if scrap.grain:
-        notes.append(f"{scrap.grain[:1].upper()}{scrap.grain[1:]}, from the drawing's lower edge.")
+        grain = f"{scrap.grain[:1].upper()}{scrap.grain[1:]}"
+        notes.append(f"{grain}; degrees are counted from the drawing's lower edge.")
     if scrap.strips is not None:
         words = "; ".join(strip_words(template, scrap.strips, unit=unit))
         notes.append(f"With straight cuts: {words}.")

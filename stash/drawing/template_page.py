@@ -71,6 +71,9 @@ def draw_foot(pdf: Pdf, template: Template) -> None:
         pdf.line([(x + 0.3, y - 0.02), (x + 0.3, y + 0.12)], CUT)
         pdf.text((x + 0.75, y), "middle of the curve: snip no deeper", size_pt=12)
         y -= 0.27
+    if not template.mirror_symmetric:
+        pdf.text((x + 0.75, y), "this side up, on the cloth's right side", size_pt=12)
+        y -= 0.27
     y -= 0.06
     for words in cautions_for("cut")[:1]:
         y = pdf.paragraph((x, y), words, width_in=width, size_pt=11, grey=0.2)

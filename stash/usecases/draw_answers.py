@@ -104,12 +104,11 @@ def companions_sheet(
 ) -> bytes:
     """Draw chosen fabrics, what echoes them, the most first, and what would still be wanted."""
     shown = _Shown(store)
-    echoing = zip(found.fabrics, found.echoes, strict=True)
     groups = [
         Group("Chosen", tuple(shown.swatch(fabric, ()) for fabric in chosen)),
         Group(
             "Echo their colours",
-            tuple(shown.swatch(fabric, (f"{part:.0%} of it",)) for fabric, part in echoing),
+            tuple(shown.swatch(fabric, (f"{part:.0%} of it",)) for fabric, part in found.echoing()),
         ),
         *(
             Group(f"It would want {one.what}", tuple(shown.swatch(n, ()) for n in one.fabrics))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import islice
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -128,13 +127,13 @@ def _goes_with(desk: Desk, request: Request) -> Response:
     asked = PaletteRequest(name="chosen", scraps=tuple(dict.fromkeys(scraps)))
     found = goes_with(desk.store, asked)
     tiles = tiles_by_fabric(desk.views())
-    echoing = zip(found.fabrics, found.echoes, strict=True)
+    echoing = found.echoing()
     values = {
         "chosen": [tiles[one] for one in chosen_fabrics(desk.store, asked) if one in tiles],
         "also": "&".join(f"scrap={number}" for number in asked.scraps),
         "patches": patches_of(found.palette),
-        "found": [(tiles[one], part) for one, part in islice(echoing, _SHOWN) if one in tiles],
-        "more": max(0, len(found.fabrics) - _SHOWN),
+        "found": [(tiles[one], part) for one, part in echoing[:_SHOWN] if one in tiles],
+        "more": max(0, len(echoing) - _SHOWN),
         "wanting": [
             (one, [tiles[number] for number in one.fabrics if number in tiles])
             for one in found.wanting

@@ -14,7 +14,7 @@ from shapely.geometry import LineString, Polygon
 from stash.drawing.paper import A4, LETTER
 from stash.drawing.template_lines import notches_of, path_points, shown_name
 from stash.drawing.template_sheet import template_pdf
-from stash.shape.template import families, make_template
+from stash.shape.template import families, make_template, template_of_file
 from tests.drawing.measuring_pdf import DPI, dark_shapes, page_pixels, page_text, pages_of
 
 NEAR_IN = 0.3 / 25.4  # the tolerance the project promises
@@ -158,6 +158,12 @@ def test_a_reader_finds_the_real_fraction_character():
 def test_the_same_template_gives_the_same_bytes():
     template = make_template("tumbler", 4)
     assert template_pdf([template], A4) == template_pdf([template], A4)
+
+
+def test_a_lopsided_shape_says_which_side_of_it_is_up():
+    flag = template_of_file(b'{"cut": [[0, 0], [3, 0], [1, 2]]}', ".json")
+    assert "this side up" in page_text(template_pdf([flag], LETTER))
+    assert "this side up" not in page_text(template_pdf([make_template("tumbler", 4)], LETTER))
 
 
 def test_a_name_is_written_as_quilters_do():
