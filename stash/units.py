@@ -14,7 +14,10 @@ from stash.errors import UnitError
 
 __all__ = [
     "CM_PER_INCH",
+    "area_words",
     "cloth_words",
+    "down_words",
+    "exact_words",
     "format_inches",
     "format_size",
     "length_words",
@@ -201,7 +204,31 @@ def size_words(width_in: float, height_in: float, *, unit: str = "in") -> str:
     return text if unit == "cm" else f"{text} in"
 
 
-def round_down(inches: float, *, step: int = 16) -> float:
+def down_words(inches: float, *, unit: str = "in") -> str:
+    """Write a length that must not be overstated: down to a sixteenth, or to a millimetre.
+
+    Examples
+    --------
+    >>> down_words(3.49), down_words(3.5, unit="cm"), down_words(3.53, unit="cm")
+    ('3 7/16 in', '8.8 cm', '8.9 cm')
+    """
+    step = 10 * CM_PER_INCH if unit == "cm" else 16
+    return length_words(round_down(inches, step=step), step=16, unit=unit)
+
+
+def exact_words(inches: float, *, unit: str = "in") -> str:
+    """Write a length as it was worked out, e.g. ``3.125 in`` or ``7.94 cm``."""
+    return f"{inches * CM_PER_INCH:.2f} cm" if unit == "cm" else f"{inches:.3f} in"
+
+
+def area_words(square_inches: float, *, unit: str = "in", digits: int = 0) -> str:
+    """Write an area with its unit, e.g. ``24 sq in`` or ``155 sq cm``."""
+    if unit == "cm":
+        return f"{square_inches * CM_PER_INCH**2:.{digits}f} sq cm"
+    return f"{square_inches:.{digits}f} sq in"
+
+
+def round_down(inches: float, *, step: float = 16) -> float:
     """Round a length that must not be overstated down to a part of an inch.
 
     Examples

@@ -17,10 +17,11 @@ from stash.cli.options import (
     PictureFile,
     Seam,
     Shrink,
+    Unit,
     ask_for_picture,
 )
 from stash.cli.progress import counted_work
-from stash.units import format_inches, parse_length, round_down
+from stash.units import down_words, length_words, parse_length, with_unit
 from stash.usecases.scrap_numbers import scrap_numbers
 from stash.usecases.user_files import write_beside
 
@@ -51,7 +52,7 @@ def match(
         Optional[str],  # noqa: UP045 - typer reads it at run time
         typer.Option(help="Finished size of a piece, e.g. 4, 4 1/2 or 2x4 (inches)."),
     ] = None,
-    seam: Seam = "1/4",
+    seam: Seam = "1/4 in",
     grain_tolerance: GrainTolerance = None,
     shrink: Shrink = 3.0,
     turn_over: Annotated[
@@ -71,6 +72,7 @@ def match(
     explain: Explain = False,
     picture: PictureFile = None,
     values: GreyValues = False,
+    unit: Unit = "in",
     as_json: Json = False,
 ) -> None:
     """Which scraps can go in this quilt. Colour against the palette, size against the piece."""
@@ -85,13 +87,15 @@ def match(
     if sizes and values:
         raise typer.BadParameter("--values shows cloth; the picture of --sizes is a curve")
     store = open_to_ask(home)
-    seam_in = parse_length(seam)
+    seam_in = parse_length(seam, unit=unit)
+    size = with_unit(size, unit) if size else size
     shape = template_of(store, template, size=size, seam_allowance_in=seam_in)
     request = MatchRequest(
         palette=palette_named(store, palette),
         template=replace(shape, may_turn_over=turn_over and not shape.mirror_symmetric),
         rule=CutRule(seam_in, grain_tolerance, shrink / 100),
         needed=needed,
+        unit=unit,
     )
     if on_terminal():  # the first question about a shape takes long; nobody else is told
         from stash.usecases.sizes_ahead import in_portions  # noqa: PLC0415
@@ -107,13 +111,12 @@ def match(
         from stash.usecases.draw_answers import match_sheet  # noqa: PLC0415
 
         title, svg = _title(palette, template, size), _is_svg(picture)
-        write_beside(
-            picture, match_sheet(_whole(home), answer, title=title, values=values, svg=svg)
-        )
+        sheet = match_sheet(_whole(home), answer, title=title, values=values, svg=svg, unit=unit)
+        write_beside(picture, sheet)
     if as_json:
         print_json(match_body(answer))
         return
-    _say_match(answer, explain=explain)
+    _say_match(answer, explain=explain, unit=unit)
     if answer.count.undecided:
         say(f"Some of those that can go in may be one cloth: {answer.count}. Look: stash twins")
     if side := side_words(request.template):
@@ -291,25 +294,29 @@ def _answer_sizes(
         )
         return
     rows = [
-        [format_inches(one.size_in), str(one.belong), str(one.belong + one.borderline)]
+        [
+            _number(length_words(one.size_in, unit=request.unit), request.unit),
+            str(one.belong),
+            str(one.belong + one.borderline),
+        ]
         for one in steps
     ]
-    print_table(["finished (in)", "fabrics that belong", "with look-twice"], rows)
+    print_table([f"finished ({request.unit})", "fabrics that belong", "with look-twice"], rows)
     if steps and steps[0].count.undecided:
         say(f"What may be one cloth counts once: {steps[0].count} in all. Look: stash twins")
 
 
-def _say_match(answer: MatchAnswer, *, explain: bool) -> None:
+def _say_match(answer: MatchAnswer, *, explain: bool, unit: str) -> None:
     can = len(answer.can_go_in)
     say(f"{_fabrics(can)} can go in" + (f" of {answer.needed} needed" if answer.needed else ""))
     if can:
-        rows = [_match_row(one, explain=explain)[:4] for one in answer.can_go_in]
-        print_table(["fabric", "pieces", "up to (in)", "scraps"], rows)
+        rows = [_match_row(one, explain=explain, unit=unit)[:4] for one in answer.can_go_in]
+        print_table(["fabric", "pieces", f"up to ({unit})", "scraps"], rows)
     if len(answer.look_twice):
         say()
         say(f"Look twice at {_fabrics(len(answer.look_twice))}, the best first")
-        rows = [_match_row(one, explain=explain) for one in answer.look_twice]
-        print_table(["fabric", "pieces", "up to (in)", "scraps", "why"], rows)
+        rows = [_match_row(one, explain=explain, unit=unit) for one in answer.look_twice]
+        print_table(["fabric", "pieces", f"up to ({unit})", "scraps", "why"], rows)
     near = [one for one in answer.cannot if one.near_miss]
     rest = [one for one in answer.cannot if not one.near_miss]
     for heading, found in (("Near misses", near), ("Cannot go in", rest)):
@@ -317,8 +324,8 @@ def _say_match(answer: MatchAnswer, *, explain: bool) -> None:
             say()
             say(heading)
             print_table(
-                ["fabric", "verdict", "largest (in)", "why"],
-                [_miss_row(one, explain=explain) for one in found],
+                ["fabric", "verdict", f"largest ({unit})", "why"],
+                [_miss_row(one, explain=explain, unit=unit) for one in found],
             )
 
 
@@ -326,23 +333,28 @@ def _fabrics(count: int) -> str:
     return "1 fabric" if count == 1 else f"{count} fabrics"
 
 
-def _match_row(one: FabricMatch, *, explain: bool) -> list[str]:
+def _match_row(one: FabricMatch, *, explain: bool, unit: str) -> list[str]:
     return [
         str(one.fabric),
         str(sum(scrap.pieces for scrap in one.scraps)),
-        format_inches(round_down(one.largest_size_in), step=16),
+        _number(down_words(one.largest_size_in, unit=unit), unit),
         ", ".join(f"#{scrap.scrap}" for scrap in one.scraps),
         _why(one.reasons, explain=explain),
     ]
 
 
-def _miss_row(one: FabricMatch, *, explain: bool) -> list[str]:
+def _miss_row(one: FabricMatch, *, explain: bool, unit: str) -> list[str]:
     return [
         str(one.fabric),
         _said(one.verdict),
-        format_inches(round_down(one.largest_size_in), step=16),
+        _number(down_words(one.largest_size_in, unit=unit), unit),
         _why(one.reasons, explain=explain),
     ]
+
+
+def _number(words: str, unit: str) -> str:
+    """Leave the unit to the column's head."""
+    return words.removesuffix(f" {unit}")
 
 
 def _said(verdict: str) -> str:

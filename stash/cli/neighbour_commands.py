@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 import typer
 
 from stash.cli.messages import print_json, print_table, say
-from stash.cli.options import GreyValues, Home, Json, PictureFile, ask_for_picture
+from stash.cli.options import GreyValues, Home, Json, PictureFile, Unit, ask_for_picture
+from stash.units import size_words
 
 if TYPE_CHECKING:
     from stash.usecases.goes_with import Companions
@@ -134,6 +135,7 @@ def count(home: Home = None, as_json: Json = False) -> None:
 
 def uses(
     scrap: Annotated[int, typer.Argument(help="The scrap in hand.")],
+    unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
 ) -> None:
@@ -142,7 +144,8 @@ def uses(
     from stash.wiring import open_store  # noqa: PLC0415
 
     store = open_store(home)
-    found = could_join(store, store.scrap(scrap))
+    held = store.scrap(scrap)
+    found = could_join(store, held)
     if as_json:
         places = [
             {"kind": one.kind, "name": one.name, "verdict": one.verdict, "fits": one.fits}
@@ -153,6 +156,7 @@ def uses(
     if not found:
         say("There is no palette and no quilt yet. Make one with: stash palette make NAME")
         return
+    say(f"Scrap {scrap}, {size_words(*held.outline.least_box_in(), unit=unit)}")
     print_table(
         ["for", "name", "colour", "size"],
         [[one.kind, one.name, one.verdict, _size_word(one.kind, one.fits)] for one in found],

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 import typer
 
 from stash.cli.messages import print_json, say, warn
-from stash.cli.options import Home, Json
+from stash.cli.options import Home, Json, Unit
 from stash.cli.progress import counted_work
 from stash.units import parse_length
 from stash.usecases.grain import grain_of
@@ -80,6 +80,7 @@ def log(
         Optional[Path],  # noqa: UP045
         typer.Option(metavar="FOLDER", help="Draw each photo with its outlines into this folder."),
     ] = None,
+    unit: Unit = "in",
     as_json: Json = False,
 ) -> None:
     """Photograph and log. Every scrap on these photos is measured and kept in the stash."""
@@ -91,9 +92,9 @@ def log(
     if rings and len(photos) != 1:
         raise typer.BadParameter("--corners marks scraps of one photo; name just that one")
     store = open_store(home)
-    line_in = None if corner_line is None else parse_length(corner_line)
+    line_in = None if corner_line is None else parse_length(corner_line, unit=unit)
     options = LogOptions(place, washed, backing is Backing.PLAIN, rings, line_in, scan, details)
-    batch = Batch(tuple(photos), card, options, picture)
+    batch = Batch(tuple(photos), card, options, picture, unit)
     outcomes: list[PhotoOutcome] = []
     try:
         with counted_work("Logging") as tell:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from stash.cli.messages import print_table, say
+from stash.units import area_words
 
 if TYPE_CHECKING:
     from stash.quilt.allocation import Change
@@ -144,8 +145,10 @@ def enough_record(answer: EnoughAnswer) -> dict[str, Any]:
     }
 
 
-def say_enough(answer: EnoughAnswer) -> None:
+def say_enough(answer: EnoughAnswer, *, unit: str = "in") -> None:
     """Say whether there is enough, and what to do when there is not."""
+    from stash.quilt.standard_cuts import cut_words  # noqa: PLC0415 - light, but only here
+
     one = answer.enough
     verdict = "Yes, there is enough" if one.possible else "No, it cannot be made as planned"
     say(f"{verdict} for “{answer.quilt.name}”.")
@@ -174,7 +177,7 @@ def say_enough(answer: EnoughAnswer) -> None:
     for buy in answer.to_buy:
         part = "" if buy.part == "any" else f"{buy.part} "
         how = (
-            f"a {buy.cut} of each gives {counted(buy.pieces_each, 'piece')}"
+            f"a {cut_words(buy.cut, unit=unit)} of each gives {counted(buy.pieces_each, 'piece')}"
             if buy.cut
             else "no usual cut is large enough for this piece"
         )
@@ -210,7 +213,7 @@ def allot_record(answer: AllotAnswer) -> dict[str, Any]:
     }
 
 
-def say_allot(answer: AllotAnswer) -> None:
+def say_allot(answer: AllotAnswer, *, unit: str = "in") -> None:
     """Say which scraps give the pieces, or what would make it possible."""
     name = answer.quilt.name
     if not answer.possible:
@@ -229,7 +232,8 @@ def say_allot(answer: AllotAnswer) -> None:
         if answer.gap <= 1e-4
         else f"at most {100 * answer.gap:.1f} % above the least there is"
     )
-    say(f"The scraps cut into measure {answer.opened_sq_in:.0f} sq in in all: {sure}.")
+    opened = area_words(answer.opened_sq_in, unit=unit)
+    say(f"The scraps cut into measure {opened} in all: {sure}.")
     shares = {part: count for part, count in answer.quilt.count_by("amount").items() if part}
     if shares:
         parts = [f"{part} {100 * count / len(pieces):.0f} %" for part, count in shares.items()]
@@ -304,12 +308,12 @@ def cut_record(answer: CutAnswer) -> dict[str, Any]:
     }
 
 
-def say_cut(answer: CutAnswer) -> None:
+def say_cut(answer: CutAnswer, *, unit: str = "in") -> None:
     """Say what was recorded."""
     for one in answer.cut:
         left = (
             f"left over: {', '.join(f'scrap {number}' for number in one.left)}, "
-            f"{one.left_sq_in:.0f} sq in"
+            f"{area_words(one.left_sq_in, unit=unit)}"
             if one.left
             else "nothing worth keeping is left"
         )

@@ -22,7 +22,7 @@ from stash.cli.options import (
 )
 from stash.cli.progress import watched_work
 from stash.errors import PlanError
-from stash.units import parse_length, parse_pair
+from stash.units import parse_length, parse_pair, said_size, with_unit
 from stash.usecases.scrap_numbers import scrap_numbers
 from stash.usecases.user_files import write_beside
 
@@ -105,7 +105,7 @@ def make(
     request = QuiltRequest(
         name=name,
         template=template,
-        size=size,
+        size=with_unit(size, unit),
         setting=setting,
         rows=rows,
         across=across,
@@ -131,7 +131,7 @@ def make(
 
 
 @_quilt.command("enough")
-def enough(name: QuiltName, home: Home = None, as_json: Json = False) -> None:
+def enough(name: QuiltName, home: Home = None, unit: Unit = "in", as_json: Json = False) -> None:
     """Have I enough? Said before sewing starts, with what would help."""
     from stash.cli.quilt_answers import enough_record, say_enough  # noqa: PLC0415
     from stash.usecases.quilt_enough import enough_for  # noqa: PLC0415 - loads scipy
@@ -141,11 +141,11 @@ def enough(name: QuiltName, home: Home = None, as_json: Json = False) -> None:
     if as_json:
         print_json(enough_record(answer))
     else:
-        say_enough(answer)
+        say_enough(answer, unit=unit)
 
 
 @_quilt.command("allot")
-def allot(name: QuiltName, home: Home = None, as_json: Json = False) -> None:
+def allot(name: QuiltName, home: Home = None, unit: Unit = "in", as_json: Json = False) -> None:
     """Choose which scrap gives which pieces, and hold those scraps."""
     from stash.cli.quilt_answers import allot_record, say_allot  # noqa: PLC0415
     from stash.usecases.quilt_allot import allot_quilt  # noqa: PLC0415 - loads scipy
@@ -155,7 +155,7 @@ def allot(name: QuiltName, home: Home = None, as_json: Json = False) -> None:
     if as_json:
         print_json(allot_record(answer))
     else:
-        say_allot(answer)
+        say_allot(answer, unit=unit)
 
 
 @_quilt.command("layout")
@@ -176,6 +176,7 @@ def layout(
     picture: PictureFile = None,
     chart: ChartFile = None,
     paper: PaperName = "letter",
+    unit: Unit = "in",
     as_json: Json = False,
 ) -> None:
     """Lay the pieces out evenly. Pin, swap or shuffle a part; draw the quilt and its chart."""
@@ -194,7 +195,9 @@ def layout(
         print_json(layout_record(quilt, laid, [place.name for place in pattern.places]))
     else:
         say_layout(quilt, laid)
-    _draw(store, quilt, pattern, picture=picture, chart=chart, paper=paper, quiet=as_json)
+    _draw(
+        store, quilt, pattern, picture=picture, chart=chart, paper=paper, unit=unit, quiet=as_json
+    )
 
 
 @_quilt.command("cut")
@@ -225,7 +228,7 @@ def cut(
     if as_json:
         print_json(cut_record(answer))
     else:
-        say_cut(answer)
+        say_cut(answer, unit=unit)
 
 
 @_quilt.command("show")
@@ -263,11 +266,13 @@ def show(
         say_progress(progress)
         if quilt.set_aside:
             say("It is set aside and holds no scraps.")
-    _draw(store, quilt, pattern, picture=picture, chart=chart, paper=paper, quiet=as_json)
+    _draw(
+        store, quilt, pattern, picture=picture, chart=chart, paper=paper, unit=unit, quiet=as_json
+    )
 
 
 @_quilt.command("list")
-def list_quilts(home: Home = None, as_json: Json = False) -> None:
+def list_quilts(home: Home = None, unit: Unit = "in", as_json: Json = False) -> None:
     """List the quilts of this stash."""
     from stash.usecases.plan_quilt import pattern_of, plan_record, quilts  # noqa: PLC0415
 
@@ -280,7 +285,8 @@ def list_quilts(home: Home = None, as_json: Json = False) -> None:
         return
     rows = [
         [
-            quilt.name, f"{plan['template']} {plan['size']}", f"{plan['pieces']}",
+            quilt.name, f"{plan['template']} {_piece_size(plan['size'], unit)}",
+            f"{plan['pieces']}",
             f"{quilt.cut_count}", "set aside" if quilt.set_aside else "",
         ]
         for quilt, plan in found
@@ -307,6 +313,10 @@ def put_aside(
         say(f"“{name}” is set aside; its scraps are free.")
 
 
+def _piece_size(size: str, unit: str) -> str:
+    return said_size(size, unit=unit) if unit == "cm" else size
+
+
 def _store(home: Path | None) -> Store:
     from stash.wiring import open_store  # noqa: PLC0415 - opens nothing before it is asked
 
@@ -321,6 +331,7 @@ def _draw(
     picture: Path | None,
     chart: Path | None,
     paper: str,
+    unit: str,
     quiet: bool,
 ) -> None:
     if picture is None and chart is None:
@@ -330,7 +341,7 @@ def _draw(
     if picture is not None:
         write_beside(picture, picture_of_quilt(store, quilt, pattern, suffix=picture.suffix))
     if chart is not None:
-        write_beside(chart, chart_of(store, quilt, pattern, paper=paper))
+        write_beside(chart, chart_of(store, quilt, pattern, paper=paper, unit=unit))
     for file in (picture, chart):
         if file is not None and not quiet:
             say(f"Written: {file}")

@@ -9,9 +9,9 @@ import typer
 
 from stash.cli import sheet_commands
 from stash.cli.messages import print_json, print_table, say, warn
-from stash.cli.options import Home, Json, PictureFile
+from stash.cli.options import Home, Json, PictureFile, Unit
 from stash.errors import MeasureError, TemplateError
-from stash.units import format_inches, parse_length
+from stash.units import area_words, exact_words, length_words, parse_length, with_unit
 from stash.usecases.user_files import read_file, write_beside
 
 if TYPE_CHECKING:
@@ -67,7 +67,7 @@ def fit(
     effort: Annotated[
         int, typer.Option("--effort", min=0, help="Steps spent looking for one more piece.")
     ] = 36,
-    seam_allowance: Seam = "1/4",
+    seam_allowance: Seam = "1/4 in",
     straight_cuts: Annotated[
         bool, typer.Option("--straight-cuts", help="Say also what straight strips give.")
     ] = False,
@@ -75,6 +75,7 @@ def fit(
         bool, typer.Option("--turn-over", help="Pieces may lie face down on every scrap.")
     ] = False,
     picture: PictureFile = None,
+    unit: Unit = "in",
     home: Home = None,
     json: Json = False,
 ) -> None:
@@ -93,7 +94,7 @@ def fit(
     )
 
     request = FitRequest(
-        chosen_template(template, size, _allowances(seam_allowance), home=home),
+        chosen_template(template, *_meant(size, seam_allowance, unit), home=home),
         grain_tolerance,
         _steps(grain_steps),
         _effort(effort),
@@ -104,7 +105,7 @@ def fit(
     if json:
         print_json([answer.body(request.template) for answer in answers])
     else:
-        _print_fits(answers, request.template)
+        _print_fits(answers, request.template, unit)
     if picture is not None:
         _draw(answers, request.template, picture)
     for answer in answers:
@@ -149,9 +150,11 @@ def chosen_template(
     return make_template(name, size, seam_allowance_in=seam_allowance_in)
 
 
-def _allowances(text: str) -> float | tuple[float, ...]:
-    each = tuple(parse_length(part) for part in text.split(","))
-    return each[0] if len(each) == 1 else each
+def _meant(size: str | None, seam: str, unit: str) -> tuple[str | None, float | tuple[float, ...]]:
+    """Give a size with its unit, and seam allowances in inches."""
+    named = with_unit(size, unit) if size else size
+    each = tuple(parse_length(part, unit=unit) for part in seam.split(","))
+    return named, each[0] if len(each) == 1 else each
 
 
 def _one(seam_allowance_in: float | Sequence[float]) -> float:
@@ -194,22 +197,24 @@ def _effort(steps: int) -> Effort:
     return Effort(steps)
 
 
-def _print_fits(answers: list[ScrapFit], template: Template) -> None:
+def _print_fits(answers: list[ScrapFit], template: Template, unit: str) -> None:
     rows = []
     for answer in answers:
-        largest = "" if answer.largest_size_in is None else f"{answer.largest_size_in:.3f}"
+        size_in = answer.largest_size_in
+        largest = "" if size_in is None else exact_words(size_in, unit=unit)
         most = answer.layout.upper_bound if answer.layout else 0
         rows.append((str(answer.scrap.name), _word(answer), str(answer.pieces), str(most), largest))
-    say(f"{template.name}, cut with {template.seam_text} in seams")
-    print_table(("scrap", "fits", "pieces", "at most", "largest size (in)"), rows)
+    say(f"{template.said(unit)}, cut with seams of {template.seam_words(unit)}")
+    print_table(("scrap", "fits", "pieces", "at most", "largest size"), rows)
     for answer in answers:
         if answer.face_down:
             of_all = f"{answer.face_down} of {answer.pieces} pieces"
             say(f"scrap {answer.scrap.name}: {of_all} to cut face down, the template turned over")
         for strip in answer.strips.strips if answer.strips else ():
             say(
-                f"scrap {answer.scrap.name}: strip {format_inches(strip.width_in, step=16)} in "
-                f"wide at {strip.direction_deg:.1f} degrees, {strip.pieces} pieces"
+                f"scrap {answer.scrap.name}: strip "
+                f"{length_words(strip.width_in, step=16, unit=unit)} wide at "
+                f"{strip.direction_deg:.1f} degrees, {strip.pieces} pieces"
             )
     total, useful = sum(one.pieces for one in answers), sum(one.pieces > 0 for one in answers)
     say(f"{total} pieces from {useful} of {len(answers)} scraps.")
@@ -260,6 +265,7 @@ def _own(store: Store) -> Sequence[Document]:
 def add_template(
     name: Annotated[str, typer.Argument(help="What to call the shape.")],
     file: Annotated[Path, typer.Argument(help="Its cut shape: a .json or .svg file.")],
+    unit: Unit = "in",
     home: Home = None,
     json: Json = False,
 ) -> None:
@@ -278,20 +284,22 @@ def add_template(
     if json:
         print_json({"name": name, "cut_width_in": east - west, "cut_height_in": north - south})
     else:
-        say(f"Kept {name}: cut {east - west:.3f} x {north - south:.3f} in.")
+        size = f"{exact_words(east - west, unit=unit)} x {exact_words(north - south, unit=unit)}"
+        say(f"Kept {name}: cut {size}.")
 
 
 def show_template(
     template: Annotated[str, typer.Argument(help="A shape of the list, or a file.")],
     size: Size = None,
-    seam_allowance: Seam = "1/4",
+    seam_allowance: Seam = "1/4 in",
+    unit: Unit = "in",
     home: Home = None,
     json: Json = False,
 ) -> None:
     """Say how large the finished and the cut shape are."""
     from stash.shape.curve import path_length  # noqa: PLC0415 - loads the geometry
 
-    chosen = chosen_template(template, size, _allowances(seam_allowance), home=home)
+    chosen = chosen_template(template, *_meant(size, seam_allowance, unit), home=home)
     west, south, east, north = chosen.cut_polygon().bounds
     facts = {
         "name": chosen.name,
@@ -308,14 +316,21 @@ def show_template(
     if json:
         print_json(facts)
         return
-    say(chosen.name)
-    say(f"cut {facts['cut_width_in']:.3f} x {facts['cut_height_in']:.3f} in")
-    say(f"cut area {facts['cut_area_sq_in']:.2f} sq in")
-    say(f"finished edge {facts['finished_edge_in']:.2f} in, measured along the curves")
+    say(chosen.said(unit))
+
+    def long(inches: float) -> str:
+        return exact_words(inches, unit=unit)
+
+    say(f"cut {long(east - west)} x {long(north - south)}")
+    say(f"cut area {area_words(float(chosen.cut_polygon().area), unit=unit, digits=2)}")
+    say(f"finished edge {long(path_length(chosen.finished))}, measured along the curves")
     where = "on edges 1, 2, ..." if chosen.edge_allowances_in else "on every edge"
-    say(f"seam allowance {chosen.seam_text} in {where}")
-    (x, y), (to_x, to_y) = chosen.finished[0].start, chosen.finished[0].end
+    say(f"seam allowance {chosen.seam_words(unit)} {where}")
+    start, end = (
+        ", ".join(long(side) for side in point)
+        for point in (chosen.finished[0].start, chosen.finished[0].end)
+    )
     say(
-        f"edge 1 of {len(chosen.finished)} runs from {x:.2f}, {y:.2f} to {to_x:.2f}, {to_y:.2f}; "
-        "the others follow counter-clockwise"
+        f"edge 1 of {len(chosen.finished)} runs from {start} to {end}; the others follow "
+        "counter-clockwise"
     )

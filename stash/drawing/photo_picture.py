@@ -18,7 +18,7 @@ from stash.drawing.line_breaks import broken
 from stash.drawing.photo_view import to_pixels
 from stash.scrap import PhotoView
 from stash.shape.outline import Outline, Ring
-from stash.units import format_size
+from stash.units import size_words
 
 __all__ = ["Outlined", "draw_photo", "draw_with_words"]
 
@@ -37,7 +37,11 @@ class Outlined:
 
 
 def draw_photo(
-    pixels_srgb: NDArray[np.uint8], view: PhotoView, scraps: Sequence[Outlined]
+    pixels_srgb: NDArray[np.uint8],
+    view: PhotoView,
+    scraps: Sequence[Outlined],
+    *,
+    unit: str = "in",
 ) -> bytes:
     """Draw outlines and labels on a photo; JPEG, 1600 px on its long side.
 
@@ -49,6 +53,8 @@ def draw_photo(
         Inches to pixels.
     scraps : sequence of Outlined
         In the card's frame, inches.
+    unit : str
+        Sizes are written in ``in`` or ``cm``.
     """
     image, scale = _smaller(pixels_srgb)
     draw = ImageDraw.Draw(image)
@@ -57,7 +63,7 @@ def draw_photo(
         for line in (border, *(_on_picture(view, hole, scale) for hole in scrap.outline.holes)):
             draw.line([*line, line[0]], fill=_HALO, width=7, joint="curve")
             draw.line([*line, line[0]], fill=_LINE, width=3, joint="curve")
-    labels = [_label_of(scrap) for scrap in scraps]
+    labels = [_label_of(scrap, unit) for scrap in scraps]
     places = label_places(
         [np.array(ring) for ring in rings], [label.size for label in labels], image.size
     )
@@ -121,9 +127,8 @@ class _Label:
         return self.width + 20, 2 * 24 + _SWATCH_PX + 18
 
 
-def _label_of(scrap: Outlined) -> _Label:
-    short, long = scrap.outline.least_box_in()
-    lines = (scrap.label, f"{format_size(short, long)} in")
+def _label_of(scrap: Outlined, unit: str) -> _Label:
+    lines = (scrap.label, size_words(*scrap.outline.least_box_in(), unit=unit))
     widths = [letter_width(line, _LETTER_PX) for line in lines]
     return _Label(lines, scrap.colours, max(*widths, _SWATCH_PX * len(scrap.colours)))
 

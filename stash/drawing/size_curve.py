@@ -27,7 +27,9 @@ class CurvePoint:
     borderline: int
 
 
-def draw_size_curve(points: Sequence[CurvePoint], *, title: str, asked_in: float | None) -> bytes:
+def draw_size_curve(
+    points: Sequence[CurvePoint], *, title: str, asked_in: float | None, unit: str = "in"
+) -> bytes:
     """Draw the curve as a PNG; bars because a size either admits a fabric or does not.
 
     Parameters
@@ -38,6 +40,8 @@ def draw_size_curve(points: Sequence[CurvePoint], *, title: str, asked_in: float
         What the curve is of.
     asked_in : float or None
         A size to mark.
+    unit : str
+        Sizes are written in ``in`` or ``cm``.
     """
     image = Image.new("RGB", (_WIDTH_PX, _HEIGHT_PX), _PAPER)
     draw = ImageDraw.Draw(image)
@@ -49,7 +53,8 @@ def draw_size_curve(points: Sequence[CurvePoint], *, title: str, asked_in: float
         left = _MARGIN_PX + index * step
         _draw_bar(draw, (left + 0.12 * step, left + 0.88 * step), point, most)
         if len(points) <= 24 or index % (len(points) // 16) == 0:
-            _centred(draw, left + step / 2, _floor_px() + 12, format_inches(point.size_in))
+            said = format_inches(point.size_in, unit=unit).removesuffix(" cm")
+            _centred(draw, left + step / 2, _floor_px() + 12, said)
         if asked_in is not None and abs(point.size_in - asked_in) < 1e-6:
             draw.line([(left + step / 2, 110), (left + step / 2, _floor_px())], fill=_INK, width=2)
             _centred(draw, left + step / 2, 84, "asked")

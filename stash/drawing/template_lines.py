@@ -11,7 +11,6 @@ from shapely import contains_xy
 from stash.drawing.pdf_page import Point, arc_points
 from stash.shape.curve import Arc, Line, Path, Segment
 from stash.shape.template import Template
-from stash.units import format_inches
 
 __all__ = ["Notch", "TemplateLines", "notches_of", "path_points", "shown_name"]
 
@@ -81,14 +80,11 @@ def shown_name(template: Template, *, unit: str = "in") -> str:
     'Tumbler 4½ in'
     >>> shown_name(make_template("rectangle", (2.0, 3.0)), unit="cm")
     'Rectangle 5.1 × 7.6 cm'
+    >>> shown_name(make_template("diamond-60", 4.0))
+    'Diamond 60 4 in'
     """
-    words = template.name.replace("-", " ").split(" ")
-    shown = [
-        format_inches(float(word), unit=unit).removesuffix(" cm") if _number(word) else word
-        for word in words
-    ]
-    text = " ".join(shown).replace(" x ", " × ")
-    return f"{text[:1].upper()}{text[1:]}" + (f" {unit}" if any(map(_number, words)) else "")
+    text = template.said(unit).replace("-", " ")
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def notches_of(template: Template) -> tuple[Notch, ...]:
@@ -150,11 +146,3 @@ def _grain_line(template: Template) -> tuple[Point, float]:
             break
         reach = longer
     return (centre.x, centre.y), 0.8 * min(reach, 2.0)
-
-
-def _number(word: str) -> bool:
-    try:
-        float(word)
-    except ValueError:
-        return False
-    return True

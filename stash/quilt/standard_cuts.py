@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-__all__ = ["STANDARD_CUTS", "StandardCut", "cut_to_buy"]
+from stash.units import length_words, size_words
+
+__all__ = ["STANDARD_CUTS", "StandardCut", "cut_to_buy", "cut_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +29,24 @@ STANDARD_CUTS = (
     StandardCut("half yard", 40, 18),
     StandardCut("yard", 40, 36),
 )
+
+
+def cut_words(name: str, *, unit: str = "in") -> str:
+    """Say a cut by its name in the trade; in centimetres with what it measures.
+
+    Examples
+    --------
+    >>> cut_words("fat quarter"), cut_words("5-inch square", unit="cm")
+    ('fat quarter', '12.7 cm square')
+    >>> cut_words("half yard", unit="cm")
+    'half yard (101.6 × 45.7 cm)'
+    """
+    known = {cut.name: cut for cut in STANDARD_CUTS}.get(name)
+    if known is None or unit == "in":
+        return name
+    if known.width_in == known.height_in:
+        return f"{length_words(known.width_in, unit=unit)} square"
+    return f"{name} ({size_words(known.width_in, known.height_in, unit=unit)})"
 
 
 def cut_to_buy(

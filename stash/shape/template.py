@@ -16,7 +16,7 @@ from stash.shape.curve import Arc, Line, Path, arc_steps, at_quarters, flattened
 from stash.shape.family import LIBRARY, Family
 from stash.shape.outline import Point, Ring
 from stash.shape.own_shape import read_own_shape
-from stash.units import format_inches, parse_length
+from stash.units import format_inches, length_words, parse_length, parse_pair
 
 __all__ = [
     "OWN_SHAPE",
@@ -89,12 +89,21 @@ class Template:
         """The seam allowance of every edge, or those of each, as `make_template` takes them."""
         return self.edge_allowances_in or self.seam_allowance_in
 
-    @property
-    def seam_text(self) -> str:
-        """The seam allowance in fractions of an inch, for people."""
-        if self.edge_allowances_in:
-            return ", ".join(format_inches(one) for one in self.edge_allowances_in)
-        return format_inches(self.seam_allowance_in)
+    def said(self, unit: str = "in") -> str:
+        """The name for people, its size in the unit chosen; an own shape's name as it is."""
+        size = self.name.removeprefix(f"{self.family} ")
+        if size == self.name:
+            return self.name
+        numbers = [
+            format_inches(float(one), step=16, unit=unit).removesuffix(" cm")
+            for one in size.split(" x ")
+        ]
+        return f"{self.family} {' × '.join(numbers)} {unit}"
+
+    def seam_words(self, unit: str = "in") -> str:
+        """The seam allowance for people; several where the edges differ."""
+        each = self.edge_allowances_in or (self.seam_allowance_in,)
+        return ", ".join(length_words(one, unit=unit) for one in each)
 
     def finished_ring(self) -> Ring:
         """Give the finished outline as a polygon with its corners on the true path."""
@@ -225,7 +234,7 @@ def _read(family: Family, size: str) -> list[float]:
             f"The size of a {family.name} is one number ({family.meaning}); “{size}” is not."
         )
     try:
-        return [parse_length(part) for part in parts]
+        return [*parse_pair(size)] if len(parts) == 2 else [parse_length(size)]
     except UnitError:
         raise TemplateError(
             f"“{size}” is no size for a {family.name}; give its {family.meaning}, in inches."

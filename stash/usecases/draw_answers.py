@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from stash.colour.keeping_company import OddOneOut
 from stash.colour.verdict import FabricVerdict
 from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
-from stash.units import format_inches, round_down
+from stash.units import down_words
 from stash.usecases.goes_with import Companions
 from stash.usecases.match_palette import FabricMatch, MatchAnswer
 from stash.usecases.ports import Store
@@ -24,18 +24,28 @@ _TITLES = {
 
 
 def match_sheet(
-    store: Store, answer: MatchAnswer, *, title: str, values: bool = False, svg: bool = False
+    store: Store,
+    answer: MatchAnswer,
+    *,
+    title: str,
+    values: bool = False,
+    svg: bool = False,
+    unit: str = "in",
 ) -> bytes:
     """Draw the answer of a match: what can go in, what to look at twice, near misses, the rest.
 
-    ``values`` and ``svg`` as in ``draw_contact_sheet``.
+    ``values`` and ``svg`` as in ``draw_contact_sheet``; lengths in the unit ``in`` or ``cm``.
     """
     shown = _Shown(store)
     groups = [
-        Group("Can go in", _swatches(shown, answer.can_go_in)),
-        Group("Look twice", _swatches(shown, answer.look_twice)),
-        Group("Near misses", _swatches(shown, (one for one in answer.cannot if one.near_miss))),
-        Group("Cannot", _swatches(shown, (one for one in answer.cannot if not one.near_miss))),
+        Group("Can go in", _swatches(shown, answer.can_go_in, unit)),
+        Group("Look twice", _swatches(shown, answer.look_twice, unit)),
+        Group(
+            "Near misses", _swatches(shown, (one for one in answer.cannot if one.near_miss), unit)
+        ),
+        Group(
+            "Cannot", _swatches(shown, (one for one in answer.cannot if not one.near_miss), unit)
+        ),
     ]
     return draw_contact_sheet(
         [group for group in groups if group.items], title=title, values=values, svg=svg
@@ -133,19 +143,19 @@ class _Shown:
         return swatch_of(self._store, view, number=fabric, lines=lines, note=note)
 
 
-def _swatches(shown: _Shown, lines: Iterable[FabricMatch]) -> tuple[Swatch, ...]:
+def _swatches(shown: _Shown, lines: Iterable[FabricMatch], unit: str) -> tuple[Swatch, ...]:
     return tuple(
         shown.swatch(
             one.fabric,
-            (_size_line(one),),
+            (_size_line(one, unit),),
             note="; ".join(reason.text for reason in one.reasons if reason.moves),
         )
         for one in lines
     )
 
 
-def _size_line(one: FabricMatch) -> str:
-    largest = f"up to {format_inches(round_down(one.largest_size_in), step=16)} in"
+def _size_line(one: FabricMatch, unit: str) -> str:
+    largest = f"up to {down_words(one.largest_size_in, unit=unit)}"
     pieces = sum(scrap.pieces for scrap in one.scraps)
     if not pieces:
         return largest

@@ -13,7 +13,7 @@ __all__ = ["photo_with_outlines", "refused_photo"]
 _COPY_PX = 1000  # the size at which the card is looked for first
 
 
-def photo_with_outlines(store: Store, sha256: str) -> bytes:
+def photo_with_outlines(store: Store, sha256: str, *, unit: str = "in") -> bytes:
     """Draw a logged photo with its scraps' outlines, numbers, sizes and colours; JPEG.
 
     Raises
@@ -30,7 +30,7 @@ def photo_with_outlines(store: Store, sha256: str) -> bytes:
         for scrap in store.scraps()
         if scrap.photo == sha256
     ]
-    return draw_photo(photo.pixels_srgb, logged.view, scraps)
+    return draw_photo(photo.pixels_srgb, logged.view, scraps, unit=unit)
 
 
 def refused_photo(data: bytes, *, name: str, reason: str) -> bytes:

@@ -49,12 +49,15 @@ class Batch:
     options : LogOptions
     pictures : Path or None
         Folder for drawings of each photo with its outlines.
+    unit : str
+        They tell sizes in ``in`` or ``cm``.
     """
 
     paths: tuple[Path, ...]
     card: str | None
     options: LogOptions
     pictures: Path | None = None
+    unit: str = "in"
 
 
 def log_batch(store: Store, batch: Batch) -> Iterator[tuple[int, int, PhotoOutcome]]:
@@ -79,7 +82,7 @@ def log_batch(store: Store, batch: Batch) -> Iterator[tuple[int, int, PhotoOutco
         for done, (path, found) in enumerate(zip(paths, measured, strict=True), start=1):
             outcome = ready.pop(path, None) or _kept(store, path, found, batch)
             if batch.pictures is not None:
-                _draw(store, path, outcome, batch.pictures)
+                _draw(store, path, outcome, batch.pictures, unit=batch.unit)
             yield done, len(paths), outcome
 
 
@@ -182,14 +185,14 @@ def _why_lost(path: Path, lost: Lost) -> str:
     return f"{name} was not measured: {why}. Photograph the scraps again, or make it smaller."
 
 
-def _draw(store: Store, path: Path, outcome: PhotoOutcome, folder: Path) -> None:
+def _draw(store: Store, path: Path, outcome: PhotoOutcome, folder: Path, *, unit: str) -> None:
     from stash.usecases.draw_photo import photo_with_outlines, refused_photo  # noqa: PLC0415
 
     try:
         if outcome.status == "refused":
             picture = refused_photo(read_photo_file(path), name=path.name, reason=outcome.reason)
         else:
-            picture = photo_with_outlines(store, outcome.sha256)
+            picture = photo_with_outlines(store, outcome.sha256, unit=unit)
     except (PhotoError, OSError):
         return  # no picture at all to draw on; the log says so
     write_beside(folder / f"{path.stem}.jpg", picture)

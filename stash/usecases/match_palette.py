@@ -17,7 +17,7 @@ from stash.colour.verdict import FabricVerdict, Judgement, Reason, judge, judge_
 from stash.quilt.one_cloth import FabricCount
 from stash.scrap import Scrap
 from stash.shape.template import Template, families, make_template
-from stash.units import format_inches, round_down
+from stash.units import CM_PER_INCH, down_words, length_words, round_down
 from stash.usecases.ground import Ground, fabric_colours, ground_of
 from stash.usecases.piece_counts import (
     CutRule,
@@ -65,12 +65,15 @@ class MatchRequest:
         Seam allowance, grain and shrinkage.
     needed : int or None
         Fabrics (charm) or pieces wanted; None leaves it open.
+    unit : str
+        Reasons tell lengths in ``in`` or ``cm``.
     """
 
     palette: Palette
     template: Template
     rule: CutRule
     needed: int | None = None
+    unit: str = "in"
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +171,7 @@ def match(store: AskedStore, request: MatchRequest) -> MatchAnswer:
     missing = request.template.size_in - largest
     near = np.where(fits, _nearly_belongs(judged), (judged.grade < 2) & (missing <= NEAR_MISS_IN))
     columns = _Columns(sizes, counts, largest, fits, near)
-    lines = _Lines(ground, judged, columns, request.template.size_in)
+    lines = _Lines(ground, judged, columns, request.template.size_in, request.unit)
     can, twice = np.flatnonzero(fits & (judged.grade == 0)), fits & (judged.grade == 1)
     cannot = np.flatnonzero(~fits | (judged.grade == 2))
     return MatchAnswer(
@@ -291,6 +294,7 @@ class _Lines:
     judged: Judgement
     columns: _Columns
     wanted_in: float
+    unit: str
 
     def lines(self, rows: NDArray[np.intp]) -> Iterator[FabricMatch]:
         for row, verdict, largest, near in zip(
@@ -331,12 +335,15 @@ class _Lines:
 
     def _too_small(self, largest: float) -> Reason:
         if largest <= 0:
-            text = f"too small for this shape (asked {format_inches(self.wanted_in, step=16)} in)"
+            asked = length_words(self.wanted_in, step=16, unit=self.unit)
+            text = f"too small for this shape (asked {asked})"
         else:
-            safe = round_down(largest)
-            short = format_inches(max(self.wanted_in - safe, 1 / 16), step=16)
-            gives = format_inches(safe, step=16)
-            text = f"{short} in too small: {gives} in is the largest it gives"
+            step = 10 * CM_PER_INCH if self.unit == "cm" else 16
+            missing = max(self.wanted_in - round_down(largest, step=step), 1 / step)
+            short = length_words(missing, step=16, unit=self.unit)
+            text = (
+                f"{short} too small: {down_words(largest, unit=self.unit)} is the largest it gives"
+            )
         return Reason("size", text, largest, self.wanted_in)
 
 

@@ -62,4 +62,5 @@ def draw_steps(steps: Sequence[SizeStep], request: MatchRequest) -> bytes:
         [CurvePoint(one.size_in, one.belong, one.borderline) for one in steps],
         title=f"{request.palette.name}: fabrics that can join, {request.template.family}",
         asked_in=request.template.size_in,
+        unit=request.unit,
     )

@@ -178,7 +178,7 @@ def test_each_edge_may_have_a_seam_allowance_of_its_own():
     assert (east - west, north - south) == pytest.approx((2 + 0.5 + 0.125, 5 + 0.25))
     assert template.cut_polygon().area == pytest.approx(2.625 * 5.25)
     assert (template.rotation_period_deg, template.mirror_symmetric) == (360, False)
-    assert template.seam_text == "¼, ½, 0, ⅛"
+    assert template.seam_words() == "¼ in, ½ in, 0 in, ⅛ in"
 
 
 def test_a_seam_allowance_left_out_on_one_edge_of_a_triangle_leaves_that_edge_where_it_is():
