@@ -69,7 +69,11 @@ def look_at_scrap(
     ] = None,
     same_as: Annotated[
         Optional[int],  # noqa: UP045
-        typer.Option("--same-as", help="It is of this fabric."),
+        typer.Option(
+            "--same-as",
+            help="It is of this fabric, and so is all that is counted to one cloth with it; with "
+            "--own-fabric it alone.",
+        ),
     ] = None,
     own_fabric: Annotated[
         bool, typer.Option("--own-fabric", help="It is of a fabric of its own.")

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import overload
 
 import numpy as np
@@ -112,18 +112,23 @@ class MatchAnswer:
         Borderline ones that give a piece, the best first.
     cannot : sequence of FabricMatch
         Those that clash or give no piece, near misses first.
-    count : FabricCount
-        How many different fabrics can go in: what may be one cloth counts once.
     side_up : str
         "right side", or "either" where the piece is its own mirror image or may be turned over.
+    counting : callable
+        Gives ``count``; only done where somebody reads it, since a crowd of look-alikes takes long.
     """
 
     needed: int | None
     can_go_in: Sequence[FabricMatch]
     look_twice: Sequence[FabricMatch]
     cannot: Sequence[FabricMatch]
-    count: FabricCount
     side_up: str
+    counting: Callable[[], FabricCount]
+
+    @property
+    def count(self) -> FabricCount:
+        """How many different fabrics can go in: what may be one cloth counts once."""
+        return self.counting()
 
 
 def verdicts(scraps: Sequence[Scrap], palette: Palette) -> tuple[FabricVerdict, ...]:
@@ -161,9 +166,8 @@ def match(store: AskedStore, request: MatchRequest) -> MatchAnswer:
     """
     ground = ground_of(store)
     if not len(ground.numbers):
-        return MatchAnswer(
-            request.needed, (), (), (), FabricCount(0, 0), _side_up(request.template)
-        )
+        side_up = _side_up(request.template)
+        return MatchAnswer(request.needed, (), (), (), side_up, partial(count_fabrics, store, ()))
     sizes, counts = _sizes_and_counts(store, ground, request)
     judged = judged_by(store, request.palette)
     largest = np.maximum.reduceat(sizes, ground.starts)
@@ -179,8 +183,8 @@ def match(store: AskedStore, request: MatchRequest) -> MatchAnswer:
         _Worded(lines, can[np.argsort(-largest[can], kind="stable")]),
         _Worded(lines, judged.order[twice[judged.order]]),
         _Worded(lines, cannot[np.lexsort((-largest[cannot], ~near[cannot]))]),
-        count_fabrics(store, ground.table.fabric[can].tolist()),
         _side_up(request.template),
+        partial(count_fabrics, store, ground.table.fabric[can].tolist()),
     )
 
 

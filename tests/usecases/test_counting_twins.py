@@ -6,11 +6,16 @@ from pathlib import Path
 
 import pytest
 
+from stash.cli.match_commands import match_body
+from stash.colour.palette_words import palette_of_words
 from stash.shape.outline import outline_of
+from stash.shape.template import make_template
 from stash.storage.sqlite_store import FolderStore
 from stash.usecases.answer_twins import Answers, answer_twins
 from stash.usecases.imprints import take_imprints
+from stash.usecases.match_palette import MatchRequest, match
 from stash.usecases.neighbours import tally
+from stash.usecases.piece_counts import CutRule
 from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilt_named
 from stash.usecases.ports import ScrapToLog
 from stash.usecases.quilt_allot import allot_quilt
@@ -122,3 +127,10 @@ def test_the_tally_counts_twins_once(store: FolderStore) -> None:
     assert sum(one.most for one in counts) == 6
     answer_twins(store, Answers(same=((1, 2), (3, 4))))
     assert sum(one.fabrics for one in tally(store)) == 4
+
+
+def test_a_match_counts_what_may_be_one_cloth_once(store: FolderStore) -> None:
+    palette = palette_of_words("x", "greys")
+    answer = match(store, MatchRequest(palette, make_template("square", 1), CutRule()))
+    assert len(answer.can_go_in) == 6
+    assert match_body(answer)["fabrics"] == {"least": 4, "most": 6, "undecided_pairs": 2}
