@@ -37,6 +37,10 @@ class Commands:
         assert isinstance(done.exception, Exception)
         return done.exception
 
+    def ends(self, line: str) -> int:
+        """Give the exit code of a command line that ends without a problem of its own."""
+        return CliRunner().invoke(self._app, shlex.split(line), env=self._around).exit_code
+
     def told(self, line: str) -> Any:
         """Give a command line's answer for programs."""
         return json.loads(self.said(f"{line} --json"))
