@@ -221,7 +221,7 @@ def test_a_photo_that_is_refused_ends_with_one(stash: Commands, tmp_path: Path) 
     bad.write_bytes(b"no picture")
     assert stash.ends(f"log {bad}") == 1
     assert stash.ends(f"log {bad} --odd") == 2
-    assert stash.told("card list")["cards"][0]["name"] == "pocket"
+    assert stash.told("card list")[0]["name"] == "pocket"
 
 
 # Settings.
