@@ -1,0 +1,251 @@
+"""Small rules of planning, each by arithmetic: shares, counts, cuts, beds, records."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from stash.colour.palette import palette_of_hex
+from stash.colour.palette_words import palette_of_words
+from stash.errors import PlanError
+from stash.quilt.allocation import allot, largest_count, least_limit, smallest_changes
+from stash.quilt.amounts import amount_of, part_names, shares_of, value_shares
+from stash.quilt.bed_sizes import QUILT_SIZES, nearest_quilt_size, quilt_for_bed
+from stash.quilt.feasibility import enough, most_rows
+from stash.quilt.one_cloth import FabricCount, Undecided
+from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
+from stash.quilt.remainder import lies_on, remainders
+from stash.quilt.standard_cuts import STANDARD_CUTS, cut_to_buy
+from stash.quilt.supply import Share, Supply, Wish
+from stash.quilt.thread import thread_for
+from stash.shape.outline import outline_of
+from tests.usecases.cloth import CREAM, NAVY, RED, TEAL, look, rectangle
+
+
+def supply(scrap: int, fabric: int, pieces: int, area: float = 25.0, **more: object) -> Supply:
+    return replace(Supply(scrap, fabric, pieces, area, (50.0, 0.0, 0.0)), **more)
+
+
+# Shares.
+
+
+@pytest.mark.parametrize(
+    ("share", "pieces", "least", "most"),
+    [
+        (Share("value", "dark", 0.25, 0.5), 10, 2, 5),  # 2.5 rounds down, 5 is 5
+        (Share("value", "dark", 0.25, 0.55), 10, 2, 6),  # 5.5 rounds up
+        (Share("value", "dark", 0.05, 1.0), 10, 1, 10),  # a part that is wanted never rounds away
+        (Share("value", "dark"), 10, 0, 10),
+        (Share("value", "dark", 0.3, 0.3), 10, 3, 3),  # 0.3 x 10 is not exact in floating point
+        (Share("value", "dark", 1.0, 1.0), 7, 7, 7),
+    ],
+)
+def test_a_share_is_rounded_in_the_quilters_favour(
+    share: Share, pieces: int, least: int, most: int
+) -> None:
+    assert (share.least_of(pieces), share.most_of(pieces)) == (least, most)
+
+
+def test_main_some_and_touch_are_six_three_and_one_within_half() -> None:
+    palette = palette_of_words("p", "mostly blues, some teals, a touch of reds")
+    shares = {one.name: (one.least, one.most) for one in shares_of(palette)}
+    assert shares["blue"] == pytest.approx((0.3, 1.0))
+    assert shares["teal"] == pytest.approx((0.15, 0.45))
+    assert shares["red"] == pytest.approx((0.05, 0.15))
+    assert {str(one) for one in part_names(palette).values()} == {"main", "some", "touch"}
+    assert shares_of(palette_of_words("p", "blues and teals")) == ()
+
+
+def test_values_may_be_five_in_a_hundred_off() -> None:
+    light, dark = value_shares({"light": 0.5, "dark": 0.02})
+    assert (light.by, light.name) == ("value", "light")
+    assert (light.least, light.most) == pytest.approx((0.45, 0.55))
+    assert (dark.least, dark.most) == pytest.approx((0.0, 0.07))
+    (whole,) = value_shares({"dark": 1.0})
+    assert (whole.least, whole.most) == pytest.approx((0.95, 1.0))
+
+
+def test_each_cloth_fills_the_part_it_is_of() -> None:
+    palette = palette_of_words("p", "mostly blues, some teals")
+    looks = [look(NAVY), look(TEAL), look(CREAM), look(RED)]
+    assert amount_of(palette, looks) == ("blue", "teal", "neutrals", "other")
+    assert amount_of(replace(palette, neutrals=False), looks)[2] == "other"
+    assert amount_of(palette, []) == ()
+    targets = palette_of_hex("t", [NAVY, RED])
+    names = [one.label for one in targets.targets]
+    assert amount_of(targets, looks) == (names[0], "other", "neutrals", names[1])
+
+
+# Allotment, by hand.
+
+
+def test_the_least_area_is_opened() -> None:
+    supplies = [supply(1, 1, 4, 81.0), supply(2, 2, 1, 25.0), supply(3, 3, 1, 30.0)]
+    found = allot(supplies, Wish(2))
+    assert found is not None
+    assert (dict(found.takes), found.opened_sq_in, found.pieces) == ({2: 1, 3: 1}, 55.0, 2)
+    four = allot(supplies, Wish(4))
+    assert four is not None
+    assert dict(four.takes) == {1: 4}
+    assert allot(supplies, Wish(7)) is None
+    assert allot(supplies, Wish(4, limit=1)) is None
+    held = [replace(one, held_by="other") for one in supplies]
+    assert allot(held, Wish(1)) is None
+
+
+def test_a_reluctant_scrap_is_taken_only_when_nothing_else_will_do() -> None:
+    supplies = [supply(1, 1, 1, 90.0), supply(2, 2, 1, 20.0, reluctance=10_000.0)]
+    one, both = allot(supplies, Wish(1)), allot(supplies, Wish(2))
+    assert one is not None
+    assert both is not None
+    assert (dict(one.takes), set(both.takes)) == ({1: 1}, {1, 2})
+    assert both.opened_sq_in == 110.0
+
+
+def test_limits_and_counts_of_what_there_is() -> None:
+    supplies = [supply(1, 1, 4), supply(2, 1, 2), supply(3, 2, 3)]
+    assert [largest_count(supplies, Wish(1, limit=limit)) for limit in (1, 2, 3, None)] == [
+        2, 4, 6, 9,
+    ]  # fmt: skip
+    assert [least_limit(supplies, Wish(pieces)) for pieces in (2, 3, 4, 5, 6, 7, 9, 10)] == [
+        1, 2, 2, 3, 3, 4, 6, None,
+    ]  # fmt: skip
+    assert largest_count([], Wish(1)) == 0
+
+
+def test_fabrics_that_may_be_one_cloth_share_the_limit() -> None:
+    supplies = [supply(1, 1, 1), supply(2, 2, 1), supply(3, 3, 1)]
+    open_pairs = Undecided.of([(2, 1)])
+    assert allot(supplies, Wish(3, limit=1)) is not None
+    assert allot(supplies, Wish(3, limit=1, undecided=open_pairs)) is None
+    assert largest_count(supplies, Wish(3, limit=1, undecided=open_pairs)) == 2
+
+
+def test_what_would_help_is_as_small_as_can_be() -> None:
+    supplies = [supply(1, 1, 3), supply(2, 2, 1), supply(3, 3, 1, held_by="other")]
+    changes = {one.kind: one for one in smallest_changes(supplies, Wish(3, limit=1))}
+    assert sum(changes["buy"].amounts.values()) == 1
+    assert dict(changes["limit"].amounts) == {"limit": 2}
+    assert (dict(changes["release"].amounts), changes["release"].scraps) == ({"other": 1}, (3,))
+    assert dict(changes["fewer"].amounts) == {"pieces": 2}
+
+
+def test_enough_counts_parts_and_rows() -> None:
+    supplies = [
+        supply(1, 1, 2, family="blue", value="dark"),
+        supply(2, 2, 1, family="blue", value="light"),
+        supply(3, 3, 5, family="red", value="dark", held_by="other"),
+    ]
+    wish = Wish(4, None, (Share("value", "dark", 0.75, 1.0),))
+    found = enough(supplies, wish)
+    assert (found.possible, found.pieces, found.fabrics, found.short) == (False, 3, 2, 1)
+    parts = {(one.by, one.name): one for one in found.parts}
+    assert set(parts) == {("family", "blue"), ("value", "dark"), ("value", "light")}
+    dark = parts["value", "dark"]
+    assert (dark.fabrics, dark.pieces, dark.least, dark.most, dark.short) == (1, 2, 3, 4, 1)
+    assert (parts["family", "blue"].pieces, parts["family", "blue"].least) == (3, None)
+    assert enough(supplies, Wish(3)).fabrics_needed == 1
+    assert enough(supplies, Wish(3, limit=2)).fabrics_needed == 2
+    assert enough(supplies, Wish(3, limit=2)).pieces == 3
+    # Rows of two from eight pieces: four; of three: two and a half.
+    many = [supply(number, number, 1) for number in range(8)]
+    assert most_rows(many, Wish(2), lambda rows: 2 * rows) == (4, 8)
+    assert most_rows(many, Wish(3), lambda rows: 3 * rows) == (2, 8)
+    assert most_rows(many, Wish(3), lambda rows: 9 * rows) == (0, 8)
+
+
+def test_counts_of_fabrics_are_said_as_a_quilter_reads_them() -> None:
+    assert str(FabricCount(1, 1)) == "1 fabric"
+    assert str(FabricCount(5, 5)) == "5 fabrics"
+    assert str(FabricCount(24, 39, 15)) == "24 to 39 fabrics; 15 pairs not decided"
+    assert str(FabricCount(1, 2, 1)) == "1 to 2 fabrics; 1 pair not decided"
+    # Of a chain 1-2-3 the ends are different: two; of three that all look alike, one.
+    assert Undecided.of([(1, 2), (2, 3)]).count([1, 2, 3]) == FabricCount(2, 3, 2)
+    assert Undecided.of([(1, 2), (2, 3), (1, 3)]).count([1, 2, 3, 4]) == FabricCount(2, 4, 2)
+    assert Undecided.of([(1, 1)]).pairs == frozenset()
+    assert Undecided.of([(2, 1), (3, 4)]).among([1, 2, 3]).pairs == {(1, 2)}
+    assert Undecided.of([(2, 1)]).may_be_one(1, 2)
+
+
+# Cuts and beds.
+
+
+def test_the_smallest_cut_that_gives_enough_is_bought_or_the_best_there_is() -> None:
+    names = [cut.name for cut in STANDARD_CUTS]
+    areas = [cut.width_in * cut.height_in for cut in STANDARD_CUTS]
+    assert areas == sorted(areas)
+    given = dict(zip(names, (0, 1, 4, 4, 9, 9), strict=True))
+    for wanted, expected in ((1, (names[1], 1)), (3, (names[2], 4)), (5, (names[4], 9))):
+        found = cut_to_buy(lambda cut: given[cut.name], wanted)
+        assert found is not None
+        assert (found[0].name, found[1]) == expected
+    best = cut_to_buy(lambda cut: given[cut.name], 99)
+    assert best is not None
+    assert (best[0].name, best[1]) == (names[4], 9)  # the smaller of two that give as many
+    assert cut_to_buy(lambda cut: 0, 1) is None
+
+
+def test_a_quilt_hangs_over_three_sides_and_covers_the_pillows() -> None:
+    assert quilt_for_bed(39, 75, drop_in=12) == (63, 87)
+    assert quilt_for_bed(39, 75, drop_in=0, pillow_in=15) == (39, 90)
+    for wrong in ((0, 75, 12, 0), (39, 0, 12, 0), (39, 75, -1, 0), (39, 75, 12, -1)):
+        with pytest.raises(PlanError):
+            quilt_for_bed(wrong[0], wrong[1], drop_in=wrong[2], pillow_in=wrong[3])
+    for size in QUILT_SIZES:
+        assert nearest_quilt_size(size.width_in + 2, size.length_in - 2) == size
+
+
+def test_thread_is_needle_and_bobbin_with_a_tenth_to_spare() -> None:
+    # Twice the seam at least; what goes through the cloth makes it less than three times.
+    metres = 100 * 0.0254
+    assert 2 * 1.1 * metres < thread_for(100).piecing_m < 3 * 1.1 * metres
+    assert thread_for(200).piecing_m == pytest.approx(2 * thread_for(100).piecing_m)
+    assert thread_for(100, stitch_mm=1.5).piecing_m > thread_for(100, stitch_mm=2.5).piecing_m
+
+
+# What is left of a scrap.
+
+
+def test_what_is_left_lies_a_sixteenth_inside_the_cut_unless_the_scrap_is_less_sure() -> None:
+    piece = ((0, 0), (4, 0), (4, 4), (0, 4))
+    (left,) = remainders(rectangle(10, 4), [piece], least_in=1)
+    assert left.bounds == pytest.approx((4 + 1 / 16, 0, 10, 4))
+    (unsure,) = remainders(rectangle(10, 4, error_in=0.1), [piece], least_in=1)
+    assert unsure.bounds == pytest.approx((4, 0, 10, 4))
+    assert unsure.error_in == 0.1
+    assert remainders(rectangle(4.9, 4), [piece], least_in=1) == ()
+    two = remainders(rectangle(12, 4), [((3, 0), (7, 0), (7, 4), (3, 4))], least_in=1)
+    assert [round(one.bounds[0], 3) for one in two] == [7.062, 0.0]  # 7 1/16; the larger first
+
+
+def test_a_piece_lies_on_its_scrap_but_for_a_hair() -> None:
+    square = ((0, 0), (4, 0), (4, 4), (0, 4))
+    assert lies_on(rectangle(4, 4), [square])
+    assert lies_on(rectangle(3.985, 4), [square])
+    assert not lies_on(rectangle(3.9, 4), [square])
+    holed = outline_of([(0, 0), (4, 0), (4, 4), (0, 4)], [[(1, 1), (2, 1), (2, 2), (1, 2)]])
+    assert not lies_on(holed, [square])
+
+
+# Records.
+
+
+def test_a_quilt_survives_its_record_and_counts_what_is_cut() -> None:
+    crop = CropPlace(1.0, 2.0, 30.0, 1.03, "sha", 40.0, 0.5, 6.0)
+    piece = QuiltPiece(
+        7, 3, (50.0, 1.0, 2.0), "blue", "dark", "main", "stripe", 90.0, crop, crop, 0.0
+    )
+    plain = QuiltPiece(8, 4, (60.0, 0.0, 0.0), "red", "light")
+    plan = Plan("square", "4", "straight", False, 1, 3, "tide", 1, values={"dark": 0.5})
+    quilt = Quilt("q", plan, (piece, piece, plain), 0.01, (2, 0, 1), ("1.1",), 5, True)
+    assert Quilt.of_record("q", quilt.to_record()) == quilt
+    cut = replace(quilt, set_aside=False).with_cut([1])
+    assert (cut.cut_count, cut.to_cut_of(7), cut.held_scraps) == (1, (0,), {7, 8})
+    assert cut.with_cut([0, 2]).held_scraps == frozenset()
+    assert quilt.held_scraps == frozenset()  # set aside
+    assert quilt.count_by("family") == {"blue": 2, "red": 1}
+    assert list(quilt.count_by("family")) == ["blue", "red"]
+    for broken in ({}, {"plan": {}}, quilt.to_record() | {"pieces": [{"lab": [1]}]}):
+        with pytest.raises(PlanError):
+            Quilt.of_record("q", broken)
