@@ -141,3 +141,15 @@ def test_axe_finds_nothing_serious_and_no_page_is_wider_than_the_screen(
     assert faults == {}, json.dumps(faults, indent=1)
     unexpected = [text for text in complaints if "404" not in text and "422" not in text]
     assert unexpected == []
+
+
+def test_axe_finds_nothing_serious_where_nothing_is_yet(axe: str, tmp_path: Path) -> None:
+    faults: dict[str, list[str]] = {}
+    with serving(tmp_path / "stash") as served, browser() as opened:
+        tab = opened.new_context(viewport=PHONE).new_page()
+        for path in ("", "photograph", "palettes", "match", "quilts", "print", "pair", "join"):
+            tab.goto(served.address + path)
+            tab.evaluate(f"() => {{ {axe} }}")
+            if found := faults_of(tab):
+                faults[path] = found
+    assert faults == {}, json.dumps(faults, indent=1)
