@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from stash.colour.appearance import Appearance
 from stash.colour.describing import ClothSample, describe
 from stash.colour.spaces import FloatArray
+from stash.errors import BackingError
 from stash.photo.cards.card import Card, FoundCard
 from stash.photo.cards.card_finding import find_cards
 from stash.photo.cards.corner_marker import LoosePrint
@@ -34,6 +35,7 @@ from stash.photo.notes import (
     nothing_notes,
     odd_notes,
     thread_notes,
+    unread_note,
     unsure_notes,
 )
 from stash.photo.outlines.by_hand import outline_by_hand
@@ -137,8 +139,7 @@ def measure_photo(
     Raises
     ------
     PhotoError
-        If there is no card, the light is too bad, or the backing hides the scraps; the text
-        says what to do.
+        If there is no card or the light is too bad; the text says what to do.
     """
     options = options or MeasureOptions()
     pixels = photo.pixels_srgb
@@ -152,7 +153,10 @@ def measure_photo(
         return _marked(photo, found_card, calibration, plane, options.corners_px)
     px_per_in = plane.px_per_in(np.zeros(2))
     cards_px = (*(card.corners_px for card in found_cards), *loose.papers_px)
-    found = find_scraps(pixels, px_per_in=px_per_in, cards_px=cards_px)
+    try:
+        found = find_scraps(pixels, px_per_in=px_per_in, cards_px=cards_px)
+    except BackingError as problem:  # the card is read all the same, and scraps can be marked
+        return _unmarked(photo, found_card, calibration, plane, (*loose.notes, unread_note(problem)))
     found, touching = loose.without_paper(found)
     calibration = _in_even_light(calibration, found, flat_field=options.flat_field)
     sorted_out = sort_out(_outlines(pixels, found, plane), pixels, plane, calibration)
@@ -241,6 +245,25 @@ def _marked(
         (*photo.warnings, *calibration.warnings, *_burnt(scraps)),
         0,
         (_BY_HAND,),
+        plane,
+        found_card.corners_px,
+    )
+
+
+def _unmarked(
+    photo: Photo,
+    found_card: FoundCard,
+    calibration: Calibration,
+    plane: Plane,
+    notes: tuple[str, ...],
+) -> MeasuredPhoto:
+    """Give a photo in which no scrap can be told, so that they can be marked by hand."""
+    return MeasuredPhoto(
+        _report(found_card, calibration),
+        (),
+        (*photo.warnings, *calibration.warnings),
+        0,
+        notes,
         plane,
         found_card.corners_px,
     )

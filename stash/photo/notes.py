@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from stash.errors import BackingError
 from stash.photo.outlines.outlining import MeasuredOutline
 from stash.photo.place_words import place_words
 from stash.photo.table.segmentation import Segmentation
@@ -16,6 +17,7 @@ __all__ = [
     "nothing_notes",
     "odd_notes",
     "thread_notes",
+    "unread_note",
     "unsure_notes",
 ]
 
@@ -60,6 +62,11 @@ def nothing_notes(found: Segmentation) -> tuple[str, ...]:
         "No scrap was found. Lay scraps on one plain cloth of another colour, clear of the card, "
         "and take the photo again; or mark them on the photo's page.",
     )
+
+
+def unread_note(problem: BackingError) -> str:
+    """Tell that no scrap can be told from the backing, and what can be done on this photo."""
+    return f"{problem} Or mark them by hand on the photo's page (stash web)."
 
 
 def cut_off_notes(found: Segmentation) -> tuple[str, ...]:

@@ -33,6 +33,30 @@ def test_scraps_on_a_sheet_that_does_not_fill_the_photo_are_found_on_it() -> Non
     assert any("sheet" in note for note in seen.notes)
 
 
+def test_a_sheet_over_two_borders_of_a_photo_of_a_patchwork_is_the_table() -> None:
+    rng = np.random.default_rng(3)
+    patches = [
+        ((left, top, left + 100, top + 100), tuple(rng.integers(20, 235, 3).tolist()))
+        for left in range(0, 800, 100)
+        for top in range(0, 600, 100)
+    ]
+    sheet = ((0, 0, 640, 520), PAPER)
+    seen = table(*patches, sheet, ((120, 100, 260, 220), RED), ((500, 80, 600, 160), BLUE))
+    areas = sorted(int(region.mask.sum()) for region in seen.regions)
+    assert len(areas) == 2
+    assert abs(areas[0] - 100 * 80) < 500 and abs(areas[1] - 140 * 120) < 600
+
+
+def test_things_smaller_than_scraps_are_measured_where_they_are_all_there_is() -> None:
+    ones = [((100 + 40 * n, 400, 112 + 40 * n, 412), RED) for n in range(5)]
+    seen = table(*ones)
+    assert len(seen.regions) == 5
+    assert any("pitch" in note for note in seen.notes)
+    beside_a_scrap = table(*ones, ((500, 80, 600, 160), BLUE))
+    assert len(beside_a_scrap.regions) == 1
+    assert len(table(*ones[:2]).regions) == 0
+
+
 def test_a_scrap_over_the_edge_of_the_sheet_is_cut_off() -> None:
     seen = table(SHEET, ((120, 100, 260, 220), RED), ((700, 380, 780, 480), BLUE))
     assert (len(seen.regions), len(seen.cut_off)) == (1, 1)

@@ -21,9 +21,20 @@ from stash.photo.table.under_card import AtCard, at_card
 
 __all__ = ["Lying", "Part", "what_lies"]
 
-_LEAST_SQ_IN = 0.3
-_LEAST_WIDE_IN = 0.35  # cords, pencils, seam rippers; two seams alone take half an inch
+
+class _Least(NamedTuple):
+    """How large a thing is that is worth logging: its area, and the disc that fits in."""
+
+    sq_in: float
+    wide_in: float
+
+
+_SCRAP = _Least(0.3, 0.35)  # cords, pencils, seam rippers; two seams alone take half an inch
+# Where several such things are all that lies there, they were what the photo was taken for.
+_TINY = _Least(0.03, 0.12)
+_TINY_ONES = 3
 _TELLING = 0.05  # share of a ninth of the photo that makes it worth naming
+_MOSTLY = 0.7
 _MARGIN_IN = 0.45  # round a scrap, with room for its tips
 
 
@@ -68,6 +79,8 @@ class Lying:
         Where scraps lie, what the border cuts and what touches the card.
     narrow : list of tuple
         Middles x, y (work pixels) of things too narrow to be worth logging.
+    tiny : bool
+        Whether the scraps are smaller than any worth logging, and all there is.
     """
 
     parts: list[Part] = field(default_factory=list)
@@ -75,6 +88,7 @@ class Lying:
     at_card: int = 0
     known: Mask = field(default_factory=lambda: np.zeros((0, 0), dtype=bool))
     narrow: list[tuple[float, float]] = field(default_factory=list)
+    tiny: bool = False
 
     def notes(self, *, on_sheet: bool) -> tuple[str, ...]:
         """Tell what was left alone, and why."""
@@ -89,6 +103,11 @@ class Lying:
                 "Something touches the card, or the card lies on it; it was not measured. Lay "
                 "scraps free of the card."
             )
+        if self.tiny:
+            said.append(
+                "All that lies here is smaller than 1/2 in by the card. If it is not, the card's "
+                "pitch was told wrong: measure it anew (stash card add)."
+            )
         if any(part.seam for part in self.parts):
             said.append(
                 "Scraps touch or overlap; each was measured as far as it shows. Lay them apart to "
@@ -99,13 +118,32 @@ class Lying:
 
 def what_lies(look: TableLook, card: Mask) -> Lying:
     """Sort everything on the table; ``card`` is where the card lies that gives the inches."""
+    lying = _sorted_by(_SCRAP, look, card)
+    if lying.parts or lying.cut_off or lying.narrow:
+        return lying
+    tiny = _sorted_by(_TINY, look, card)
+    tiny.parts = [part for part in tiny.parts if _stands_out(part, look)]
+    if len(tiny.parts) < _TINY_ONES:
+        return lying
+    tiny.tiny = True
+    return tiny
+
+
+def _stands_out(part: Part, look: TableLook) -> bool:
+    """Whether most of a part is far off the backing, as no stain or crumb of its pattern is."""
+    height, width = part.mask.shape
+    box = np.s_[part.top : part.top + height, part.left : part.left + width]
+    return bool(look.colours.bold[box][part.mask].mean() > _MOSTLY)
+
+
+def _sorted_by(least: _Least, look: TableLook, card: Mask) -> Lying:
     lying, step = Lying(known=np.zeros_like(look.cloth)), look.step
     labels, areas = numbered(look.cloth)
     ends = set(np.unique(labels[look.edge]).tolist())
     beside_card = at_card(labels, card, step)
     for label, (rows, columns) in enumerate(find_objects(labels), start=1):
         area = int(areas[label])
-        if area < _LEAST_SQ_IN * step**2:
+        if area < least.sq_in * step**2:
             continue
         if label in beside_card:
             lying.at_card += beside_card[label] is AtCard.TOUCHES
@@ -114,7 +152,7 @@ def what_lies(look: TableLook, card: Mask) -> Lying:
             lying.known |= labels == label
             lying.cut_off.append(_cut(labels == label))
         else:
-            _add_scrap(lying, look, labels, label, (rows, columns))
+            _add_scrap(lying, look, labels, (label, rows, columns), least)
     return lying
 
 
@@ -134,24 +172,24 @@ def _add_scrap(
     lying: Lying,
     look: TableLook,
     labels: NDArray[np.int32],
-    label: int,
-    at: tuple[slice, slice],
+    at: tuple[int, slice, slice],
+    least: _Least,
 ) -> None:
     """Add the part with that number, which lies in those rows and columns."""
     margin = round(_MARGIN_IN * look.step)
-    rows, columns = at
+    label, rows, columns = at
     left, top = max(0, columns.start - margin), max(0, rows.start - margin)
     box = (slice(top, rows.stop + margin), slice(left, columns.stop + margin))
     here, colours = labels[box] == label, look.colours.within(box)
     threads = loose_threads(here, colours, look.step)
     here = without_threads(here, threads, colours.bold, look.step)
     true = true_shapes(here, colours, (labels[box] == 0) | here, look.step)
-    for shape in true or parts_of(here, _LEAST_SQ_IN * look.step**2):
+    for shape in true or parts_of(here, least.sq_in * look.step**2):
         kinds = split_touching(shape, colours.lab, look.backing.light_left[box], look.step)
         if len(kinds) > 1 and not true:
             kinds = without_gap(kinds, look.seen[box], look.step)
         for mask in kinds:
-            if _wide_in(mask, look.step) < _LEAST_WIDE_IN:
+            if _wide_in(mask, look.step) < least.wide_in:
                 down, across = np.nonzero(mask)
                 lying.narrow.append((left + float(across.mean()), top + float(down.mean())))
             else:

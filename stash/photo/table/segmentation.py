@@ -28,7 +28,7 @@ from stash.photo.table.lying import Lying, Part, what_lies
 from stash.photo.table.mask_sizes import disc, shrunk
 from stash.photo.table.odd_area import odd_areas
 from stash.photo.table.table_look import TableLook, look_at
-from stash.photo.table.under_card import sheet_under
+from stash.photo.table.under_card import sheet_round, sheet_under
 
 __all__ = ["CutOff", "Region", "Segmentation", "find_scraps"]
 
@@ -238,6 +238,13 @@ def _on_the_table(
         lying = what_lies(look, card)
         if lying.parts or lying.cut_off:
             return look, lying
+    if not whole.readable:
+        sheet = sheet_round(card, lab, step)
+        if sheet is not None:
+            ground = shrunk(sheet.whole, round(_HEM_IN * step))
+            look = look_at(lab, cards, ground, step, bare=sheet.bare)
+            if look.readable:
+                return look, what_lies(look, card)
     whole.check()
     return whole, what_lies(whole, card)
 

@@ -28,6 +28,7 @@ _FLAT, _STEEP, _STEEPEST = 0.17, 16.0, 2.0
 _LEAK_IN = 0.02  # half the width of a way through the noise that is none
 _BARE_SQ_IN = 0.5  # so much bare backing is surely none that shows between two threads
 _DARK = 0.035  # light missing where it is a shadow's and not the nap's
+_BRIGHT = 0.02  # light beyond the table's that a lamp mirrored in it adds; a field leaves less
 _FOLD = 0.9  # share of what was taken for a thing that shows it is none
 _WIDE_IN, _THREAD_IN = 0.2, 0.06  # half of what is no stripe of a print; half of what is too thin
 
@@ -40,14 +41,15 @@ class SoftLight:
     ----------
     reached : bool, shape (height, width)
         What goes over into bare backing softly.
-    shadow : bool, shape (height, width)
-        The part of it that is dark.
+    shadow, gloss : bool, shape (height, width)
+        The parts of it that are dark, and bright.
     step : float
         Pixels an inch.
     """
 
     reached: Mask
     shadow: Mask
+    gloss: Mask
     step: float
 
     def without_folds(self, cloth: Mask) -> Mask:
@@ -86,7 +88,7 @@ def soft_light(backing: BackingModel, bare: Mask, step: float) -> SoftLight:
     seen = np.bincount(labels[bare & wide], minlength=len(areas)) > _BARE_SQ_IN * step**2
     seen[0] = False
     reached = soft & (cv2.dilate(seen[labels].astype(np.uint8), disc(_LEAK_IN * step)) > 0)
-    return SoftLight(reached, reached & (left < 1 - _DARK), step)
+    return SoftLight(reached, reached & (left < 1 - _DARK), reached & (left > 1 + _BRIGHT), step)
 
 
 def _smooth_light(backing: BackingModel, sigma: float) -> tuple[Float32Array, Float32Array]:

@@ -69,19 +69,30 @@ class TableLook:
         """Where the ground ends; what reaches there is cut off."""
         return hem_of(self.ground, 2)
 
+    @cached_property
+    def _border_share(self) -> float:
+        """How much of the ground's border looks like cloth."""
+        return float(self.cloth[hem_of(self.ground, 1)].mean())
+
+    @property
+    def readable(self) -> bool:
+        """Whether the backing can be told from the scraps."""
+        return self._border_share <= _MOST_BORDER and self.backing.spread <= _MOST_SPREAD
+
     def check(self) -> None:
         """Raise a ``BackingError`` if the backing cannot be told from the scraps."""
-        share = float(self.cloth[hem_of(self.ground, 1)].mean())
-        if share > _MOST_BORDER or self.backing.spread > _MOST_SPREAD:
+        if not self.readable:
             raise BackingError(
                 "I cannot tell the scraps from what they lie on: it has many colours, or scraps "
                 "run all along the edge of the photo. Lay them on one plain cloth that shows all "
                 "round, and take the photo again.",
-                border_share=share,
+                border_share=self._border_share,
             )
 
 
-def look_at(lab: Float32Array, card: Mask, ground: Mask, step: float) -> TableLook:
+def look_at(
+    lab: Float32Array, card: Mask, ground: Mask, step: float, *, bare: Mask | None = None
+) -> TableLook:
     """Learn the backing and tell what is unlike it.
 
     Parameters
@@ -92,15 +103,20 @@ def look_at(lab: Float32Array, card: Mask, ground: Mask, step: float) -> TableLo
         Where cards lie; what is the table.
     step : float
         Pixels an inch.
+    bare : bool, shape (height, width), optional
+        Where the ground is surely bare; else it is learnt from its border.
     """
     blocked = card | ~ground
-    backing = _backing_in_two_looks(lab, ground, blocked, step)
+    if bare is None:
+        backing = _backing_in_two_looks(lab, ground, blocked, step)
+    else:
+        backing = model_backing(_planes(lab), bare & ~blocked, px_per_in=step)
     free = free_of(backing, blocked, step)
     light = None
     if backing.plain:  # a patterned one does not show its light
-        bare = (backing.fine < FINE_LIMIT) & (backing.coarse < COARSE_LIMIT) & ~blocked
-        light = soft_light(backing, bare, step)
-        free &= ~light.shadow
+        plain = (backing.fine < FINE_LIMIT) & (backing.coarse < COARSE_LIMIT) & ~blocked
+        light = soft_light(backing, plain, step)
+        free &= ~(light.shadow | light.gloss)
     seen = seen_of(backing, free, step)
     cloth = cloth_of(seen, backing, free, blocked, step)
     if light is not None:
@@ -114,7 +130,7 @@ def _backing_in_two_looks(
     """Learn the backing at the border, then again from all that looked like it."""
     height, width = ground.shape
     border = hem_of(ground, max(3, round(_BORDER * max(height, width)))) & ~blocked
-    planes = tuple(np.asarray(plane, dtype=np.float32) for plane in cv2.split(lab))
+    planes = _planes(lab)
     half = tuple(halved(plane) for plane in planes)
     learn = cv2.resize(border.astype(np.uint8), (width // 2, height // 2)) > 0
     first = model_backing(half, learn, px_per_in=step / 2)
@@ -124,3 +140,7 @@ def _backing_in_two_looks(
     if sure.sum() < 0.02 * sure.size:
         return model_backing(planes, border, px_per_in=step)
     return model_backing(planes, sure | (border & near), px_per_in=step)
+
+
+def _planes(lab: Float32Array) -> tuple[Float32Array, ...]:
+    return tuple(np.asarray(plane, dtype=np.float32) for plane in cv2.split(lab))
