@@ -21,7 +21,8 @@ __all__ = ["register"]
 CheckLine = Annotated[
     str, typer.Option("--line", help="What a ruler says of the printed card's 6-inch line.")
 ]
-_KINDS = {"chart24": "24-patch chart", "printed": "printed card"}
+_SHEETS = {"a4": "sheet of A4", "letter": "sheet of letter paper", "bank-card": "bank card"}
+_KINDS = {"chart24": "24-patch chart", "printed": "printed card", **_SHEETS}
 
 
 def register(app: typer.Typer) -> None:
@@ -87,7 +88,13 @@ def add(
             show_default=False,
         ),
     ] = None,
-    kind: Annotated[str, typer.Option(help="What it is: chart24 or printed.")] = "chart24",
+    kind: Annotated[
+        str,
+        typer.Option(
+            help="What it is: chart24 or printed; or, where no card is at hand, a4, letter or "
+            "bank-card: inches and rough colours by such a thing among the scraps."
+        ),
+    ] = "chart24",
     values: Annotated[
         str,
         typer.Option(
@@ -102,22 +109,33 @@ def add(
     as_json: Json = False,
 ) -> None:
     """Register a reference card; photos are read with the newest one."""
-    from stash.usecases.manage_cards import add_chart, add_printed  # noqa: PLC0415 - loads NumPy
+    from stash.usecases.manage_cards import (  # noqa: PLC0415 - loads NumPy
+        add_chart,
+        add_printed,
+        add_sheet,
+    )
 
     if kind not in _KINDS:
-        raise typer.BadParameter("choose chart24 or printed", param_hint="--kind")
+        raise typer.BadParameter(f"choose one of {', '.join(_KINDS)}", param_hint="--kind")
     if kind == "chart24" and pitch is None:
         raise typer.BadParameter(
             "a 24-patch chart needs it: inches between the middles of neighbouring squares",
             param_hint="--pitch",
         )
     store = open_store(home)
-    if pitch is not None and kind == "chart24":
+    if kind in _SHEETS:
+        card = add_sheet(store, name, kind)
+    elif pitch is not None and kind == "chart24":
         card = add_chart(store, name, parse_length(pitch, unit=unit), values=_values(values))
     else:
         card = add_printed(store, name, check_line_in=parse_length(line))
     if as_json:
         print_json(_fields(card))
+        return
+    if kind in _SHEETS:
+        say(
+            f"Registered {card.name}: a {_KINDS[card.kind]}. Colours by it are rough, not absolute."
+        )
         return
     say(f"Registered {card.name}: a {_KINDS[card.kind]}, {_pitch(card, unit)} between squares.")
     if not card.absolute:
@@ -224,6 +242,8 @@ def _fields(card: Card) -> dict[str, object]:
 
 
 def _pitch(card: Card, unit: str) -> str:
+    if card.kind in _SHEETS:
+        return "-"
     if unit == "cm":
         return f"{card.pitch_in * CM_PER_INCH:.2f} cm"
     return f"{card.pitch_in:.3f} in"

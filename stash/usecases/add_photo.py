@@ -144,9 +144,11 @@ def measure(
 ) -> MeasuredPhoto | PhotoOutcome:
     """Measure a photo, or say why not; pure work that may run in another process."""
     from stash.photo.cards.corner_marker import LoosePrint  # noqa: PLC0415 - loads cv2
+    from stash.photo.cards.known_sheet import SHEETS  # noqa: PLC0415
     from stash.photo.files.reading import read_photo  # noqa: PLC0415
     from stash.photo.measuring import (  # noqa: PLC0415 - loads cv2 and sklearn
         MeasureOptions,
+        measure_beside_sheet,
         measure_photo,
         measure_scan,
     )
@@ -157,6 +159,8 @@ def measure(
         told = photo.warnings
         if options.scan:
             return measure_scan(photo, corners_px=options.corners_px)
+        if cards and (sheet := SHEETS.get(cards[0].kind)):
+            return measure_beside_sheet(photo, sheet, corners_px=options.corners_px)
         line_in = options.corner_line_in
         printed = LoosePrint() if line_in is None else LoosePrint.of_line(line_in)
         look = MeasureOptions(options.plain_backing, options.corners_px, printed)

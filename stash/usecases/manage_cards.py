@@ -8,7 +8,7 @@ import numpy as np
 
 from stash.colour.spaces import linear_of_lab
 from stash.errors import CardNotFoundError, MeasureError
-from stash.photo.cards.card import Card, card_of, chart24
+from stash.photo.cards.card import Card, card_of, chart24, sheet_card
 from stash.photo.cards.card_finding import find_card
 from stash.photo.cards.chart_values import AVERAGE, PUBLISHED, read_values
 from stash.photo.cards.printed_card import CHECK_LINE_IN, printed_card
@@ -20,6 +20,7 @@ from stash.usecases.ports import Document, Store
 __all__ = [
     "add_chart",
     "add_printed",
+    "add_sheet",
     "cards",
     "cards_for_photo",
     "keep_card",
@@ -55,6 +56,13 @@ def add_chart(store: Store, name: str, pitch_in: float, *, values: str = AVERAGE
         card = chart24(name, pitch_in, values=values)
     else:
         card = chart24(name, pitch_in, values="file", patch_linear=read_values(values))
+    keep_card(store, card)
+    return card
+
+
+def add_sheet(store: Store, name: str, kind: str) -> Card:
+    """Register a sheet of paper or a bank card to measure by where no reference card is at hand."""
+    card = sheet_card(name, kind)
     keep_card(store, card)
     return card
 

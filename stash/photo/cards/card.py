@@ -21,10 +21,12 @@ from stash.photo.cards.chart_values import AVERAGE, PUBLISHED, published_linear
 __all__ = [
     "CHART24_LINEAR",
     "CHART24_NAMES",
+    "SHEET_KINDS",
     "Card",
     "FoundCard",
     "card_of",
     "chart24",
+    "sheet_card",
 ]
 
 _COLUMNS, _ROWS = 6, 4
@@ -58,6 +60,7 @@ _CHART24 = (
     ("neutral 3.5", 0.08708, 0.09006, 0.09088),
     ("black", 0.03207, 0.03193, 0.03260),
 )
+SHEET_KINDS = ("a4", "letter", "bank-card")
 CHART24_NAMES = tuple(name for name, *_ in _CHART24)
 CHART24_LINEAR = np.array([values for _, *values in _CHART24])
 _CENTRES = np.array(
@@ -78,7 +81,8 @@ class Card:
     name : str
         The owner's name for it.
     kind : str
-        ``chart24`` (the common 24-patch chart) or ``printed`` (our own sheet).
+        ``chart24`` (the common 24-patch chart), ``printed`` (our own sheet), or one of
+        ``SHEET_KINDS``: paper or a bank card of known size, which has no squares.
     pitch_in : float
         Distance between neighbouring patch centres, inches.
     absolute : bool
@@ -136,7 +140,7 @@ class FoundCard:
     patch_srgb : float64, shape (n, 3)
         Median colour of each patch as photographed, sRGB 0..1.
     usable : bool, shape (n,)
-        False for patches that are burnt out, covered or in glare.
+        False for patches that are burnt out, covered, in glare or in a shadow's edge.
     patch_spread : float64, shape (n,)
         Middle spread (quartile distance) of a patch's brightest channel, 0..1.
     clipped : bool, shape (n,)
@@ -147,6 +151,10 @@ class FoundCard:
         Sub-pixel patch edges the plane is fitted to; see `stash.photo.cards.patch_edges`.
     points_in, points_px : float64, shape (m, 2)
         Further known points: corners of the printed card's markers.
+    crossed : bool, shape (n,)
+        Patches through which the edge of a shadow runs.
+    shade_light : float64, shape (n, 3), optional
+        Light on each patch where a shadow lies over a part of the card, 1 beside it.
     """
 
     card: Card
@@ -161,6 +169,8 @@ class FoundCard:
     glaring: NDArray[np.bool_] = field(default_factory=_none_of_24, repr=False)
     points_in: FloatArray = field(default_factory=lambda: np.zeros((0, 2)), repr=False)
     points_px: FloatArray = field(default_factory=lambda: np.zeros((0, 2)), repr=False)
+    crossed: NDArray[np.bool_] = field(default_factory=_none_of_24, repr=False)
+    shade_light: FloatArray | None = field(default=None, repr=False)
 
     @property
     def patch_reference_linear(self) -> FloatArray:
@@ -206,6 +216,12 @@ def chart24(
     )
 
 
+def sheet_card(name: str, kind: str) -> Card:
+    """Describe a sheet of paper or a bank card, which has no squares; see `known_sheet`."""
+    nothing = np.empty((0, 3))
+    return Card(name, kind, 0.0, False, nothing[:, :2], nothing, (), "")
+
+
 def card_of(name: str, body: Mapping[str, Any]) -> Card:
     """Read a card back from its record.
 
@@ -230,6 +246,8 @@ def card_of(name: str, body: Mapping[str, Any]) -> Card:
         colours = np.array(body["patch_linear"], dtype=np.float64)
         absolute = bool(body["absolute"])
         return Card(name, "printed", float(body["pitch_in"]), absolute, grid, colours, _NEUTRALS)
+    if body.get("kind") in SHEET_KINDS:
+        return sheet_card(name, str(body["kind"]))
     raise CalibrationError(
         f"The card “{name}” is of a kind this version does not know. Register it again.",
         error_de00=float("nan"),

@@ -10,18 +10,18 @@ from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray, srgb_of_linear
 from stash.photo.cards.card import CHART24_LINEAR
+from stash.photo.cards.card_shade import shade_across
 from stash.photo.cards.patch_edges import project
 from stash.photo.cards.patch_lattice import Lattice
+from stash.photo.cards.patch_misfit import KEPT, affine_errors, misfits
 from stash.photo.files.reading import PixelsU8
 
 __all__ = [
     "SURE_MISFIT",
     "Order",
     "PartialOrder",
-    "affine_misfit",
     "best_order",
     "blocks",
-    "colour_misfit",
     "partial_order",
 ]
 
@@ -32,7 +32,6 @@ _PART = 8  # squares a part of a card needs; four numbers a channel are fitted t
 _TOP = 251  # of 255
 _BURNT_SQUARES = 13
 _CHART_SPREAD = 0.15  # encoded; a burnt-out chart still shows colours far apart, a print seldom
-_KEPT = 17  # patches the fit may choose; the others may be covered, in glare or burnt out
 # What a chart leaves; in good light 0.01 to 0.03 encoded. Where much is in glare or covered, half
 # the squares still fit: in 300 orders at random 12 squares leave 0.068 at least.
 SURE_MISFIT, _SURE_PATCHES = 0.05, 17
@@ -111,7 +110,7 @@ def partial_order(lattice: Lattice, small: PixelsU8) -> PartialOrder | None:
     spots = np.column_stack([lattice.places, np.ones(count)]) @ np.linalg.inv(maps).swapaxes(1, 2)
     column, row = np.rint(spots[..., :2]).astype(int).transpose(2, 0, 1)
     aims = _REFERENCE[row * _COLUMNS + column]
-    errors = _affine_errors(np.broadcast_to(seen, aims.shape), aims, np.ones(aims.shape[:2]))
+    errors = affine_errors(np.broadcast_to(seen, aims.shape), aims, np.ones(aims.shape[:2]))
     misfits = np.sqrt(np.mean(errors**2, axis=(1, 2)) / max(1 - 4 / count, 0.1))
     best = int(np.argmin(misfits))
     burnt = int((seen.max(axis=1) * 255 >= _TOP).sum())
@@ -140,17 +139,19 @@ def best_order(lattice: Lattice, small: PixelsU8) -> Order | None:
     spots = np.rint(points[..., :2] / points[..., 2:]).astype(int)
     height, width = small.shape[:2]
     inside = np.all((spots >= 1) & (spots < [width - 1, height - 1]), axis=2)
-    enough = inside.sum(axis=1) >= _KEPT
+    enough = inside.sum(axis=1) >= KEPT
     if not enough.any():
         return None
     transforms, spots, inside = transforms[enough], spots[enough], inside[enough]
     seen = blocks(small, spots)
-    best, misfit, agreeing = _likeliest(seen, inside, _KEPT)
+    best, misfit, agreeing = _likeliest(seen, inside, KEPT)
     sure = misfit < SURE_MISFIT and agreeing >= _SURE_PATCHES
     if not sure:
         few = _likeliest(seen, inside, _FEW)
         if few[1] < _FEW_MISFIT and few[2] >= _FEW_PATCHES:
             sure, (best, misfit, agreeing) = True, few
+    if not sure and (shaded := _in_a_shadow(seen, inside)) is not None:
+        sure, (best, misfit, agreeing) = True, shaded
     transform = transforms[best]
     corner = transform @ np.array([2.5, 1.5, 1.0])
     return Order(
@@ -166,57 +167,21 @@ def best_order(lattice: Lattice, small: PixelsU8) -> Order | None:
 def _likeliest(seen: FloatArray, inside: NDArray[np.bool_], kept: int) -> tuple[int, float, int]:
     """Give the reading that leaves least on its best squares, what it leaves, how many agree."""
     aims = np.broadcast_to(_REFERENCE, seen.shape)
-    misfit, left = _misfits(seen, aims, inside.astype(np.float64), kept)
+    misfit, left = misfits(seen, aims, inside.astype(np.float64), kept)
     best = int(np.argmin(misfit))
     return best, float(misfit[best]), int(((left[best] < AGREES) & inside[best]).sum())
 
 
-def colour_misfit(seen: FloatArray, reference: FloatArray) -> tuple[float, FloatArray]:
-    """Fit encoded colours by an affine map, most patches first.
-
-    Returns
-    -------
-    misfit : float
-        Root mean square left on the patches kept.
-    left : float64, shape (n,)
-        Largest channel error of every patch.
-    """
-    misfit, left = _misfits(seen[None], reference[None], np.ones((1, len(seen))))
-    return float(misfit[0]), left[0]
-
-
-def affine_misfit(seen: FloatArray, aim: FloatArray) -> FloatArray:
-    """Give aim minus the affine fit of seen, shape (n, 3), fitted to the half that fits best."""
-    kept = np.ones((1, len(seen)))
-    errors = np.zeros((1, *seen.shape))
-    for _ in range(4):
-        errors = _affine_errors(seen[None], aim[None], kept)
-        rank = np.argsort(np.argsort(np.abs(errors).max(axis=2), axis=1), axis=1)
-        kept = (rank < len(seen) // 2).astype(np.float64)
-    return np.asarray(-errors[0], dtype=np.float64)
-
-
-def _misfits(
-    seen: FloatArray, reference: FloatArray, allowed: FloatArray, most: int = _KEPT
-) -> tuple[FloatArray, FloatArray]:
-    """Do so for many readings (m, n, 3) at once, of the patches allowed (m, n)."""
-    kept = allowed
-    errors = left = np.zeros_like(seen)
-    for _ in range(4):
-        errors = _affine_errors(seen, reference, kept)
-        left = np.abs(errors).max(axis=2)
-        rank = np.argsort(np.argsort(left + 1e3 * (allowed == 0), axis=1), axis=1)
-        kept = ((rank < most) & (allowed > 0)).astype(np.float64)
-    power = np.einsum("mn,mnc->m", kept, errors**2) / (3 * np.maximum(kept.sum(axis=1), 1))
-    return np.sqrt(power), left
-
-
-def _affine_errors(seen: FloatArray, reference: FloatArray, weight: FloatArray) -> FloatArray:
-    """Give what the weighted affine fit of each reading leaves, shape (m, n, 3)."""
-    features = np.concatenate([seen, np.ones((*seen.shape[:2], 1))], axis=2)
-    weighted = (features * weight[..., None]).swapaxes(1, 2)
-    square = weighted @ features + 1e-9 * np.eye(4)
-    return np.asarray(features @ np.linalg.solve(square, weighted @ reference) - reference)
+def _in_a_shadow(seen: FloatArray, inside: NDArray[np.bool_]) -> tuple[int, float, int] | None:
+    """Read a card over which the edge of a shadow runs; as `_likeliest`, None if it is none."""
+    if seen.shape[1] != len(_GRID) or seen.std(axis=1).max() < _CHART_SPREAD:
+        return None
+    found = None
+    for index in np.flatnonzero(inside.all(axis=1)).tolist():
+        shade = shade_across(seen[index], _REFERENCE, _GRID)
+        if shade is not None and (found is None or shade.misfit < found[1]):
+            found = (index, shade.misfit, int((shade.left_over < AGREES).sum()))
+    return found if found is not None and found[2] >= _SURE_PATCHES else None
 
 
 def _windows(lattice: Lattice, *, all_inside: bool = False) -> FloatArray:

@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray, linear_of_srgb, srgb_of_linear
 from stash.photo.cards.card import Card
+from stash.photo.cards.card_shade import CardShade, shade_across
 from stash.photo.cards.patch_edges import PatchCentres, project
-from stash.photo.cards.patch_order import affine_misfit, colour_misfit
+from stash.photo.cards.patch_misfit import affine_misfit, colour_misfit
 from stash.photo.files.reading import PixelsU8
 
 __all__ = ["PatchColours", "sample_patches"]
@@ -26,6 +27,7 @@ _SHIFTED = 0.05  # of the pitch: borders of free patches lie within 0.03 of wher
 _ODD = 0.10  # encoded: as far from the colour the other patches let expect
 _DARK_GREYS = 2  # the card's frame is as dark as these: their borders may not show
 _VEIL = 0.03  # linear light added to a square in glare
+_NEIGHBOURS = 1.5  # pitches, diagonal ones too
 _LIKE_LAMP = 0.5  # of the light added, least channel over most: a lamp is nearly white
 
 
@@ -45,6 +47,10 @@ class PatchColours:
         Something lies on it: its border does not show, or not all of it is of one colour.
     glaring : bool, shape (n,)
         A lamp is mirrored in it: its border shows, and a part of it is lighter, not coloured.
+    crossed : bool, shape (n,)
+        The edge of a shadow runs through it.
+    shade : CardShade or None
+        The shadow that lies over a part of the card.
     """
 
     srgb: FloatArray
@@ -52,6 +58,8 @@ class PatchColours:
     clipped: NDArray[np.bool_]
     hidden: NDArray[np.bool_]
     glaring: NDArray[np.bool_]
+    crossed: NDArray[np.bool_]
+    shade: CardShade | None = None
 
 
 def sample_patches(
@@ -67,22 +75,32 @@ def sample_patches(
     srgb = np.median(values, axis=1)
     low, high = np.percentile(values, [25, 75], axis=1)
     clipped = (inside >= _TOP).mean(axis=1).max(axis=1) > _TOP_SHARE
-    _, left = colour_misfit(srgb, srgb_of_linear(card.patch_linear))
+    reference = srgb_of_linear(card.patch_linear)
+    shade = shade_across(srgb, reference, card.patch_centres_in)
+    lit = srgb if shade is None else srgb_of_linear(linear_of_srgb(srgb) / shade.light)
+    _, left = colour_misfit(lit, reference)
     bordered = _bordered(borders)
     expected = left <= _ODD  # where patch and frame are as dark as each other, no border shows
     expected[list(card.neutrals[-_DARK_GREYS:])] |= True
     parts = _parts(values)
     rough = np.ptp(parts, axis=1).max(axis=1) > _ROUGH
     lamp = rough & bordered & _lighter_without_colour(parts)
+    crossed = np.zeros_like(lamp)
+    if shade is not None:
+        crossed, lamp = rough & _at_the_edge(shade, card), lamp & ~_at_the_edge(shade, card)
     if lamp.any():  # then what lies about it, wholly in its veil, is in glare too
-        lamp |= _veiled(srgb, srgb_of_linear(card.patch_linear))
-    return PatchColours(
-        srgb,
-        (high - low).max(axis=1),
-        clipped,
-        ((rough | (~bordered & ~expected)) & ~lamp),
-        lamp,
-    )
+        lamp |= _veiled(lit, reference)
+    hidden = (rough | (~bordered & ~expected)) & ~lamp & ~crossed
+    spread = (high - low).max(axis=1)
+    return PatchColours(srgb, spread, clipped, hidden, lamp, crossed, shade)
+
+
+def _at_the_edge(shade: CardShade, card: Card) -> NDArray[np.bool_]:
+    """Which squares have a neighbour on the other side of the shadow's edge."""
+    at = card.patch_centres_in / card.pitch_in
+    near = np.linalg.norm(at[:, None] - at[None], axis=2) < _NEIGHBOURS
+    other = shade.shaded[:, None] != shade.shaded[None]
+    return np.asarray((near & other).any(axis=1), dtype=np.bool_)
 
 
 def _bordered(borders: PatchCentres) -> NDArray[np.bool_]:

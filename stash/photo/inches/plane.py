@@ -10,10 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+import cv2
 import numpy as np
 
 from stash.colour.spaces import FloatArray
 from stash.photo.cards.card import FoundCard
+from stash.photo.cards.known_sheet import FoundSheet
 from stash.photo.cards.patch_edges import PatchCentres, project
 from stash.photo.inches.known_shapes import KnownShapes
 from stash.photo.inches.parallel_sides import ParallelSides
@@ -28,6 +30,7 @@ __all__ = [
     "fit_plane",
     "fit_to_shapes",
     "scanned_plane",
+    "sheet_plane",
 ]
 
 # Phone main cameras are 24 to 28 mm in 35 mm terms and 48 to 56 mm zoomed in twice (makers' data
@@ -232,6 +235,32 @@ def scanned_plane(size_px: tuple[int, int], px_per_in: float) -> Plane:
     covariance[2, 2] = _SCANNER_SPREAD**2
     nothing = np.empty((0, 2))
     facts = PlaneFacts(nothing, nothing, nothing, frame, numbers[6:], np.ones(2))
+    return _plane(facts, numbers, covariance, _EDGE_FLOOR_IN)
+
+
+def sheet_plane(found: FoundSheet, size_px: tuple[int, int], *, lens: Lens) -> Plane:
+    """Fit the plane of the table to the corners of a sheet or card of known size.
+
+    Parameters
+    ----------
+    found : FoundSheet
+        With its corners.
+    size_px : tuple of int
+        Height and width of the photo.
+    lens : Lens
+        What else is known.
+    """
+    height, width = size_px
+    frame = (np.array([(width - 1) / 2, (height - 1) / 2]), max(height, width) / 2)
+    card_in, px = found.corners_in, found.corners_px
+    first, _ = cv2.findHomography(card_in, px)
+    px_per_in = float(np.mean(np.linalg.norm(px[1::2] - px[::2], axis=1)) / found.sheet.long_in)
+    noise_in = found.noise_px / px_per_in
+    weights = np.full((4, 2), 1 / noise_in)
+    start = numbers_of(np.asarray(first, dtype=np.float64), frame, _focal_prior(lens)[0])
+    facts = PlaneFacts(px, card_in, weights, frame, *_priors(lens))
+    numbers, covariance = facts.fitted_as_stated(start)
+    covariance[2, 2] += found.sheet.spread**2
     return _plane(facts, numbers, covariance, _EDGE_FLOOR_IN)
 
 

@@ -76,6 +76,11 @@ class PlaneFacts:
         information = slopes.T @ (slopes * share[:, None])
         return numbers, np.asarray(np.linalg.inv(information), dtype=np.float64)
 
+    def fitted_as_stated(self, start: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Give the same where so few points are known that their noise is taken as stated."""
+        numbers, _, slopes = _solved(start, self.errors)
+        return numbers, np.asarray(np.linalg.inv(slopes.T @ slopes), dtype=np.float64)
+
     def calmed(self, numbers: FloatArray) -> PlaneFacts:
         """Weigh the patches by the noise they show."""
         patches = self.errors(numbers)[: self.weights.size]

@@ -21,7 +21,7 @@ from stash.photo.light.model_choice import (
     left_out,
 )
 
-__all__ = ["Calibration", "calibrate"]
+__all__ = ["DE00_OF_LIGHT", "Calibration", "calibrate"]
 
 # Real cards of every maker leave 8 at most; squares in a wrong order 20 and more.
 _ACCEPT_DE00, _OWN_KIND_DE00, _REFUSE_DE00 = 4.0, 6.0, 15.0
@@ -41,7 +41,7 @@ _UNEVEN_WARN, _LEFT_WARN = 1.6, 1.25
 # Of a light that is taken off so much may still be wrong; judgement.
 _UNSURE_SHARE = 0.15
 # CIEDE2000 of a unit of the logarithm of light, mid-grey: L* = 116 Y^(1/3) - 16 (ISO/CIE 11664-4).
-_DE00_OF_LIGHT = 23.0
+DE00_OF_LIGHT = 23.0
 _UNKNOWN_DE00 = 10.0  # half a colour family off
 _FIELD_ROUNDS = 2
 _YELLOW = 15
@@ -181,7 +181,7 @@ class Calibration:
             unknown = _UNSURE_SHARE * np.abs(np.log(self.field.at(at_px))).max(axis=1)
         else:
             return np.zeros(len(at_px))
-        return np.asarray(_DE00_OF_LIGHT * unknown, dtype=np.float64)
+        return np.asarray(DE00_OF_LIGHT * unknown, dtype=np.float64)
 
     def check_even(self, at_px: FloatArray) -> None:
         """Refuse a photo whose light leaves the colours at pixels (n, 2) quite unknown.
@@ -280,7 +280,7 @@ def _said(found: FoundCard, out: LeftOut) -> tuple[str, ...]:
 def _check_patches(found: FoundCard) -> None:
     """Refuse a card of which too little is left, and name what took the most of it."""
     usable, neutrals = found.usable | (found.clipped & ~_greys(found)), list(found.card.neutrals)
-    usable = usable & ~found.hidden & ~found.glaring
+    usable = usable & ~(found.hidden | found.glaring | found.crossed)
     if usable.sum() >= _LEAST_PATCHES and usable[neutrals].sum() >= _LEAST_NEUTRALS:
         return
     burnt, hidden = int(found.clipped.sum()), int((~found.usable & ~found.clipped).sum())
@@ -302,6 +302,11 @@ def _check_patches(found: FoundCard) -> None:
 
 def _light_warnings(found: FoundCard) -> list[str]:
     said = []
+    if found.shade_light is not None:
+        said.append(
+            "The edge of a shadow runs over the card. Colours are taken as the brighter part of "
+            "it shows them and are less sure; keep card and scraps out of half shade."
+        )
     white = found.card.neutrals[0]
     if found.clipped[white]:
         said.append(
@@ -319,9 +324,12 @@ def _patches(found: FoundCard, field: FloatArray | None = None) -> Patches:
     """
     grey = _greys(found)
     weight = np.where(found.usable, 1.0, 0.0)
-    weight[found.clipped & ~grey & ~found.hidden & ~found.glaring] = _AT_AN_END
+    in_the_way = found.hidden | found.glaring | found.crossed
+    weight[found.clipped & ~grey & ~in_the_way] = _AT_AN_END
     at_the_bottom = found.patch_srgb.min(axis=1) < _BOTTOM
     weight = np.where(at_the_bottom & ~grey, np.minimum(weight, _AT_AN_END), weight)
+    if found.shade_light is not None:
+        field = found.shade_light if field is None else field * found.shade_light
     return Patches(found.patch_srgb, found.card.patch_linear, grey, weight, field)
 
 

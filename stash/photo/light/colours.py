@@ -8,9 +8,18 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.colour.spaces import FloatArray, lab_of_srgb
+from stash.colour.spaces import (
+    FloatArray,
+    lab_of_linear,
+    lab_of_srgb,
+    linear_of_srgb,
+    srgb_of_linear,
+)
 
-__all__ = ["Colours", "FileColours"]
+__all__ = ["Colours", "FileColours", "WhiteBalanced"]
+
+_PAPER_Y = 0.86  # luminance of copy paper, L* 94; common practice, no source
+_DARKEST = 0.02
 
 
 class Colours(Protocol):
@@ -61,6 +70,49 @@ class FileColours:
 
     def lut3d(self, size: int = 33) -> NDArray[np.float32]:
         """Give the table that changes nothing."""
-        steps = np.linspace(0, 1, size, dtype=np.float32)
-        blue, green, red = np.meshgrid(steps, steps, steps, indexing="ij")
-        return np.stack([red, green, blue], axis=-1)
+        return _every_colour(size)
+
+
+@dataclass(frozen=True, eq=False)
+class WhiteBalanced:
+    """Colours of a photo without a card, by something white in it. They are never absolute.
+
+    Attributes
+    ----------
+    gains : float64, shape (3,)
+        What linear light of each channel is multiplied by.
+    error_de00 : float
+        What is said of them, CIEDE2000.
+    """
+
+    gains: FloatArray
+    error_de00: float
+    absolute: bool = False
+
+    @classmethod
+    def by_paper(cls, srgb: FloatArray, error_de00: float) -> WhiteBalanced:
+        """Take an encoded colour (3,) for that of white paper in the photo's light."""
+        return cls(_PAPER_Y / np.maximum(linear_of_srgb(srgb), _DARKEST), error_de00)
+
+    def lab_of(self, srgb: FloatArray, at_px: FloatArray | None = None) -> FloatArray:
+        """Give CIELAB, white D65; every place of the photo is taken to be lit alike."""
+        del at_px
+        return lab_of_linear(linear_of_srgb(np.asarray(srgb)) * self.gains)
+
+    def sure_to(self, lab: FloatArray, at_px: FloatArray) -> float:
+        """Give what is said of them all."""
+        del lab, at_px
+        return self.error_de00
+
+    def lut3d(self, size: int = 33) -> NDArray[np.float32]:
+        """Give the table for whole pictures."""
+        balanced = srgb_of_linear(
+            linear_of_srgb(_every_colour(size).astype(np.float64)) * self.gains
+        )
+        return np.asarray(balanced, dtype=np.float32)
+
+
+def _every_colour(size: int) -> NDArray[np.float32]:
+    steps = np.linspace(0, 1, size, dtype=np.float32)
+    blue, green, red = np.meshgrid(steps, steps, steps, indexing="ij")
+    return np.stack([red, green, blue], axis=-1)

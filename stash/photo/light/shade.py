@@ -15,10 +15,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
-from stash.photo.light.calibration import Calibration
+from stash.photo.cards.card import FoundCard
+from stash.photo.cards.patch_edges import project
+from stash.photo.light.calibration import DE00_OF_LIGHT, Calibration
 from stash.photo.table.segmentation import Segmentation
 
-__all__ = ["Relit", "Shade", "in_full_light", "shade_over"]
+__all__ = ["Relit", "Shade", "doubt_under", "in_full_light", "shade_over"]
 
 Pixels = NDArray[np.uint8]
 
@@ -28,6 +30,8 @@ _SEEN = 0.05  # natural logarithm of light; less is not worth a second look
 _LATTICE = 24  # points across a scrap at which its light is worked out
 _RIM_IN = 0.15  # the picture of a scrap shows so much around it
 _KNOTS = 4096
+_SHARES = (-0.3, 1.3)  # of the card's shadow, natural logarithm: the light falls off as well
+_SAME_TABLE = 0.2  # natural logarithm of light, a channel: what is further off is something else
 _DARKEST = 1e-4  # of linear light, so that its logarithm is finite
 _DOUBT, _DOUBT_HALF = (
     0.5,
@@ -104,6 +108,8 @@ def shade_over(
     found: Segmentation, calibration: Calibration, card_px: FloatArray, *, px_per_in: float
 ) -> Shade | None:
     """Read the shadows from the bare backing; None where it is patterned or little is seen."""
+    if calibration.found.shade_light is not None:
+        return _shade_from_card(found, calibration, px_per_in)
     spots, shaded, field = found.backing_spots, found.shaded_spots(), calibration.field
     if spots is None or shaded is None or field is None:
         return None
@@ -119,12 +125,51 @@ def shade_over(
     return Shade(at_px, shade.left - at_card, px_per_in)
 
 
+def doubt_under(found: FoundCard) -> float:
+    """Give what a colour may be off by where nobody knows whether the card's shadow lies on it."""
+    if found.shade_light is None:
+        return 0.0
+    return float(DE00_OF_LIGHT * np.abs(np.log(found.shade_light)).max())
+
+
+def _shade_from_card(
+    found: Segmentation, calibration: Calibration, px_per_in: float
+) -> Shade | None:
+    """Follow the shadow that lies over the card over whatever the scraps lie on.
+
+    What is seen beside the card's bright squares tells the table's full light; elsewhere the same
+    table shows either that or the share of it that the card tells.
+    """
+    spots, light = found.open_spots(), calibration.found.shade_light
+    if spots is None or light is None:
+        return None
+    shaded = light.mean(axis=1) < 1
+    centres = project(calibration.found.image_from_card, calibration.found.card.patch_centres_in)
+    at_px, srgb = spots
+    seen = np.log(np.maximum(calibration.model.light_of(srgb), _DARKEST))
+    if calibration.field is not None:
+        seen -= np.log(calibration.field.at(at_px))
+    away = np.linalg.norm(at_px[:, None] - centres[None], axis=2)
+    beside = (away.min(axis=1) < 2 * _NEAR_IN * px_per_in) & ~shaded[away.argmin(axis=1)]
+    if beside.sum() < _LEAST_SPOTS:
+        return None
+    left = seen - np.median(seen[beside], axis=0)
+    whole = np.log(light[shaded].mean(axis=0))
+    share = np.clip(left @ whole / (whole @ whole), *_SHARES)
+    same = np.abs(left - share[:, None] * whole).max(axis=1) < _SAME_TABLE
+    return Shade(at_px[same], left[same], px_per_in)
+
+
 def in_full_light(
     pixels_srgb: Pixels, rings_px: Sequence[FloatArray], shade: Shade, calibration: Calibration
 ) -> Relit:
     """Bring shaded scraps, given by their borders in the photo, into the field's light."""
     doubts, shaded = [0.0] * len(rings_px), list[FloatArray]()
+    unknown = doubt_under(calibration.found)
     for index, ring in enumerate(rings_px):
+        if unknown and len(shade.beside(ring)[0]) < _LEAST_SPOTS:
+            doubts[index] = unknown
+            continue
         low, high = shade.around(ring)
         if max(abs(low), abs(high)) > _SEEN:
             doubts[index] = _DOUBT + _DOUBT_HALF * (high - low)

@@ -125,6 +125,11 @@ class Segmentation:
         hue = (left > _DEEPEST_SHADE) & (left < 1 / _DEEPEST_SHADE)
         return self._spots(hue & away, _SHADE_CELLS) if self.backing.plain else None
 
+    def open_spots(self) -> tuple[FloatArray, FloatArray] | None:
+        """Give such finer spots of whatever lies free, backing or not."""
+        away = cv2.dilate(self._taken().astype(np.uint8), disc(_OWN_SHADOW_IN * self.step)) == 0
+        return self._spots(away, _SHADE_CELLS)
+
     def like_shade(self, region: Region) -> bool:
         """Whether some of a scrap's cloth looks like the backing in shadow."""
         height, width = region.mask.shape
@@ -239,10 +244,10 @@ def _on_the_table(
         if lying.parts or lying.cut_off:
             return look, lying
     if not whole.readable:
-        sheet = sheet_round(card, lab, step)
-        if sheet is not None:
-            ground = shrunk(sheet.whole, round(_HEM_IN * step))
-            look = look_at(lab, cards, ground, step, bare=sheet.bare)
+        round_it = sheet_round(card, lab, step)
+        if round_it is not None:
+            ground = shrunk(round_it.whole, round(_HEM_IN * step))
+            look = look_at(lab, cards, ground, step, bare=round_it.bare)
             if look.readable:
                 return look, what_lies(look, card)
     whole.check()
