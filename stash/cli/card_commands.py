@@ -224,7 +224,7 @@ def list_cards(unit: Unit = "in", home: Home = None, as_json: Json = False) -> N
                 card.name,
                 _KINDS[card.kind],
                 _pitch(card, unit),
-                "true" if card.absolute else "consistent, not absolute",
+                _colours(card),
             ]
             for card in known
         ]
@@ -239,6 +239,12 @@ def _fields(card: Card) -> dict[str, object]:
         "absolute": card.absolute,
         "values": card.values,
     }
+
+
+def _colours(card: Card) -> str:
+    if card.absolute:
+        return "true"
+    return f"{'rough' if card.kind in _SHEETS else 'consistent'}, not absolute"
 
 
 def _pitch(card: Card, unit: str) -> str:
