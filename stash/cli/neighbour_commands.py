@@ -10,6 +10,7 @@ import typer
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import GreyValues, Home, Json, PictureFile, Unit, ask_for_picture
 from stash.units import size_words
+from stash.usecases.scrap_numbers import scrap_numbers
 
 if TYPE_CHECKING:
     from stash.usecases.goes_with import Companions
@@ -170,7 +171,7 @@ def _size_word(kind: str, fits: bool) -> str:
 
 
 def goes_with(
-    scraps: Annotated[str, typer.Option(help="Numbers of scraps: 3,7,12.")] = "",
+    scraps: Annotated[str, typer.Option(help="Scraps: 12 or 1,3,7-9.")] = "",
     fabric: Annotated[
         Optional[int],  # noqa: UP045 - typer reads it at run time
         typer.Option(help="The number of a focus fabric.", show_default=False),
@@ -195,7 +196,7 @@ def goes_with(
     store = open_store(home, must_exist=True)
     request = PaletteRequest(
         name="chosen",
-        scraps=_numbers(scraps),
+        scraps=scrap_numbers(scraps) if scraps else (),
         fabric=fabric,
         photo=read_file(photo) if photo else b"",
         photo_name=photo.name if photo else "",
@@ -246,10 +247,3 @@ def _draw_companions(
     svg = picture.suffix.lower() == ".svg"
     chosen = chosen_fabrics(store, request)
     write_beside(picture, companions_sheet(store, chosen, found, values=values, svg=svg))
-
-
-def _numbers(text: str) -> tuple[int, ...]:
-    parts = text.replace(",", " ").split()
-    if not all(part.isdecimal() for part in parts):
-        raise typer.BadParameter(f"“{text}” are no scrap numbers; write 3,7,12")
-    return tuple(int(part) for part in parts)

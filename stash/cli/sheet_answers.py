@@ -165,22 +165,25 @@ def say_sewing(plan: SewingPlan, template: Template, *, unit: str = "in") -> Non
 
 
 def guide_record(lines: QuiltingGuide) -> dict[str, Any]:
-    """Give length, passes and the lines."""
+    """Give length, passes, thread and the lines."""
+    from stash.quilt.thread import quilting_thread  # noqa: PLC0415 - light, but only here
+
     return {
         "style": str(lines.style),
         "length_in": round(lines.length_in, 2),
         "repeated_in": round(lines.repeated_in, 2),
         "passes": lines.passes,
+        **asdict(quilting_thread(lines.length_in)),
         "runs": [[_point(point) for point in run] for run in lines.runs],
         "crossings": [_point(point) for point in lines.crossings],
     }
 
 
 def guide_sentence(lines: QuiltingGuide, *, unit: str = "in") -> str:
-    """Say length and passes."""
-    from stash.drawing.quilting_sheet import guide_words  # noqa: PLC0415 - loads the PDF library
+    """Say length, passes and thread."""
+    from stash.drawing.quilting_sheet import guide_words, thread_words  # noqa: PLC0415 - PDF
 
-    return guide_words(lines, unit=unit)
+    return f"{guide_words(lines, unit=unit)}. {thread_words(lines)}"
 
 
 def finishing_record(answer: Finishing, thread: Thread | None = None) -> dict[str, Any]:

@@ -224,7 +224,7 @@ def guide(
     if as_json:
         print_json({"file": str(file), "svg": str(svg) if svg else None, **guide_record(lines)})
         return
-    say(f"{guide_sentence(lines, unit=unit)}.")
+    say(guide_sentence(lines, unit=unit))
     say(f"Stencil: {file}")
 
 

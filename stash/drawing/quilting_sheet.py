@@ -11,9 +11,10 @@ from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_page import draw_check_squares
 from stash.quilt.quilting_lines import LineStyle, QuiltingGuide
 from stash.quilt.seams import SeamMap
+from stash.quilt.thread import BOBBIN_M, STITCHES_A_MINUTE, quilting_thread
 from stash.units import CM_PER_INCH
 
-__all__ = ["draw_guide", "guide_svg", "guide_words", "stencil_pdf"]
+__all__ = ["draw_guide", "guide_svg", "guide_words", "stencil_pdf", "thread_words"]
 
 LINE = Pen(2.0)
 SEAM = Pen(0.7, 0.6, (3.0, 2.5))
@@ -35,6 +36,17 @@ def guide_words(guide: QuiltingGuide, *, unit: str = "in") -> str:
         twice = f", {_run(guide.repeated_in, unit)} of it stitched twice"
     yards = "" if unit == "cm" else f" ({guide.length_in / 36:.1f} yd)"
     return f"{_run(guide.length_in, unit)}{yards} of stitching {starts}{twice}"
+
+
+def thread_words(guide: QuiltingGuide) -> str:
+    """Say what thread, bobbins and minutes the lines take, with what was assumed."""
+    taken = quilting_thread(guide.length_in)
+    bobbins = "one bobbin" if taken.bobbins == 1 else f"{taken.bobbins} bobbins"
+    return (
+        f"About {taken.thread_m:.0f} m of thread, needle and bobbin together, {bobbins} and "
+        f"{max(1, round(taken.minutes))} min of sewing: {taken.stitch_mm:g} mm a stitch, "
+        f"{STITCHES_A_MINUTE:.0f} stitches a minute, {BOBBIN_M:.0f} m on a bobbin."
+    )
 
 
 def _run(inches: float, unit: str) -> str:
@@ -122,6 +134,13 @@ def _draw_overview(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -
         f"{guide_words(guide, unit=pdf.unit)}. Begin at the open ring and follow the arrows.",
         width_in=pdf.width_in - 2 * MARGIN_IN,
         size_pt=15,
+    )
+    y = pdf.paragraph(
+        (MARGIN_IN, y),
+        thread_words(guide),
+        width_in=pdf.width_in - 2 * MARGIN_IN,
+        size_pt=12,
+        grey=0.2,
     )
     pdf.paragraph(
         (MARGIN_IN, y),

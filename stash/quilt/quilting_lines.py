@@ -17,11 +17,14 @@ from stash.quilt.seams import SeamMap, labels_of
 from stash.quilt.straight_route import straight_circuit
 from stash.shape.curve import Line, Path, Segment
 from stash.shape.outline import Point, Ring
+from stash.units import length_words
 
 __all__ = ["LineStyle", "QuiltingGuide", "quilting_guide"]
 
 _STEP_IN = 0.05  # points along a drawn line
 _NEAR_IN = 0.02
+_USUAL_IN = 0.25  # common practice, no source
+_DEEPEST = 1 / 8  # of its length a line bows from its seam at most (judgement)
 
 
 class LineStyle(StrEnum):
@@ -100,6 +103,7 @@ def quilting_guide(
     """
     if not 0 < depth_in < 10:
         raise PlanError(f"Lines {depth_in:g} in inside a seam make no sense; 1/4 in is usual.")
+    _check_depth(seams, style, depth_in)
     if not seams.seams:
         raise PlanError("This top has no seam to quilt along; it is one piece.")
     if style is LineStyle.ECHO:
@@ -116,6 +120,21 @@ def quilting_guide(
         sum(_length(one.points) for one in stitches if one.repeated) / 2,
         tuple(crossing.point for crossing in seams.crossings),
     )
+
+
+def _check_depth(seams: SeamMap, style: LineStyle, depth_in: float) -> None:
+    """Refuse arcs so deep that no seam of the top is long enough for them."""
+    if style is not LineStyle.ARCS or depth_in <= _USUAL_IN or not seams.seams:
+        return
+    most_in = _DEEPEST * max(one.segment.length_in for one in seams.seams)
+    if depth_in > most_in + 1e-9:
+        told = " or ".join(
+            length_words(max(most_in, _USUAL_IN), step=16, unit=u) for u in ("in", "cm")
+        )
+        raise PlanError(
+            f"Arcs {depth_in:g} in inside the seam are too deep for pieces of this size; {told} "
+            "is the most that fits."
+        )
 
 
 def _arcs(seams: SeamMap, depth_in: float) -> Iterator[_Stitch]:
@@ -152,7 +171,7 @@ def _bowed(segment: Segment, depth_in: float, room: float) -> list[Point]:
     4 depth / chord radians; two of them must share a corner. A leaf leaves along the seam.
     """
     chord = math.dist(segment.start, segment.end)
-    depth_in = math.copysign(min(abs(depth_in), segment.length_in / 8), depth_in)
+    depth_in = math.copysign(min(abs(depth_in), _DEEPEST * segment.length_in), depth_in)
     steps = max(6, math.ceil(segment.length_in / _STEP_IN))
     shares = [k / steps for k in range(steps + 1)]
     arc_fits = 4 * abs(depth_in) / chord < 0.45 * room

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from stash.errors import PlanError
@@ -9,7 +10,9 @@ from stash.errors import PlanError
 __all__ = [
     "PIECING_MM",
     "QUILTING_MM",
+    "QuiltingThread",
     "Thread",
+    "quilting_thread",
     "quilting_thread_m",
     "thread_for",
     "thread_ratio",
@@ -22,6 +25,9 @@ QUILTING_MM = 2.5  # 10 to the inch, as many quilt by machine: common practice, 
 # cotton batting between two of them):
 _SEAM_THICK_MM = 0.5
 _QUILT_THICK_MM = 2.5
+# 50 wt cotton on a common bobbin, not wound to the brim: common practice, no source
+BOBBIN_M = 50.0
+STITCHES_A_MINUTE = 400.0  # a walking pace for lines that turn: judgement
 _SPARE = 1.1  # ends, bobbin changes, a seam sewn twice: judgement
 
 
@@ -41,6 +47,28 @@ class Thread:
 
     piecing_m: float
     seam_in: float
+    stitch_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class QuiltingThread:
+    """What quilting lines take.
+
+    Attributes
+    ----------
+    thread_m : float
+        Needle and bobbin together, metres, with a tenth to spare.
+    bobbins : int
+        Full ones to wind: half the thread, ``BOBBIN_M`` on each.
+    minutes : float
+        At the machine while it sews, ``STITCHES_A_MINUTE``; pauses and marking not counted.
+    stitch_mm : float
+        Stitch length it was worked out for.
+    """
+
+    thread_m: float
+    bobbins: int
+    minutes: float
     stitch_mm: float
 
 
@@ -67,6 +95,21 @@ def thread_for(seam_in: float, *, stitch_mm: float = PIECING_MM) -> Thread:
     """Give the thread that piecing takes, with a tenth to spare."""
     metres = seam_in * MM_PER_IN / 1000 * thread_ratio(stitch_mm, _SEAM_THICK_MM) * _SPARE
     return Thread(metres, seam_in, stitch_mm)
+
+
+def quilting_thread(line_in: float, *, stitch_mm: float = QUILTING_MM) -> QuiltingThread:
+    """Give thread, bobbins and minutes that quilting lines take.
+
+    Examples
+    --------
+    >>> taken = quilting_thread(1000 / 25.4 * 100)  # 100 m of lines, 40,000 stitches
+    >>> taken.bobbins, taken.minutes
+    (5, 100.0)
+    """
+    metres = quilting_thread_m(line_in, stitch_mm=stitch_mm)
+    bobbins = max(1, math.ceil(metres / 2 / BOBBIN_M))
+    minutes = line_in * MM_PER_IN / stitch_mm / STITCHES_A_MINUTE
+    return QuiltingThread(metres, bobbins, minutes, stitch_mm)
 
 
 def quilting_thread_m(line_in: float, *, stitch_mm: float = QUILTING_MM) -> float:

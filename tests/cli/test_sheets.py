@@ -163,6 +163,7 @@ def test_a_guide_gives_length_passes_and_an_svg(home, tmp_path):
         home=home,
     )  # fmt: skip
     assert answer["passes"] == 1
+    assert answer["bobbins"] == 1
     assert answer["length_in"] > 12 * 4 * 1.5
     assert svg.read_text().startswith("<svg")
 

@@ -16,7 +16,7 @@ from stash.quilt.finishing import Edge, FinishingWish, Grain, finish, trim
 from stash.quilt.pattern import make_pattern
 from stash.quilt.seams import seams_of
 from stash.quilt.setting import setting_named
-from stash.quilt.thread import thread_for
+from stash.quilt.thread import quilting_thread, thread_for
 from stash.shape.template import make_template
 
 
@@ -195,6 +195,14 @@ def test_cloth_that_will_shrink_is_bought_longer_and_is_narrower():
     ).backing
     assert shrunk.inches == pytest.approx(plain.inches / 0.97)
     assert shrunk.panels == 2  # computed: 182 cm still come out of 2 x 98.6 less one seam
+
+
+def test_quilting_takes_thread_bobbins_and_minutes_by_its_stitches():
+    taken = quilting_thread(3937.008)  # 100 m
+    # computed: 40,000 stitches of 2.5 mm; each takes twice 2.5 + 2.5 mm, and a tenth to spare
+    assert taken.thread_m == pytest.approx(440, abs=0.1)
+    assert taken.bobbins == 5  # 220 m below, 50 m on each
+    assert taken.minutes == pytest.approx(100, abs=0.1)
 
 
 def test_thread_comes_to_two_and_a_half_times_the_seams():

@@ -142,6 +142,16 @@ def test_an_echo_line_too_deep_for_its_piece_is_refused():
         quilting_guide(seams, LineStyle.ECHO, depth_in=0.6)
 
 
+def test_arcs_deeper_than_any_seam_takes_are_refused_with_the_most_that_fits():
+    _, seams = top_of("square", size=4)
+    # computed: an eighth of a seam of 4 in
+    assert quilting_guide(seams, depth_in=0.5).runs
+    with pytest.raises(PlanError, match=r"½ in or 1\.3 cm is the most"):
+        quilting_guide(seams, depth_in=0.6)
+    _, small = top_of("square", size=1)
+    assert quilting_guide(small, depth_in=0.25).runs  # what is usual is taken in by short seams
+
+
 @given(st.integers(1, 4), st.integers(2, 5), st.booleans())
 @settings(max_examples=15, deadline=None)
 def test_apple_cores_of_any_count_are_quilted_in_one_pass_or_one_a_seam(rows, across, straight):
