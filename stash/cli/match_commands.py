@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 
 import typer
 
-from stash.cli.messages import on_terminal, print_json, print_table, say
+from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import (
     GrainTolerance,
     GreyValues,
@@ -69,6 +69,13 @@ def match(
     sizes: Annotated[bool, typer.Option("--sizes", help="How many fabrics join at each size.")] = (
         False
     ),
+    count: Annotated[
+        bool,
+        typer.Option(
+            "--count",
+            help="Count every piece and find every largest size first; stopped, it goes on later.",
+        ),
+    ] = False,
     explain: Explain = False,
     picture: PictureFile = None,
     values: GreyValues = False,
@@ -97,10 +104,10 @@ def match(
         needed=needed,
         unit=unit,
     )
-    if on_terminal():  # the first question about a shape takes long; nobody else is told
+    if count:
         from stash.usecases.sizes_ahead import in_portions  # noqa: PLC0415
 
-        with counted_work("Trying pieces on scraps") as tell:
+        with counted_work("Counting pieces") as tell:
             for done, total in in_portions(store, request.template, request.rule):
                 tell(done, total, "")
     if sizes:
@@ -117,6 +124,7 @@ def match(
         print_json(match_body(answer))
         return
     _say_match(answer, explain=explain, unit=unit)
+    _say_uncounted(answer)
     if answer.count.undecided:
         say(f"Some of those that can go in may be one cloth: {answer.count}. Look: stash twins")
     if side := side_words(request.template):
@@ -225,11 +233,13 @@ def match_body(answer: MatchAnswer) -> dict[str, Any]:
                 "fabric": one.fabric,
                 "verdict": one.verdict,
                 "reasons": [reason_body(reason) for reason in one.reasons],
-                "largest_size_in": round(one.largest_size_in, 4),
+                "largest_size_in": round(one.largest_size_in, 4) if one.sized else None,
                 "near_miss": one.near_miss,
             }
             for one in answer.cannot
         ],
+        "uncounted": answer.uncounted,
+        "unsized": answer.unsized,
     }
 
 
@@ -241,6 +251,8 @@ def _line_body(one: FabricMatch) -> dict[str, Any]:
                 "scrap": scrap.scrap,
                 "pieces": scrap.pieces,
                 "largest_size_in": round(scrap.largest_size_in, 4),
+                "counted": scrap.counted,
+                "sized": scrap.sized,
                 "bin": scrap.place,
             }
             for scrap in one.scraps
@@ -306,6 +318,15 @@ def _answer_sizes(
         say(f"What may be one cloth counts once: {steps[0].count} in all. Look: stash twins")
 
 
+def _say_uncounted(answer: MatchAnswer) -> None:
+    if answer.uncounted or answer.unsized:
+        say()
+        say(
+            "“At least” and “?” stand where it is not counted yet how many pieces a scrap gives, "
+            f"or how large ({answer.uncounted} and {answer.unsized} scraps). To count: --count"
+        )
+
+
 def _say_match(answer: MatchAnswer, *, explain: bool, unit: str) -> None:
     can = len(answer.can_go_in)
     say(f"{_fabrics(can)} can go in" + (f" of {answer.needed} needed" if answer.needed else ""))
@@ -334,10 +355,11 @@ def _fabrics(count: int) -> str:
 
 
 def _match_row(one: FabricMatch, *, explain: bool, unit: str) -> list[str]:
+    least = "" if all(scrap.counted for scrap in one.scraps) else "at least "
     return [
         str(one.fabric),
-        str(sum(scrap.pieces for scrap in one.scraps)),
-        _number(down_words(one.largest_size_in, unit=unit), unit),
+        least + str(sum(scrap.pieces for scrap in one.scraps)),
+        _number(down_words(one.largest_size_in, unit=unit), unit) if one.sized else "?",
         ", ".join(f"#{scrap.scrap}" for scrap in one.scraps),
         _why(one.reasons, explain=explain),
     ]
@@ -347,7 +369,7 @@ def _miss_row(one: FabricMatch, *, explain: bool, unit: str) -> list[str]:
     return [
         str(one.fabric),
         _said(one.verdict),
-        _number(down_words(one.largest_size_in, unit=unit), unit),
+        _number(down_words(one.largest_size_in, unit=unit), unit) if one.sized else "?",
         _why(one.reasons, explain=explain),
     ]
 

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from stash.cli.messages import print_table, say
-from stash.units import area_words
+from stash.quilt.standard_cuts import cut_words
+from stash.units import area_words, said_size
 
 if TYPE_CHECKING:
-    from stash.quilt.allocation import Change
+    from stash.quilt.changes import Change
+    from stash.quilt.feasibility import Enough
     from stash.quilt.layout import Arrangement
     from stash.quilt.plan import Quilt
     from stash.usecases.quilt_allot import AllotAnswer
     from stash.usecases.quilt_cut import CutAnswer, Progress
-    from stash.usecases.quilt_enough import EnoughAnswer
+    from stash.usecases.quilt_enough import EnoughAnswer, Growth
 
 __all__ = [
     "allot_record", "counted", "cut_record", "enough_record", "layout_record", "progress_record",
@@ -35,37 +37,94 @@ def say_plan(plan: Mapping[str, Any], *, unit: str) -> None:
         say(words)
 
 
-def change_text(change: Change) -> str:
-    """Say one kind of change in a sentence."""
-    amounts = change.amounts
-    if change.kind == "buy":
-        total = sum(amounts.values())
-        parts = [f"{count} {name}" for name, count in amounts.items() if name != "any"]
-        detail = f" ({', '.join(parts)})" if parts else ""
-        return f"Add {counted(total, 'more fabric')} of which a piece can be cut{detail}."
-    if change.kind == "release":
-        parts = [f"{counted(count, 'scrap')} from “{name}”" for name, count in amounts.items()]
-        return f"Take {' and '.join(parts)}: {', '.join(map(str, change.scraps))}."
-    if change.kind == "decide":
-        scraps = ", ".join(map(str, change.scraps[:24])) + (" ..." if change.scraps[24:] else "")
-        gain = counted(amounts["pieces"], "more piece")
-        helps = f"give {gain}" if amounts["pieces"] else "help"
-        return (
-            f"Look at what may be one cloth (stash twins): answers about scraps {scraps} {helps} "
-            "if they are different."
-        )
-    if change.kind == "limit":
-        return f"Allow {amounts['limit']} pieces of one fabric."
-    if change.kind == "shares":
-        parts = [
-            f"{abs(count)} {'fewer' if count < 0 else 'more'} {name}"
-            for name, count in amounts.items()
-        ]
-        return f"Let the palette bend: {', '.join(parts)} than it allows."
-    return f"Make it smaller: at most {counted(amounts['pieces'], 'piece')}."
+def change_text(change: Change, quilt: str, *, unit: str = "in") -> str:
+    """Say one kind of change in a sentence, with the command that makes it."""
+    words = _CHANGES[change.kind](change, unit)
+    option = _OPTIONS.get(change.kind)
+    return f"{words} {option(change).format(quilt=quilt)}" if option else words
 
 
-def changes_record(changes: Sequence[Change]) -> list[dict[str, Any]]:
+def _fewer_text(change: Change, _unit: str) -> str:
+    pieces = counted(change.amounts["pieces"], "piece")
+    rows = change.amounts.get("rows")
+    return f"Make it {counted(rows, 'row')}: {pieces}." if rows else f"Make it smaller: {pieces}."
+
+
+def _decide_text(change: Change, _unit: str) -> str:
+    scraps = ", ".join(map(str, change.scraps[:24])) + (" ..." if change.scraps[24:] else "")
+    more = change.amounts["pieces"]
+    helps = f"give {counted(more, 'more piece')}" if more else "help"
+    return (
+        f"Look at what may be one cloth (stash twins): answers about scraps {scraps} {helps} "
+        "if they are different."
+    )
+
+
+def _look_twice_text(change: Change, _unit: str) -> str:
+    scraps = ", ".join(map(str, change.scraps))
+    pieces = counted(change.amounts["pieces"], "piece")
+    return f"Look twice at scraps {scraps} and take them: {pieces}."
+
+
+def _shares_text(change: Change, _unit: str) -> str:
+    parts = [
+        f"{abs(count)} {'fewer' if count < 0 else 'more'} {name}"
+        for name, count in change.amounts.items()
+    ]
+    return f"Let the amounts bend: {', '.join(parts)} than they allow."
+
+
+def _release_text(change: Change, _unit: str) -> str:
+    parts = [f"{counted(count, 'scrap')} from “{name}”" for name, count in change.amounts.items()]
+    return f"Take {' and '.join(parts)}: {', '.join(map(str, change.scraps))}."
+
+
+def _buy_text(change: Change, unit: str) -> str:
+    if not any(one.cut.name for one in change.purchases):
+        total = sum(change.amounts.values())
+        named = [f"{count} {name}" for name, count in change.amounts.items() if name != "any"]
+        detail = f" ({', '.join(named)})" if named else ""
+        return f"Buy {counted(total, 'more fabric')}{detail}, larger than the cuts that are sold."
+    parts = []
+    for one in change.purchases:
+        cut, pieces = cut_words(one.cut.name, unit=unit), counted(one.pieces_each, "piece")
+        fabrics = counted(one.fabrics, f"{_part(one.part)}fabric")
+        parts.append(f"{fabrics}, a {cut} of each ({pieces})")
+    return f"Buy {'; '.join(parts)}."
+
+
+def _part(part: str) -> str:
+    return "" if part == "any" else f"{part} "
+
+
+_CHANGES: Mapping[str, Callable[[Change, str], str]] = {
+    "fewer": _fewer_text,
+    "size": lambda change, unit: (
+        f"Make the piece smaller: {said_size(change.size, unit=unit)} finished."
+    ),
+    "decide": _decide_text,
+    "borderline": _look_twice_text,
+    "shares": _shares_text,
+    "limit": lambda change, _: f"Allow {change.amounts['limit']} pieces of one fabric.",
+    "release": _release_text,
+    "buy": _buy_text,
+}
+_OPTIONS: Mapping[str, Callable[[Change], str]] = {
+    "fewer": lambda change: (
+        f"(stash quilt change “{{quilt}}” --rows {change.amounts['rows']})"
+        if "rows" in change.amounts
+        else ""
+    ),
+    "size": lambda change: f"(stash quilt change “{{quilt}}” --size '{change.size}')",
+    "borderline": lambda _: "(stash quilt change “{quilt}” --borderline)",
+    "shares": lambda _: "(stash quilt change “{quilt}” --amount 'NAME LEAST-MOST')",
+    "limit": lambda change: (
+        f"(stash quilt change “{{quilt}}” --limit-per-fabric {change.amounts['limit']})"
+    ),
+}
+
+
+def changes_record(changes: Sequence[Change], quilt: str) -> list[dict[str, Any]]:
     """Give changes for JSON."""
     return [
         {
@@ -73,21 +132,22 @@ def changes_record(changes: Sequence[Change]) -> list[dict[str, Any]]:
             "amounts": dict(change.amounts),
             "scraps": list(change.scraps),
             "enough": change.enough,
-            "text": change_text(change),
+            "size": change.size or None,
+            "text": change_text(change, quilt),
         }
         for change in changes
     ]
 
 
-def _say_changes(changes: Sequence[Change]) -> None:
+def _say_changes(changes: Sequence[Change], quilt: str, *, unit: str) -> None:
     if any(change.enough for change in changes):
         say("Any one of these makes it possible:")
     for change in changes:
         if change.enough:
-            say(f"  - {change_text(change)}")
+            say(f"  - {change_text(change, quilt, unit=unit)}")
     for change in changes:
         if not change.enough:
-            say(f"Not enough by itself: {change_text(change)}")
+            say(f"Not enough by itself: {change_text(change, quilt, unit=unit)}")
 
 
 def enough_record(answer: EnoughAnswer) -> dict[str, Any]:
@@ -96,7 +156,13 @@ def enough_record(answer: EnoughAnswer) -> dict[str, Any]:
     return {
         "quilt": answer.quilt.name,
         "possible": one.possible,
-        "pieces": {"needed": one.pieces_needed, "available": one.pieces, "short": one.short},
+        "pieces": {
+            "needed": one.pieces_needed,
+            "available": one.pieces,
+            "short": one.short,
+        },
+        "pieces_cut": one.pieces_cut,
+        "uncounted": answer.uncounted,
         "fabrics": {
             "needed": one.fabrics_needed,
             "available": one.fabrics,
@@ -111,16 +177,16 @@ def enough_record(answer: EnoughAnswer) -> dict[str, Any]:
                 "pieces": part.pieces,
                 "least": part.least,
                 "most": part.most,
+                "cut": part.cut,
                 "short": part.short,
             }
             for part in one.parts
         ],
-        "one_row_more": {
-            "possible": answer.one_row_more,
-            "pieces": answer.pieces_one_row_more,
-        },
-        "largest": {"rows": answer.most_rows, "pieces": answer.most_pieces},
-        "changes": changes_record(one.changes),
+        "one_row_more": _growth_record(answer.rows),
+        "one_piece_wider": _growth_record(answer.across),
+        "largest": {"rows": answer.rows.most, "pieces": answer.most_pieces},
+        "widest": {"across": answer.across.most},
+        "changes": changes_record(one.changes, answer.quilt.name),
         "substitutes": [
             {
                 "part": sub.part,
@@ -137,7 +203,7 @@ def enough_record(answer: EnoughAnswer) -> dict[str, Any]:
             {
                 "part": buy.part,
                 "fabrics": buy.fabrics,
-                "cut": buy.cut or None,
+                "cut": buy.cut.name or None,
                 "pieces_each": buy.pieces_each,
             }
             for buy in answer.to_buy
@@ -145,48 +211,62 @@ def enough_record(answer: EnoughAnswer) -> dict[str, Any]:
     }
 
 
+def _growth_record(growth: Growth) -> dict[str, Any]:
+    return {"possible": growth.possible, "pieces": growth.pieces}
+
+
 def say_enough(answer: EnoughAnswer, *, unit: str = "in") -> None:
     """Say whether there is enough, and what to do when there is not."""
-    from stash.quilt.standard_cuts import cut_words  # noqa: PLC0415 - light, but only here
-
     one = answer.enough
     verdict = "Yes, there is enough" if one.possible else "No, it cannot be made as planned"
     say(f"{verdict} for “{answer.quilt.name}”.")
     say(
         f"It needs {counted(one.pieces_needed, 'piece')} of at least "
-        f"{counted(one.fabrics_needed, 'fabric')}; the stash gives "
-        f"{counted(one.pieces, 'piece')} of {one.fabric_count}."
+        f"{counted(one.fabrics_needed, 'fabric')}; {_cut_already(one)}the stash gives "
+        f"{'at least ' if answer.uncounted else ''}{counted(one.pieces, 'piece')}"
+        f"{' more' if one.pieces_cut else ''} of {one.fabric_count}."
     )
+    if answer.uncounted:
+        say(f"{counted(answer.uncounted, 'scrap')} are not counted out yet. To count: --count")
     rows = [
         [
             part.name, part.by, str(part.fabrics), str(part.pieces),
+            *([str(part.cut)] if one.pieces_cut else []),
             "" if part.least is None else f"{part.least} to {part.most}",
             str(part.short) if part.short else "",
         ]
         for part in one.parts
     ]  # fmt: skip
     if rows:
-        print_table(["part", "by", "fabrics", "pieces", "wanted", "short"], rows)
-    if answer.one_row_more:
-        say(f"One row more ({answer.pieces_one_row_more} pieces) is possible too.")
-    elif one.possible:
-        say("One row more is not possible.")
-    if answer.most_rows:
-        say(f"The longest quilt so wide has {counted(answer.most_rows, 'row')}.")
-    _say_changes(one.changes)
-    for buy in answer.to_buy:
-        part = "" if buy.part == "any" else f"{buy.part} "
-        how = (
-            f"a {cut_words(buy.cut, unit=unit)} of each gives {counted(buy.pieces_each, 'piece')}"
-            if buy.cut
-            else "no usual cut is large enough for this piece"
-        )
-        say(f"To buy: {counted(buy.fabrics, f'{part}fabric')}; {how}.")
+        cut = ["cut"] if one.pieces_cut else []
+        print_table(["part", "by", "fabrics", "pieces", *cut, "wanted", "short"], rows)
+    _say_growth(answer)
+    _say_changes(one.changes, answer.quilt.name, unit=unit)
     for sub in answer.substitutes:
         say(
             f"Near {sub.part}: scrap {sub.scrap} ({sub.value} {sub.family}, "
             f"{sub.distance_de00:.0f} away); left out because {sub.why_not}."
         )
+
+
+def _cut_already(one: Enough) -> str:
+    if not one.pieces_cut:
+        return ""
+    return f"{one.pieces_cut} {'is' if one.pieces_cut == 1 else 'are'} cut, "
+
+
+def _say_growth(answer: EnoughAnswer) -> None:
+    least = "at least " if answer.uncounted else ""
+    if answer.rows.possible:
+        say(f"One row more ({answer.rows.pieces} pieces) is possible too.")
+    elif answer.enough.possible:
+        say("One row more is not possible.")
+    if answer.rows.most:
+        say(f"The longest quilt so wide has {least}{counted(answer.rows.most, 'row')}.")
+    if answer.across.possible:
+        say(f"Rows of {answer.across.count} ({answer.across.pieces} pieces) are possible too.")
+    if answer.across.most:
+        say(f"The widest quilt so long has rows of {least}{answer.across.most}.")
 
 
 def allot_record(answer: AllotAnswer) -> dict[str, Any]:
@@ -209,7 +289,8 @@ def allot_record(answer: AllotAnswer) -> dict[str, Any]:
         "optimal": answer.possible and answer.gap <= 1e-4,
         "borderline_pieces": answer.reluctant,
         "shares": dict(answer.quilt.count_by("amount")) if answer.possible else {},
-        "changes": changes_record(answer.changes),
+        "reserve": {"rows": answer.reserve_rows, "pieces": len(answer.quilt.reserve)},
+        "changes": changes_record(answer.changes, answer.quilt.name),
     }
 
 
@@ -218,7 +299,7 @@ def say_allot(answer: AllotAnswer, *, unit: str = "in") -> None:
     name = answer.quilt.name
     if not answer.possible:
         say(f"“{name}” cannot be made as planned.")
-        _say_changes(answer.changes)
+        _say_changes(answer.changes, name, unit=unit)
         return
     pieces = answer.quilt.pieces
     scraps = len({piece.scrap for piece in pieces})
@@ -227,6 +308,9 @@ def say_allot(answer: AllotAnswer, *, unit: str = "in") -> None:
         f"{counted(len(pieces), 'piece')} of “{name}” come from {counted(scraps, 'scrap')} of "
         f"{counted(fabrics, 'fabric')}; they are held for it now."
     )
+    if answer.quilt.reserve:
+        held = counted(len(answer.quilt.reserve), "piece")
+        say(f"Held back besides: {held}, enough for {counted(answer.reserve_rows, 'row')} more.")
     sure = (
         "no choice opens less"
         if answer.gap <= 1e-4
@@ -329,6 +413,10 @@ def progress_record(progress: Progress) -> dict[str, Any]:
         "cut": progress.cut,
         "to_cut": progress.to_cut,
         "missing": progress.missing,
+        "spare": progress.spare,
+        "spoilt": progress.spoilt,
+        "sewn": progress.sewn,
+        "reserve": progress.reserve,
         "scraps_gone": list(progress.gone),
     }
 
@@ -339,6 +427,13 @@ def say_progress(progress: Progress) -> None:
         f"{progress.cut} of {counted(progress.needed, 'piece')} cut, {progress.to_cut} to cut, "
         f"{progress.missing} missing."
     )
+    beside = [
+        (progress.sewn, "sewn"), (progress.spare, "cut and without a place"),
+        (progress.spoilt, "spoilt"), (progress.reserve, "held back for more rows"),
+    ]  # fmt: skip
+    told = [f"{count} {words}" for count, words in beside if count]
+    if told:
+        say(f"Besides: {', '.join(told)}.")
     if progress.gone:
         gone = ", ".join(map(str, progress.gone[:8]))
         say(f"Gone since they were allotted: scraps {gone}. Allot the quilt again.")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
-from stash.cli import sheet_commands
+from stash.cli import quilt_changes, sheet_commands
 from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import (
     GrainTolerance,
@@ -21,6 +21,7 @@ from stash.cli.options import (
     Unit,
 )
 from stash.cli.progress import watched_work
+from stash.cli.quilt_words import three_shares
 from stash.errors import PlanError
 from stash.units import parse_length, parse_pair, said_size, with_unit
 from stash.usecases.scrap_numbers import scrap_numbers
@@ -52,6 +53,7 @@ ChartFile = Annotated[
 def register(app: typer.Typer) -> None:
     """Add these commands to the app."""
     sheet_commands.register_quilt(_quilt)
+    quilt_changes.register(_quilt)
     app.add_typer(_quilt)
 
 
@@ -87,7 +89,7 @@ def make(
         bool, typer.Option(help="Take fabrics to look at twice where those that belong run out.")
     ] = False,
     again: Annotated[
-        bool, typer.Option("--replace", help="Plan a quilt of that name anew.")
+        bool, typer.Option("--replace", help="Plan a quilt of that name anew; what is cut stays.")
     ] = False,
     unit: Unit = "in",
     as_json: Json = False,
@@ -119,25 +121,40 @@ def make(
         grain_tolerance_deg=grain_tolerance,
         shrink_share=shrink / 100,
         borderline=borderline,
-        values=_three_shares(values),
-        replace=again,
+        values=three_shares(values),
     )
-    quilt = make_quilt(open_store(home), request)
-    record = plan_record(quilt, pattern_of(quilt.plan))
+    if again:
+        from stash.usecases.change_quilt import replan_quilt  # noqa: PLC0415
+
+        changed = replan_quilt(open_store(home), request)
+        quilt, effects = changed.quilt, changed.effects
+    else:
+        quilt, effects = make_quilt(open_store(home), request), ()
+    record = {**plan_record(quilt, pattern_of(quilt.plan)), "effects": list(effects)}
     if as_json:
         print_json(record)
     else:
         say_plan(record, unit=unit)
+        for effect in effects:
+            say(effect)
 
 
 @_quilt.command("enough")
-def enough(name: QuiltName, home: Home = None, unit: Unit = "in", as_json: Json = False) -> None:
-    """Have I enough? Said before sewing starts, with what would help."""
+def enough(
+    name: QuiltName,
+    home: Home = None,
+    count: Annotated[
+        bool, typer.Option("--count", help="Count all pieces first, not only as many as it takes.")
+    ] = False,
+    unit: Unit = "in",
+    as_json: Json = False,
+) -> None:
+    """Have I enough? Said before sewing starts and at every stage, with what would help."""
     from stash.cli.quilt_answers import enough_record, say_enough  # noqa: PLC0415
     from stash.usecases.quilt_enough import enough_for  # noqa: PLC0415 - loads scipy
 
     with watched_work("Counting pieces"):
-        answer = enough_for(_store(home), name)
+        answer = enough_for(_store(home), name, count=count)
     if as_json:
         print_json(enough_record(answer))
     else:
@@ -145,13 +162,21 @@ def enough(name: QuiltName, home: Home = None, unit: Unit = "in", as_json: Json 
 
 
 @_quilt.command("allot")
-def allot(name: QuiltName, home: Home = None, unit: Unit = "in", as_json: Json = False) -> None:
-    """Choose which scrap gives which pieces, and hold those scraps."""
+def allot(
+    name: QuiltName,
+    home: Home = None,
+    fill: Annotated[
+        bool, typer.Option("--fill", help="Keep all that is chosen; find only what is missing.")
+    ] = False,
+    unit: Unit = "in",
+    as_json: Json = False,
+) -> None:
+    """Choose which scrap gives which pieces, and hold them. What is cut stays."""
     from stash.cli.quilt_answers import allot_record, say_allot  # noqa: PLC0415
     from stash.usecases.quilt_allot import allot_quilt  # noqa: PLC0415 - loads scipy
 
     with watched_work("Choosing scraps"):
-        answer = allot_quilt(_store(home), name)
+        answer = allot_quilt(_store(home), name, fill=fill)
     if as_json:
         print_json(allot_record(answer))
     else:
@@ -345,22 +370,6 @@ def _draw(
     for file in (picture, chart):
         if file is not None and not quiet:
             say(f"Written: {file}")
-
-
-def _three_shares(text: str) -> dict[str, float] | None:
-    if not text:
-        return None
-    parts = text.replace("%", "").split(",")
-    try:
-        numbers = [float(part) / 100 for part in parts]
-    except ValueError:
-        numbers = []
-    if len(numbers) != 3 or min(numbers) < 0 or abs(sum(numbers) - 1) > 0.02:
-        raise PlanError(
-            f"“{text}” are not three shares; write light, medium and dark in per cent that make "
-            "100, such as 30,40,30."
-        )
-    return dict(zip(("light", "medium", "dark"), numbers, strict=True))
 
 
 def _pair(text: str) -> tuple[str, str]:

@@ -105,10 +105,9 @@ class SettingError(PlanError):
 class PlanUndecidedError(PlanError):
     """The search for an allotment ended with neither a plan nor a proof that there is none."""
 
-    def __init__(self, seconds: float) -> None:
-        self.seconds = seconds
+    def __init__(self) -> None:
         super().__init__(
-            f"I could not decide within {seconds:g} seconds whether these scraps make the quilt. "
+            "I could not find out in a reasonable number of steps how these scraps make the quilt. "
             "Ask for fewer rows or wider shares."
         )
 

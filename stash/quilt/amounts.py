@@ -9,13 +9,22 @@ import numpy as np
 from stash.colour.appearance import Appearance
 from stash.colour.cloth_family import cloth_families
 from stash.colour.difference import large_difference
+from stash.colour.naming import FAMILIES
 from stash.colour.naming import NEUTRALS as NEUTRAL_FAMILIES
 from stash.colour.palette import Amount, Palette
 from stash.colour.spaces import Lab
 from stash.colour.tones import tone_member
 from stash.quilt.supply import Share
 
-__all__ = ["NEUTRALS", "amount_of", "part_names", "shares_of", "value_shares"]
+__all__ = [
+    "NEUTRALS",
+    "amount_of",
+    "part_names",
+    "shares_of",
+    "shares_wished",
+    "value_shares",
+    "what_amounts_are_of",
+]
 
 # 60 : 30 : 10 is known from interior design and dress (S88 of docs/sources.md); no quilting
 # source was found, so it is a soft default with a wide tolerance.
@@ -24,6 +33,7 @@ _TOLERANCE = 0.5  # each way, of the share itself
 _VALUE_TOLERANCE = 0.05  # of the whole quilt
 _OF_TONE = 0.5  # how far a cloth must be of the tone a family is asked for in; judgement
 NEUTRALS = "neutrals"
+_VALUES = ("light", "medium", "dark")
 _OTHER = "other"
 
 
@@ -61,6 +71,32 @@ def value_shares(values: Mapping[str, float]) -> tuple[Share, ...]:
         Share("value", name, max(0.0, share - _VALUE_TOLERANCE), min(1.0, share + _VALUE_TOLERANCE))
         for name, share in values.items()
     )
+
+
+def what_amounts_are_of(palette: Palette | None, name: str) -> str:
+    """Say what a name stands for where amounts are wished: ``amount``, ``value`` or ``family``.
+
+    Empty where it is none of them.
+    """
+    if palette is not None and name in (*part_names(palette), NEUTRALS):
+        return "amount"
+    if name in _VALUES:
+        return "value"
+    return "family" if name in FAMILIES else ""
+
+
+def shares_wished(
+    shares: Sequence[Share],
+    palette: Palette | None,
+    amounts: Mapping[str, tuple[float, float]],
+) -> tuple[Share, ...]:
+    """Give the shares with those that were said in numbers in place of what a palette means."""
+    said = tuple(
+        Share(what_amounts_are_of(palette, name) or "family", name, least, most)
+        for name, (least, most) in amounts.items()
+    )
+    names = {(one.by, one.name) for one in said}
+    return (*(one for one in shares if (one.by, one.name) not in names), *said)
 
 
 def amount_of(palette: Palette, looks: Sequence[Appearance]) -> tuple[str, ...]:

@@ -21,7 +21,7 @@ from stash.quilt.remainder import KNIFE_ERROR_IN, LEAST_IN, remainders
 from stash.shape.layout import is_sound
 from stash.shape.nesting import Effort, fill
 from stash.shape.outline import Outline, outline_of
-from stash.shape.piece_fit import Placement, find_placement
+from stash.shape.piece_fit import FitAnswer, Placement, find_placement
 from stash.shape.rows import rings_of
 from stash.shape.straight_cuts import edge_directions
 from stash.shape.template import Template
@@ -121,12 +121,7 @@ def _best(
     known = find_placement(outline, rule.template, turning=rule.turning)
     if known.placement is None:
         return (), 0
-    small = outline.area_sq_in < 2 * rule.template.cut_polygon().area
-    full: tuple[Placement, ...] = (known.placement,)
-    if not small:
-        full = fill(
-            outline, rule.template, turning=rule.turning, effort=_QUICK, known=known
-        ).placements
+    full = _full(outline, rule, pieces, known)
     if len(full) > pieces:
         full = _apart(outline, rule, full) or full
     further = max(0, len(full) - pieces)
@@ -144,6 +139,22 @@ def _best(
         if kept >= further:
             break
     return best.placements, kept
+
+
+def _full(
+    outline: Outline, rule: TableRule, pieces: int, known: FitAnswer
+) -> tuple[Placement, ...]:
+    """Lay the scrap full, with the search by which pieces are counted where the quick is short."""
+    full: tuple[Placement, ...] = (known.placement,) if known.placement else ()
+    if outline.area_sq_in < 2 * rule.template.cut_polygon().area:
+        return full
+    for effort in (_QUICK, Effort()):
+        full = fill(
+            outline, rule.template, turning=rule.turning, effort=effort, known=known
+        ).placements
+        if len(full) >= pieces:
+            break
+    return full
 
 
 def _apart(outline: Outline, rule: TableRule, full: tuple[Placement, ...]) -> tuple[Placement, ...]:

@@ -41,6 +41,18 @@ class Plan:
         Whether fabrics to look at twice may be taken when those that belong run out.
     values : mapping
         Wanted shares of light, medium and dark pieces; empty when left open.
+    surely, never : tuple of int
+        Fabrics that must be in it, and that must not.
+    kinds, bins, tones : tuple of str
+        Only these kinds of print, bins and values are taken; all where empty.
+    amounts : mapping
+        Least and most of a palette part as shares 0..1, in place of what its amount means.
+    many_fabrics : bool or None
+        As many different fabrics as there are; None does so where there is no limit.
+    scraps_first : bool
+        Whether yardage is cut only where scraps run out.
+    reserve_rows : int
+        For so many rows more, fabrics of the same colours are held back.
     """
 
     template: str
@@ -56,6 +68,24 @@ class Plan:
     shrink_share: float = 0.03
     borderline: bool = False
     values: Mapping[str, float] | None = None
+    surely: tuple[int, ...] = ()
+    never: tuple[int, ...] = ()
+    kinds: tuple[str, ...] = ()
+    bins: tuple[str, ...] = ()
+    tones: tuple[str, ...] = ()
+    amounts: Mapping[str, tuple[float, float]] | None = None
+    many_fabrics: bool | None = None
+    scraps_first: bool = False
+    reserve_rows: int = 0
+
+    @property
+    def uses_many(self) -> bool:
+        """Whether as many different fabrics are used as there are."""
+        return self.limit is None if self.many_fabrics is None else self.many_fabrics
+
+    def cuts_alike(self, other: Plan) -> bool:
+        """Whether pieces cut for one of two plans are those of the other."""
+        return _how_cut(self) == _how_cut(other)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +172,14 @@ class Quilt:
         Seed of the layout.
     set_aside : bool
         Whether it rests; then it holds no scrap.
+    reserve : tuple of QuiltPiece
+        Held back for rows that may be added, not part of the quilt.
+    spare : tuple of QuiltPiece
+        Cut, but in no place of the quilt.
+    spoilt : tuple of QuiltPiece
+        Cut and lost.
+    sewn : tuple of str
+        Names of the places that are sewn.
     """
 
     name: str
@@ -152,13 +190,27 @@ class Quilt:
     pinned: tuple[str, ...] = ()
     seed: int = 0
     set_aside: bool = False
+    reserve: tuple[QuiltPiece, ...] = ()
+    spare: tuple[QuiltPiece, ...] = ()
+    spoilt: tuple[QuiltPiece, ...] = ()
+    sewn: tuple[str, ...] = ()
+
+    @property
+    def held_pieces(self) -> tuple[QuiltPiece, ...]:
+        """Pieces that still lie on scraps and are this quilt's."""
+        if self.set_aside:
+            return ()
+        return tuple(one for one in (*self.pieces, *self.reserve) if not one.cut and one.scrap)
 
     @property
     def held_scraps(self) -> frozenset[int]:
         """Scraps that still have pieces to give to this quilt."""
-        if self.set_aside:
-            return frozenset()
-        return frozenset(piece.scrap for piece in self.pieces if not piece.cut)
+        return frozenset(piece.scrap for piece in self.held_pieces)
+
+    @property
+    def cut_pieces(self) -> tuple[QuiltPiece, ...]:
+        """Pieces that are cut, those without a place too."""
+        return (*(piece for piece in self.pieces if piece.cut), *self.spare)
 
     @property
     def cut_count(self) -> int:
@@ -196,6 +248,10 @@ class Quilt:
             "pinned": list(self.pinned),
             "seed": self.seed,
             "set_aside": self.set_aside,
+            "reserve": [asdict(piece) for piece in self.reserve],
+            "spare": [asdict(piece) for piece in self.spare],
+            "spoilt": [asdict(piece) for piece in self.spoilt],
+            "sewn": list(self.sewn),
         }
 
     @classmethod
@@ -210,18 +266,37 @@ class Quilt:
         try:
             return cls(
                 name,
-                Plan(**record["plan"]),
+                _plan(record["plan"]),
                 tuple(_piece(piece) for piece in record["pieces"]),
                 float(record["gap"]),
                 tuple(record["piece_at"]),
                 tuple(record["pinned"]),
                 int(record["seed"]),
                 bool(record["set_aside"]),
+                reserve=tuple(_piece(piece) for piece in record.get("reserve", ())),
+                spare=tuple(_piece(piece) for piece in record.get("spare", ())),
+                spoilt=tuple(_piece(piece) for piece in record.get("spoilt", ())),
+                sewn=tuple(record.get("sewn", ())),
             )
         except (KeyError, TypeError, ValueError) as problem:
             raise PlanError(
                 f"The record of the quilt “{name}” cannot be read; make the quilt again."
             ) from problem
+
+
+def _plan(record: Mapping[str, Any]) -> Plan:
+    lists = {
+        name: tuple(record[name])
+        for name in ("surely", "never", "kinds", "bins", "tones")
+        if name in record
+    }
+    amounts = {name: (low, high) for name, (low, high) in (record.get("amounts") or {}).items()}
+    return Plan(**{**record, **lists, "amounts": amounts or None})
+
+
+def _how_cut(plan: Plan) -> tuple[object, ...]:
+    tolerance = plan.grain_tolerance_deg
+    return (plan.template, plan.size, plan.seam_allowance_in, tolerance, plan.shrink_share)
 
 
 def _piece(record: Mapping[str, Any]) -> QuiltPiece:

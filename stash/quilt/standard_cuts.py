@@ -1,13 +1,12 @@
-"""The cuts shops sell, smallest first, and how many to buy."""
+"""The cuts shops sell, smallest first."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from stash.units import length_words, size_words
 
-__all__ = ["STANDARD_CUTS", "StandardCut", "cut_to_buy", "cut_words"]
+__all__ = ["STANDARD_CUTS", "StandardCut", "cut_words"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,30 +46,3 @@ def cut_words(name: str, *, unit: str = "in") -> str:
     if known.width_in == known.height_in:
         return f"{length_words(known.width_in, unit=unit)} square"
     return f"{name} ({size_words(known.width_in, known.height_in, unit=unit)})"
-
-
-def cut_to_buy(
-    pieces_of: Callable[[StandardCut], int], wanted: int
-) -> tuple[StandardCut, int] | None:
-    """Give the smallest cut that yields the wanted pieces, or the best there is.
-
-    Parameters
-    ----------
-    pieces_of : callable
-        Pieces of the template a cut gives.
-    wanted : int
-        Pieces wanted of one fabric.
-
-    Returns
-    -------
-    (cut, pieces) or None
-        None when the template does not fit on any of them.
-    """
-    best: tuple[StandardCut, int] | None = None
-    for cut in STANDARD_CUTS:
-        given = pieces_of(cut)
-        if given >= wanted:
-            return cut, given
-        if best is None or given > best[1]:
-            best = (cut, given)
-    return best if best and best[1] else None

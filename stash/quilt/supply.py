@@ -99,9 +99,46 @@ class Wish:
         How much of each part of the palette.
     undecided : Undecided
         Fabrics that may be one cloth: the limit holds for them together.
+    done : tuple of Supply
+        Pieces that are cut already, ``pieces`` of each: they count towards all of it and stay.
+    many_fabrics : bool
+        Whether as many different fabrics are to be used as there are.
+    surely : tuple of int
+        Fabrics of which a piece at least is wanted.
     """
 
     pieces: int
     limit: int | None = None
     shares: tuple[Share, ...] = ()
     undecided: Undecided = ALL_DECIDED
+    done: tuple[Supply, ...] = ()
+    many_fabrics: bool = False
+    surely: tuple[int, ...] = ()
+
+    @property
+    def surely_yet(self) -> frozenset[int]:
+        """Fabrics of which a piece at least is wanted and none is cut."""
+        return frozenset(self.surely) - {one.fabric for one in self.done}
+
+    @property
+    def done_pieces(self) -> int:
+        """Pieces that are cut."""
+        return sum(one.pieces for one in self.done)
+
+    @property
+    def to_choose(self) -> int:
+        """Pieces that have yet to be found."""
+        return max(0, self.pieces - self.done_pieces)
+
+    def done_of(self, share: Share) -> int:
+        """Count the cut pieces that count towards a share."""
+        return sum(one.pieces for one in self.done if one.has(share))
+
+    def limits_of(self, share: Share) -> tuple[int, int]:
+        """Give the fewest and most pieces of a share that may yet be chosen.
+
+        What is cut cannot be taken back: where it goes beyond the share, no more is added.
+        """
+        done = self.done_of(share)
+        least, most = share.least_of(self.pieces), share.most_of(self.pieces)
+        return max(0, least - done), max(0, most - done)

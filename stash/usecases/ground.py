@@ -35,6 +35,8 @@ class Ground:
         The scraps that are not cut up, by fabric.
     places : sequence of str
         Their bins.
+    areas : float64, shape (n,)
+        Square inches.
     starts : int64, shape (m,)
         Where each fabric's scraps begin.
     table : FabricTable
@@ -43,6 +45,7 @@ class Ground:
 
     numbers: NDArray[np.int64]
     places: Sequence[str]
+    areas: FloatArray
     starts: NDArray[np.int64]
     table: FabricTable
 
@@ -69,6 +72,7 @@ def _laid_out(store: AskedStore) -> Ground:
     return Ground(
         scraps.number[order],
         [scraps.places[place] for place in order.tolist()],
+        scraps.area[order],
         starts.astype(np.int64),
         table_of_columns(fabrics[starts], scraps.looks.taken(order[largest]), naming),
     )

@@ -16,18 +16,13 @@ from stash.colour.spaces import FloatArray
 from stash.colour.verdict import FabricVerdict, Judgement, Reason, judge, judge_table
 from stash.quilt.one_cloth import FabricCount
 from stash.scrap import Scrap
-from stash.shape.template import Template, families, make_template
+from stash.shape.template import Template
 from stash.units import CM_PER_INCH, down_words, length_words, round_down
 from stash.usecases.ground import Ground, fabric_colours, ground_of
-from stash.usecases.piece_counts import (
-    CutRule,
-    count_key,
-    kept_sizes,
-    largest_sizes,
-    piece_counts,
-)
-from stash.usecases.ports import AskedStore, SizeKey, Store
+from stash.usecases.piece_counts import CutRule
+from stash.usecases.ports import AskedStore, Store
 from stash.usecases.twins import count_fabrics
+from stash.usecases.what_scraps_give import Given, largest_of_all, what_scraps_give
 
 __all__ = [
     "FabricMatch",
@@ -36,7 +31,6 @@ __all__ = [
     "ScrapMatch",
     "clashes",
     "fabric_colours",
-    "has_stored_sizes",
     "judged_by",
     "largest_of_fabrics",
     "match",
@@ -78,12 +72,17 @@ class MatchRequest:
 
 @dataclass(frozen=True, slots=True)
 class ScrapMatch:
-    """One scrap: pieces it gives at the asked size, and the largest finished size, inches."""
+    """One scrap: pieces it gives at the asked size, and the largest finished size, inches.
+
+    Where they are not worked out yet (``counted``, ``sized``), it gives at least these.
+    """
 
     scrap: int
     pieces: int
     largest_size_in: float
     place: str = ""
+    counted: bool = True
+    sized: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +95,7 @@ class FabricMatch:
     scraps: tuple[ScrapMatch, ...]
     largest_size_in: float
     near_miss: bool = False
+    sized: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +116,8 @@ class MatchAnswer:
         "right side", or "either" where the piece is its own mirror image or may be turned over.
     counting : callable
         Gives ``count``; only done where somebody reads it, since a crowd of look-alikes takes long.
+    uncounted, unsized : int
+        Scraps whose pieces are not counted yet, or whose largest size is not worked out.
     """
 
     needed: int | None
@@ -124,6 +126,8 @@ class MatchAnswer:
     cannot: Sequence[FabricMatch]
     side_up: str
     counting: Callable[[], FabricCount]
+    uncounted: int = 0
+    unsized: int = 0
 
     @property
     def count(self) -> FabricCount:
@@ -168,13 +172,14 @@ def match(store: AskedStore, request: MatchRequest) -> MatchAnswer:
     if not len(ground.numbers):
         side_up = _side_up(request.template)
         return MatchAnswer(request.needed, (), (), (), side_up, partial(count_fabrics, store, ()))
-    sizes, counts = _sizes_and_counts(store, ground, request)
+    given = what_scraps_give(store, request.template, request.rule)
     judged = judged_by(store, request.palette)
-    largest = np.maximum.reduceat(sizes, ground.starts)
-    fits = np.maximum.reduceat(counts, ground.starts) > 0
+    largest = np.maximum.reduceat(given.sizes, ground.starts)
+    fits = np.maximum.reduceat(given.pieces, ground.starts) > 0
     missing = request.template.size_in - largest
     near = np.where(fits, _nearly_belongs(judged), (judged.grade < 2) & (missing <= NEAR_MISS_IN))
-    columns = _Columns(sizes, counts, largest, fits, near)
+    sized = np.logical_and.reduceat(given.sized, ground.starts)
+    columns = _Columns(given, largest, sized, fits, near)
     lines = _Lines(ground, judged, columns, request.template.size_in, request.unit)
     can, twice = np.flatnonzero(fits & (judged.grade == 0)), fits & (judged.grade == 1)
     cannot = np.flatnonzero(~fits | (judged.grade == 2))
@@ -185,6 +190,8 @@ def match(store: AskedStore, request: MatchRequest) -> MatchAnswer:
         _Worded(lines, cannot[np.lexsort((-largest[cannot], ~near[cannot]))]),
         _side_up(request.template),
         partial(count_fabrics, store, ground.table.fabric[can].tolist()),
+        int((~given.counted).sum()),
+        int((~given.sized).sum()),
     )
 
 
@@ -215,77 +222,19 @@ def _nearly_belongs(judged: Judgement) -> NDArray[np.bool_]:
     return np.asarray(allowed & (measures.outside < NEAR_PART))
 
 
-def _sizes_and_counts(
-    store: AskedStore, ground: Ground, request: MatchRequest
-) -> tuple[FloatArray, FloatArray]:
-    """Give the largest size and the pieces of every scrap, in the ground's order."""
-    template = request.template
-    if not has_stored_sizes(template):
-        # No stored sizes: each scrap is asked for this very shape, which it holds or not.
-        counts = _counts(store, ground, np.ones(len(ground.numbers), dtype=bool), request)
-        return np.where(counts > 0, template.size_in, 0.0), counts
-    sizes = _sizes(store, ground, request)
-    return sizes, _counts(store, ground, sizes >= template.size_in, request)
-
-
 def largest_of_fabrics(store: AskedStore, ground: Ground, request: MatchRequest) -> FloatArray:
     """Give the largest finished size each fabric of the ground allows, inches."""
-    return np.maximum.reduceat(_sizes(store, ground, request), ground.starts)
-
-
-def _sizes(store: AskedStore, ground: Ground, request: MatchRequest) -> FloatArray:
-    key = SizeKey(request.template.family, request.rule.word())
-    column = _known(store, ground, key, request.rule)
-    missing = _records(store, ground.numbers[np.isnan(column)])
-    if missing:
-        family = request.template.family
-        column = ground.column(largest_sizes(store, missing, family=family, rule=request.rule))
-    return np.nan_to_num(column)
-
-
-def _counts(
-    store: AskedStore, ground: Ground, asked: NDArray[np.bool_], request: MatchRequest
-) -> FloatArray:
-    """Give the pieces of the scraps asked for, in the ground's order; 0 for the others."""
-    key = count_key(request.template, request.rule)
-    column = _known(store, ground, key, request.rule)
-    missing = _records(store, ground.numbers[asked & np.isnan(column)])
-    if missing:
-        counted = piece_counts(store, missing, template=request.template, rule=request.rule)
-        column = ground.column(counted)
-    return np.where(asked, np.nan_to_num(column), 0.0)
-
-
-def _known(store: AskedStore, ground: Ground, key: SizeKey, rule: CutRule) -> FloatArray:
-    """Give what is kept for a key, in the ground's order; nan where nothing is."""
-    known = store.derived(key, lambda: kept_sizes(store, key, rule))
-    # What is worked out later is added to it: more of it makes another column.
-    return store.derived((key, len(known)), lambda: ground.column(known))
-
-
-def _records(store: AskedStore, numbers: NDArray[np.int64]) -> list[Scrap]:
-    """Give the records of these scraps; read only if there are any."""
-    asked = set(numbers.tolist())
-    return [scrap for scrap in store.scraps() if scrap.number in asked] if asked else []
-
-
-def has_stored_sizes(template: Template) -> bool:
-    """Tell shapes of the library in their usual proportions: only those have stored sizes."""
-    if template.family not in families() or template.may_turn_over:
-        return False
-    usual = make_template(
-        template.family, template.size_in, seam_allowance_in=template.seam_allowance_in
-    )
-    return usual.cut == template.cut
+    sizes = largest_of_all(store, request.template, request.rule)
+    return np.maximum.reduceat(sizes, ground.starts)
 
 
 @dataclass(frozen=True, eq=False)
 class _Columns:
-    """Sizes and pieces by scrap; largest size, whether a piece fits, nearness by fabric."""
+    """What each scrap gives; largest size (if known), whether a piece fits, nearness by fabric."""
 
-    sizes: FloatArray
-    counts: FloatArray
+    given: Given
     largest: FloatArray
+    sized: NDArray[np.bool_]
     fits: NDArray[np.bool_]
     near: NDArray[np.bool_]
 
@@ -301,10 +250,11 @@ class _Lines:
     unit: str
 
     def lines(self, rows: NDArray[np.intp]) -> Iterator[FabricMatch]:
-        for row, verdict, largest, near in zip(
+        for row, verdict, largest, sized, near in zip(
             rows.tolist(),
             self.judged.verdicts(rows),
             self.columns.largest[rows].tolist(),
+            self.columns.sized[rows].tolist(),
             self.columns.near[rows].tolist(),
             strict=True,
         ):
@@ -317,23 +267,28 @@ class _Lines:
                 scraps,
                 largest,
                 near and not (scraps and verdict.verdict != "clashes"),
+                sized,
             )
 
     @cached_property
     def _scraps(self) -> dict[int, tuple[ScrapMatch, ...]]:
         """The scraps that give a piece, by the row of their fabric."""
         found: dict[int, tuple[ScrapMatch, ...]] = {}
-        places = np.flatnonzero(self.columns.counts > 0)
+        given = self.columns.given
+        places = np.flatnonzero(given.fits)
         rows = np.searchsorted(self.ground.starts, places, side="right") - 1
-        for row, place, number, pieces, size in zip(
+        for row, place, number, pieces, size, counted, sized in zip(
             rows.tolist(),
             places.tolist(),
-            self.ground.numbers[places].tolist(),
-            self.columns.counts[places].astype(int).tolist(),
-            self.columns.sizes[places].tolist(),
+            given.numbers[places].tolist(),
+            given.pieces[places].astype(int).tolist(),
+            given.sizes[places].tolist(),
+            given.counted[places].tolist(),
+            given.sized[places].tolist(),
             strict=True,
         ):
-            one = ScrapMatch(number, pieces, size, self.ground.places[place])
+            where = self.ground.places[place]
+            one = ScrapMatch(number, pieces, size, where, counted=counted, sized=sized)
             found[row] = (*found.get(row, ()), one)
         return found
 

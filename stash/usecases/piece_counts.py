@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from stash.colour.appearance import PrintKind
 from stash.scrap import Scrap
 from stash.shape.outline import Outline
-from stash.shape.template import Template
+from stash.shape.template import Template, families, make_template
 from stash.shape.turning import Turning
 from stash.usecases.grain import grain_of
 from stash.usecases.ports import AskedStore, SizeKey
@@ -17,6 +17,8 @@ from stash.usecases.ports import AskedStore, SizeKey
 __all__ = [
     "CutRule",
     "count_key",
+    "fit_key",
+    "has_stored_sizes",
     "keep_sizes",
     "kept_sizes",
     "largest_sizes",
@@ -27,6 +29,8 @@ __all__ = [
 
 # Good quilting cotton loses about 3 % in each direction; trade-facts sheet, "rule of thumb".
 USUAL_SHRINKAGE = 0.03
+_SIZED_TOGETHER = 96  # more at once are no quicker
+_PORTION = 16  # scraps counted between two writes: what a stop can lose
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,28 +129,47 @@ def largest_sizes(
     key = SizeKey(family, rule.word())
     known = store.derived(key, lambda: kept_sizes(store, key, rule))
     missing = [scrap for scrap in scraps if scrap.number not in known]
-    if missing:
+    one_way = one_way_scraps(store)
+    for start in range(0, len(missing), _SIZED_TOGETHER):
         from stash.shape.largest import largest_sizes as solve  # noqa: PLC0415 - loads shapely
 
-        one_way = one_way_scraps(store)
+        portion = missing[start : start + _SIZED_TOGETHER]
         found = solve(
-            [usable_outline(scrap, rule) for scrap in missing],
+            [usable_outline(scrap, rule) for scrap in portion],
             family,
-            turnings=[rule.turning(scrap, one_way=scrap.number in one_way) for scrap in missing],
+            turnings=[rule.turning(scrap, one_way=scrap.number in one_way) for scrap in portion],
             seam_allowance_in=rule.seam_allowance_in,
         )
-        fresh = {scrap.number: size for scrap, size in zip(missing, found, strict=True)}
-        keep_sizes(store, key, rule, {one: fresh[one] for one in _unchanged(store, missing)})
+        fresh = {scrap.number: size for scrap, size in zip(portion, found, strict=True)}
+        keep_sizes(store, key, rule, {one: fresh[one] for one in _unchanged(store, portion)})
         known.update(fresh)
     return known
 
 
+def has_stored_sizes(template: Template) -> bool:
+    """Tell shapes of the library in their usual proportions: only those have stored sizes."""
+    if template.family not in families() or template.may_turn_over:
+        return False
+    usual = make_template(
+        template.family, template.size_in, seam_allowance_in=template.seam_allowance_in
+    )
+    return usual.cut == template.cut
+
+
+def fit_key(template: Template, rule: CutRule) -> SizeKey:
+    """Name the stored answers to whether one piece of this very shape and size fits."""
+    return replace(count_key(template, rule), family=f"fits:{_shape_word(template)}")
+
+
 def count_key(template: Template, rule: CutRule) -> SizeKey:
     """Name the stored counts of this very shape and size."""
+    return SizeKey(f"pieces:{_shape_word(template)}", rule.word())
+
+
+def _shape_word(template: Template) -> str:
     shape = hashlib.sha256(repr(template.cut).encode()).hexdigest()[:16]
     either = template.may_turn_over and not template.mirror_symmetric
-    side = ":either-side" if either else ""
-    return SizeKey(f"pieces:{template.family}:{shape}{side}", rule.word())
+    return f"{template.family}:{shape}{':either-side' if either else ''}"
 
 
 def piece_counts(
@@ -156,18 +179,28 @@ def piece_counts(
     key = count_key(template, rule)
     known = store.derived(key, lambda: kept_sizes(store, key, rule))
     missing = [scrap for scrap in scraps if scrap.number not in known]
-    if missing:
-        from stash.shape.nesting import fill  # noqa: PLC0415 - loads scipy and shapely
-
-        one_way = one_way_scraps(store)
-        fresh: dict[int, float] = {}
-        for scrap in missing:
-            turning = rule.turning(scrap, one_way=scrap.number in one_way)
-            layout = fill(usable_outline(scrap, rule), template, turning=turning)
-            fresh[scrap.number] = float(layout.pieces)
-        keep_sizes(store, key, rule, {one: fresh[one] for one in _unchanged(store, missing)})
+    one_way = one_way_scraps(store)
+    for start in range(0, len(missing), _PORTION):
+        portion = missing[start : start + _PORTION]
+        turnings = [rule.turning(scrap, one_way=scrap.number in one_way) for scrap in portion]
+        outlines = [usable_outline(scrap, rule) for scrap in portion]
+        counts = _counted(outlines, template, turnings)
+        fresh = {scrap.number: count for scrap, count in zip(portion, counts, strict=True)}
+        keep_sizes(store, key, rule, {one: fresh[one] for one in _unchanged(store, portion)})
         known.update(fresh)
     return known
+
+
+def _counted(
+    outlines: Sequence[Outline], template: Template, turnings: Sequence[Turning]
+) -> list[float]:
+    """Count the pieces on some scraps."""
+    from stash.shape.nesting import fill  # noqa: PLC0415 - loads scipy and shapely
+
+    return [
+        float(fill(outline, template, turning=turning).pieces)
+        for outline, turning in zip(outlines, turnings, strict=True)
+    ]
 
 
 def keep_sizes(store: AskedStore, key: SizeKey, rule: CutRule, sizes: Mapping[int, float]) -> None:

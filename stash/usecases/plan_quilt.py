@@ -6,21 +6,33 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from shapely.geometry import Polygon
+
 from stash.errors import PlanError
 from stash.quilt.bed_sizes import QUILT_SIZES
 from stash.quilt.pattern import Pattern, counts_for_size, make_pattern
-from stash.quilt.plan import Plan, Quilt
+from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
+from stash.quilt.remainder import lies_on
 from stash.quilt.setting import setting_named
+from stash.shape.outline import Ring
+from stash.shape.piece_fit import Placement
 from stash.shape.template import Template, families, make_template
 from stash.usecases.manage_palettes import palette_named
 from stash.usecases.ports import Document, Store
 
 __all__ = [
+    "HeldPieces",
     "QuiltRequest",
+    "checked_plan",
+    "cut_ring",
+    "held_on_scraps",
     "held_scraps",
     "keep_quilt",
     "make_quilt",
+    "name_free",
     "pattern_of",
+    "place_names",
+    "plan_of",
     "plan_record",
     "quilt_named",
     "quilt_seen",
@@ -31,6 +43,7 @@ __all__ = [
 ]
 
 _KIND = "quilt"
+_TOUCH_SQ_IN = 1e-4
 MOST_PIECES = 4000  # a king-size quilt of 2-inch squares has 2,544
 
 
@@ -58,8 +71,6 @@ class QuiltRequest:
         Most pieces of one fabric.
     palette : str
         Name of a palette.
-    replace : bool
-        Whether a quilt of that name, of which nothing is cut, may be planned anew.
     """
 
     name: str
@@ -79,7 +90,6 @@ class QuiltRequest:
     shrink_share: float = 0.03
     borderline: bool = False
     values: Mapping[str, float] | None = None
-    replace: bool = False
 
 
 def make_quilt(store: Store, request: QuiltRequest) -> Quilt:
@@ -92,19 +102,22 @@ def make_quilt(store: Store, request: QuiltRequest) -> Quilt:
     TemplateError, SettingError, NotFoundError
         If the shape, its setting or the palette is not known.
     """
-    name = request.name.strip()
-    if not name:
-        raise PlanError("A quilt needs a name; give one such as Tidewater.")
-    _check_name_free(store, name, again=request.replace)
-    _check_rules(request)
-    if request.palette:
-        palette_named(store, request.palette)
+    quilt = Quilt(name_free(store, request.name), plan_of(store, request))
+    keep_quilt(store, quilt, why=f"planned the quilt {quilt.name}")
+    return quilt
+
+
+def plan_of(store: Store, request: QuiltRequest) -> Plan:
+    """Give the plan a request asks for; raises as `make_quilt` does."""
+    if request.charm and request.limit not in (None, 1):
+        raise PlanError("A charm quilt takes each fabric once; leave the limit per fabric out.")
     if request.template not in families():
         raise PlanError(
             f"“{request.template}” has no setting: how pieces of a shape of your own join is not "
             f"known. A quilt is planned of {', '.join(families())}.",
             at_terminal="“stash fit” and “stash match” take your own shape.",
         )
+    _check_seam_and_turn(request.shrink_share, request.grain_tolerance_deg)
     template = make_template(
         request.template, request.size, seam_allowance_in=request.seam_allowance_in
     )
@@ -114,7 +127,7 @@ def make_quilt(store: Store, request: QuiltRequest) -> Quilt:
         template=template.family,
         size=request.size,
         setting=setting.name,
-        straight=request.straight and setting.window is not None,
+        straight=request.straight,
         rows=rows,
         across=across,
         palette=request.palette,
@@ -125,26 +138,38 @@ def make_quilt(store: Store, request: QuiltRequest) -> Quilt:
         borderline=request.borderline,
         values=dict(request.values) if request.values else None,
     )
-    _check_count(rows, across)
+    return checked_plan(store, plan)
+
+
+def checked_plan(store: Store, plan: Plan) -> Plan:
+    """Give a plan that can be, or refuse it; raises as `make_quilt` does."""
+    if plan.palette:
+        palette_named(store, plan.palette)
+    if plan.limit is not None and plan.limit < 1:
+        raise PlanError("The limit per fabric is one piece or more.")
+    if plan.reserve_rows < 0:
+        raise PlanError("A reserve is for so many rows more, none or some.")
+    _check_seam_and_turn(plan.shrink_share, plan.grain_tolerance_deg)
+    template = template_of(plan)
+    setting = setting_named(template.family, plan.setting or None)
+    straight = plan.straight and setting.window is not None
+    plan = replace(plan, setting=setting.name, straight=straight)
+    _check_count(plan.rows, plan.across)
     pattern_of(plan)  # refuses counts that the setting does not have
-    quilt = Quilt(name, plan)
-    keep_quilt(store, quilt, why=f"planned the quilt {name}")
-    return quilt
+    return plan
 
 
-def _check_name_free(store: Store, name: str, *, again: bool) -> None:
-    for quilt in quilts(store):
-        if quilt.name != name:
-            continue
-        if not again:
-            raise PlanError(
-                f"There is a quilt “{name}” already; choose another name.",
-                at_terminal="Or plan it anew with --replace.",
-            )
-        if quilt.cut_count:
-            raise PlanError(
-                f"{quilt.cut_count} pieces of “{name}” are cut already; choose another name."
-            )
+def name_free(store: Store, name: str) -> str:
+    """Give a name as it is kept; raises PlanError if there is none, or it is taken."""
+    name = name.strip()
+    if not name:
+        raise PlanError("A quilt needs a name; give one such as Tidewater.")
+    if any(quilt.name == name for quilt in quilts(store)):
+        raise PlanError(
+            f"There is a quilt “{name}” already; choose another name.",
+            at_terminal="Or plan it anew with --replace.",
+        )
+    return name
 
 
 def _check_count(rows: int, across: int) -> None:
@@ -155,15 +180,10 @@ def _check_count(rows: int, across: int) -> None:
         )
 
 
-def _check_rules(request: QuiltRequest) -> None:
-    if request.charm and request.limit not in (None, 1):
-        raise PlanError("A charm quilt takes each fabric once; leave the limit per fabric out.")
-    if request.limit is not None and request.limit < 1:
-        raise PlanError("The limit per fabric is one piece or more.")
-    if not 0 <= request.shrink_share < 0.5:
+def _check_seam_and_turn(shrink_share: float, tolerance_deg: float | None) -> None:
+    if not 0 <= shrink_share < 0.5:
         raise PlanError("Shrinkage is a share such as 0.03 for 3 %; give less than half.")
-    tolerance = request.grain_tolerance_deg
-    if tolerance is not None and not 0 <= tolerance <= 45:
+    if tolerance_deg is not None and not 0 <= tolerance_deg <= 45:
         raise PlanError("The grain tolerance is an angle from 0 to 45 degrees.")
 
 
@@ -205,6 +225,11 @@ def pattern_of(plan: Plan) -> Pattern:
     setting = setting_named(plan.template, plan.setting)
     ring = template_of(plan).finished_ring()
     return make_pattern(ring, setting, plan.rows, plan.across, straight=plan.straight)
+
+
+def place_names(plan: Plan) -> tuple[str, ...]:
+    """Name the places of a plan, row and piece."""
+    return tuple(place.name for place in pattern_of(plan).places)
 
 
 def quilts(store: Store) -> tuple[Quilt, ...]:
@@ -264,36 +289,93 @@ def held_scraps(store: Store, *, but: str = "") -> Mapping[int, str]:
     return held
 
 
+@dataclass(frozen=True, slots=True)
+class HeldPieces:
+    """What quilts hold of one scrap: the cuts as rings in its inches, and the quilts' names."""
+
+    pieces: tuple[Ring, ...]
+    quilts: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """The quilts in words."""
+        return " and ".join(self.quilts)
+
+
+def cut_ring(plan: Plan, crop: CropPlace) -> Ring:
+    """Give a piece's cut outline in its scrap's inches; unwashed cloth is cut larger."""
+    grown = tuple((x * crop.growth, y * crop.growth) for x, y in template_of(plan).cut)
+    return Placement(crop.x, crop.y, crop.angle_deg).moved(grown)
+
+
+def held_on_scraps(
+    store: Store, *, but: str = "", also: tuple[Quilt, Sequence[QuiltPiece]] | None = None
+) -> Mapping[int, HeldPieces]:
+    """Give the pieces that quilts hold, by scrap number.
+
+    A quilt holds its pieces alone: what is left of the scrap is free.
+
+    Parameters
+    ----------
+    but : str
+        The quilt that asks; what it holds is free for it.
+    also : (Quilt, sequence of QuiltPiece), optional
+        Pieces of that quilt that are not.
+    """
+    holding = [(one, one.held_pieces) for one in quilts(store) if one.name != but]
+    if also is not None:
+        holding.append((also[0], tuple(also[1])))
+    held: dict[int, HeldPieces] = {}
+    for quilt, pieces in holding:
+        for piece in pieces:
+            before = held.get(piece.scrap, HeldPieces((), ()))
+            ring = (cut_ring(quilt.plan, piece.crop),) if piece.crop else ()
+            names = dict.fromkeys((*before.quilts, quilt.name))
+            held[piece.scrap] = HeldPieces((*before.pieces, *ring), tuple(names))
+    return held
+
+
 def set_aside(store: Store, name: str, *, back: bool = False) -> Quilt:
     """Let a quilt rest, so that its scraps are free; or take it up again.
 
     Raises
     ------
     PlanError
-        If a scrap it needs has been reserved or cut for another quilt meanwhile.
+        If a piece it needs has been taken by another quilt, or its scrap is cut or gone.
     """
     seen = quilts_seen(store)
     quilt = quilt_named(store, name)
     if back:
-        _check_scraps_free(store, quilt)
+        _check_pieces_free(store, quilt)
     changed = replace(quilt, set_aside=not back)
     done = "took up" if back else "set aside"
     keep_quilt(store, changed, seen=seen, why=f"{done} the quilt {name}")
     return changed
 
 
-def _check_scraps_free(store: Store, quilt: Quilt) -> None:
-    wanted = replace(quilt, set_aside=False).held_scraps
-    held = held_scraps(store, but=quilt.name)
-    there = {scrap.number for scrap in store.scraps()}
-    lost = sorted(number for number in wanted if number in held or number not in there)
+def _check_pieces_free(store: Store, quilt: Quilt) -> None:
+    scraps = {scrap.number: scrap for scrap in store.scraps()}
+    held = held_on_scraps(store, but=quilt.name)
+    lost = set()
+    for piece in replace(quilt, set_aside=False).held_pieces:
+        scrap = scraps.get(piece.scrap)
+        ring = cut_ring(quilt.plan, piece.crop) if piece.crop else None
+        there = scrap is not None and (ring is None or lies_on(scrap.outline, [ring]))
+        taken = ring is not None and piece.scrap in held and _overlap(ring, held[piece.scrap])
+        if taken or not there:
+            lost.add(piece.scrap)
     if lost:
-        some = ", ".join(str(number) for number in lost[:5])
+        some = ", ".join(str(number) for number in sorted(lost)[:5])
         raise PlanError(
             f"The quilt “{quilt.name}” needs scrap {some}, which another quilt has taken since or "
             "which is gone. Choose its scraps again.",
             at_terminal=f"That is: stash quilt allot “{quilt.name}”.",
         )
+
+
+def _overlap(ring: Ring, held: HeldPieces) -> bool:
+    piece = Polygon(ring)
+    return any(piece.intersection(Polygon(other)).area > _TOUCH_SQ_IN for other in held.pieces)
 
 
 def plan_record(quilt: Quilt, pattern: Pattern) -> dict[str, Any]:
@@ -317,6 +399,24 @@ def plan_record(quilt: Quilt, pattern: Pattern) -> dict[str, Any]:
         "grain_tolerance_deg": plan.grain_tolerance_deg,
         "shrink_share": plan.shrink_share,
         "set_aside": quilt.set_aside,
+        "wishes": wishes_record(plan),
+        "reserve_rows": plan.reserve_rows,
+    }
+
+
+def wishes_record(plan: Plan) -> dict[str, Any]:
+    """Give what is wished of a quilt for JSON; what is left open is empty or null."""
+    return {
+        "surely": list(plan.surely),
+        "never": list(plan.never),
+        "kinds": list(plan.kinds),
+        "bins": list(plan.bins),
+        "values": list(plan.tones),
+        "value_shares": dict(plan.values) if plan.values else None,
+        "amounts": {name: list(share) for name, share in (plan.amounts or {}).items()},
+        "borderline": plan.borderline,
+        "many_fabrics": plan.uses_many,
+        "scraps_first": plan.scraps_first,
     }
 
 

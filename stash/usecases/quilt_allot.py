@@ -1,28 +1,50 @@
-"""Choose the scraps each piece of a quilt is cut from, and hold them for it."""
+"""Choose the scraps each piece of a quilt is cut from, and hold the pieces for it."""
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from stash.colour.appearance import PrintKind
-from stash.errors import PlanError
-from stash.quilt.allocation import Allotment, Change, allot, smallest_changes
+from stash.quilt.allocation import Allotment, allot
+from stash.quilt.changes import Change, smallest_changes
 from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
-from stash.quilt.supply import Supply
+from stash.quilt.renewing import renewed
+from stash.quilt.supply import Supply, Wish
 from stash.scrap import Scrap
 from stash.shape.piece_fit import Placement
-from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_named, quilts_seen
-from stash.usecases.ports import Store
-from stash.usecases.quilt_enough import wish_of
+from stash.usecases.plan_quilt import (
+    held_on_scraps,
+    keep_quilt,
+    place_names,
+    quilt_named,
+    quilts_seen,
+)
+from stash.usecases.ports import Document, Store
+from stash.usecases.quilt_counts import next_count, row_counter
+from stash.usecases.quilt_enough import (
+    allotting,
+    cuts_on_sale,
+    ways_to_help,
+    wish_of,
+)
+from stash.usecases.quilt_layout import with_open_cells_laid
+from stash.usecases.quilt_pieces import still_there
 from stash.usecases.quilt_stock import (
     Stock,
+    count_more,
     growth_on,
+    parts_left,
     placements_on,
     stock_of,
     stripe_placements,
 )
 
 __all__ = ["AllotAnswer", "allot_quilt", "crop_of"]
+
+_ROUNDS = 6  # a scrap that gives fewer than counted is counted again, and all is chosen anew
+_PORTION = 48
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +59,8 @@ class AllotAnswer:
         The limit per fabric that was used.
     reluctant : int
         Pieces of borderline fabrics.
+    reserve_rows : int
+        For so many rows more, pieces are held back.
     changes : tuple of Change
         When it cannot be made: the smallest changes that help.
     """
@@ -47,62 +71,191 @@ class AllotAnswer:
     opened_sq_in: float
     gap: float
     reluctant: int
+    reserve_rows: int
     changes: tuple[Change, ...]
 
 
-def allot_quilt(store: Store, name: str) -> AllotAnswer:
-    """Allot scraps to a quilt and hold them; nothing is kept when it cannot be made.
+def allot_quilt(store: Store, name: str, *, fill: bool = False) -> AllotAnswer:
+    """Allot scraps to a quilt and hold the pieces; nothing is kept when it cannot be made.
+
+    What is cut stays, and so does the place of every piece that is the same as before.
+
+    Parameters
+    ----------
+    fill : bool
+        Keep also the pieces that are chosen and not cut yet, and find only what is missing.
 
     Raises
     ------
     NotFoundError
         If there is no such quilt.
-    PlanError
-        If pieces of it are cut already, or it is set aside.
     """
     seen = quilts_seen(store)
-    quilt = quilt_named(store, name)
-    if quilt.cut_count:
-        raise PlanError(
-            f"{quilt.cut_count} pieces of “{name}” are cut already; a new allotment would lose "
-            "them. Undo the cutting first, or go on with this one."
+    quilt = replace(quilt_named(store, name), set_aside=False)
+    own = still_there(store, quilt) if fill else ()
+    stock = _whole_stock(store, quilt, own)
+    wish = wish_of(store, quilt, stock, also=own)
+    chooser = _Chooser(store, quilt, stock, own)
+    chosen = chooser.choose(wish)
+    if chosen is None:
+        changes = smallest_changes(stock.supplies, wish, cuts_on_sale(quilt.plan))
+        changes = ways_to_help(store, quilt, stock, wish, changes)
+        return AllotAnswer(quilt, False, wish.limit, 0.0, 0.0, 0, 0, changes)
+    return _kept(store, quilt, seen, chosen, own)
+
+
+@dataclass(frozen=True)
+class _Chosen:
+    """Laid pieces, the allotment they follow, and what is held back for rows to come."""
+
+    pieces: tuple[QuiltPiece, ...]
+    allotment: Allotment
+    limit: int | None
+    reluctant: int
+    reserve: tuple[QuiltPiece, ...] = ()
+    reserve_rows: int = 0
+
+
+def _kept(
+    store: Store,
+    quilt: Quilt,
+    seen: Sequence[Document],
+    chosen: _Chosen,
+    own: Sequence[QuiltPiece],
+) -> AllotAnswer:
+    names = place_names(quilt.plan)
+    changed = renewed(quilt, quilt.plan, (*own, *chosen.pieces), before=names, now=names)
+    gap = chosen.allotment.gap
+    whole = replace(changed.quilt, gap=gap, reserve=chosen.reserve)
+    whole = with_open_cells_laid(store, whole, changed.open_cells)
+    keep_quilt(store, whole, seen=seen, why=f"allotted scraps to the quilt {quilt.name}")
+    return AllotAnswer(
+        whole,
+        True,
+        chosen.limit,
+        chosen.allotment.opened_sq_in,
+        gap,
+        chosen.reluctant,
+        chosen.reserve_rows,
+        (),
+    )
+
+
+def _whole_stock(store: Store, quilt: Quilt, own: Sequence[QuiltPiece]) -> Stock:
+    """Give the stock with every scrap counted that the choice could fall on."""
+    stock = stock_of(store, quilt, own=own)
+    while stock.uncounted:
+        before = stock.uncounted
+        count_more(store, quilt.plan, stock, _PORTION)
+        stock = stock_of(store, quilt, own=own, at_once=0)
+        if stock.uncounted == before:
+            break
+    return stock
+
+
+class _Chooser:
+    """Chooses scraps for one quilt and lays the pieces on them."""
+
+    def __init__(self, store: Store, quilt: Quilt, stock: Stock, own: Sequence[QuiltPiece]) -> None:
+        self.store, self.quilt, self.stock = store, quilt, stock
+        self.scraps = {scrap.number: scrap for scrap in store.scraps()}
+        self.held = held_on_scraps(store, but=quilt.name, also=(quilt, own))
+
+    def choose(self, wish: Wish) -> _Chosen | None:
+        """Choose for the quilt and, where it is wished, for rows to come."""
+        rows = self.quilt.plan.reserve_rows
+        for more in range(rows, 0, -1):
+            chosen = self._with_reserve(wish, more)
+            if chosen is not None:
+                return chosen
+        return self._chosen(self.stock, wish)
+
+    def _with_reserve(self, wish: Wish, more: int) -> _Chosen | None:
+        """Choose for a longer quilt first, then of that for this one; the rest is held back."""
+        pieces_in = row_counter(self.quilt.plan)
+        count = next_count(pieces_in, self.quilt.plan.rows + more - 1)
+        if count is None:
+            return None
+        longer = self._chosen(self.stock, replace(wish, pieces=pieces_in(count) or 0))
+        if longer is None:
+            return None
+        takes = longer.allotment.takes
+        supplies = tuple(
+            replace(one, pieces=takes[one.scrap]) for one in self.stock.free if takes.get(one.scrap)
         )
-    stock = stock_of(store, quilt)
-    plan = quilt.plan
-    wish = wish_of(store, plan, stock.supplies, len(pattern_of(plan).places))
-    allotment = allot(stock.supplies, wish)
-    if allotment is None:
-        changes = smallest_changes(stock.supplies, wish)
-        return AllotAnswer(quilt, False, wish.limit, 0.0, 0.0, 0, changes)
-    changed = _allotted(quilt, stock, allotment)
-    keep_quilt(store, changed, seen=seen, why=f"allotted scraps to the quilt {quilt.name}")
-    by_scrap = {supply.scrap: supply for supply in stock.supplies}
-    reluctant = sum(
-        count for number, count in allotment.takes.items() if by_scrap[number].reluctance
-    )
-    opened = allotment.opened_sq_in
-    return AllotAnswer(changed, True, wish.limit, opened, allotment.gap, reluctant, ())
+        only = replace(wish, limit=wish.limit or longer.limit, many_fabrics=True)
+        chosen = allot(supplies, only)
+        if chosen is None:
+            return None
+        left = Counter(chosen.takes)
+        pieces: list[QuiltPiece] = []
+        reserve: list[QuiltPiece] = []
+        for piece in longer.pieces:
+            (pieces if left[piece.scrap] > 0 else reserve).append(piece)
+            left[piece.scrap] -= 1
+        return replace(
+            longer, pieces=tuple(pieces), allotment=replace(chosen, gap=longer.allotment.gap),
+            reserve=tuple(reserve), reserve_rows=more,
+        )  # fmt: skip
+
+    def _chosen(self, stock: Stock, wish: Wish) -> _Chosen | None:
+        """Choose and lay; a scrap on which fewer can be laid than counted counts for those."""
+        for _ in range(_ROUNDS):
+            asked = allotting(wish, stock)
+            allotment = allot(stock.supplies, asked)
+            if allotment is None:
+                return None
+            free = {supply.scrap: supply for supply in stock.free}
+            laid = {
+                number: self._laid(free[number], count)
+                for number, count in sorted(allotment.takes.items())
+            }
+            short = {
+                number: len(pieces)
+                for number, pieces in laid.items()
+                if len(pieces) < allotment.takes[number]
+            }
+            if not short:
+                pieces = tuple(piece for some in laid.values() for piece in some)
+                reluctant = sum(len(some) for at, some in laid.items() if free[at].reluctance)
+                return _Chosen(pieces, allotment, asked.limit, reluctant)
+            stock = _with_fewer(stock, short)
+        return None
+
+    def _laid(self, supply: Supply, count: int) -> list[QuiltPiece]:
+        """Lay pieces on a scrap, beside those that others hold on it."""
+        scrap, plan = self.scraps[supply.scrap], self.quilt.plan
+        one_way = supply.scrap in self.stock.one_way
+        held = self.held.get(scrap.number)
+        if held is None:
+            return self._laid_whole(scrap, supply, count)
+        pieces: list[QuiltPiece] = []
+        for part, most in parts_left(self.store, plan, scrap, held.pieces):
+            wanted = min(most, count - len(pieces))
+            if wanted <= 0:
+                break
+            laid = placements_on(scrap, plan, wanted, one_way=one_way, part=part)
+            pieces += [_piece(scrap, supply, plan, place) for place in laid]
+        return pieces
+
+    def _laid_whole(self, scrap: Scrap, supply: Supply, count: int) -> list[QuiltPiece]:
+        plan, one_way = self.quilt.plan, supply.scrap in self.stock.one_way
+        if count == 1 and scrap.appearance.kind is PrintKind.STRIPE:
+            along, across = stripe_placements(scrap, plan, one_way=one_way)
+            first, second = (along, across) if along else (across, None)
+            if first is not None:
+                return [_striped(_piece(scrap, supply, plan, first), scrap, plan, second)]
+        laid = placements_on(scrap, plan, count, one_way=one_way)
+        return [_piece(scrap, supply, plan, place) for place in laid]
 
 
-def _allotted(quilt: Quilt, stock: Stock, allotment: Allotment) -> Quilt:
-    by_scrap = {supply.scrap: supply for supply in stock.supplies}
-    pieces: list[QuiltPiece] = []
-    for number, count in sorted(allotment.takes.items()):
-        pieces += _pieces_of(stock, by_scrap[number], quilt.plan, count)
-    return replace(
-        quilt, pieces=tuple(pieces), gap=allotment.gap, piece_at=(), pinned=(), set_aside=False
-    )
+def _with_fewer(stock: Stock, gives: dict[int, int]) -> Stock:
+    def counted(supply: Supply) -> Supply:
+        if supply.held_by or supply.scrap not in gives:
+            return supply
+        return replace(supply, pieces=gives[supply.scrap])
 
-
-def _pieces_of(stock: Stock, supply: Supply, plan: Plan, count: int) -> list[QuiltPiece]:
-    scrap, one_way = stock.scraps[supply.scrap], supply.scrap in stock.one_way
-    if count == 1 and scrap.appearance.kind is PrintKind.STRIPE:
-        along, across = stripe_placements(scrap, plan, one_way=one_way)
-        first, second = (along, across) if along else (across, None)
-        if first is not None:
-            return [_striped(_piece(scrap, supply, plan, first), scrap, plan, second)]
-    laid = placements_on(scrap, plan, count, one_way=one_way)
-    return [_piece(scrap, supply, plan, place) for place in laid]
+    return replace(stock, supplies=tuple(counted(one) for one in stock.supplies))
 
 
 def _striped(piece: QuiltPiece, scrap: Scrap, plan: Plan, other: Placement | None) -> QuiltPiece:
@@ -119,7 +272,7 @@ def _piece(scrap: Scrap, supply: Supply, plan: Plan, placement: Placement) -> Qu
     return QuiltPiece(
         scrap=scrap.number,
         fabric=scrap.fabric,
-        lab=scrap.appearance.reads_as,
+        lab=supply.lab,
         family=supply.family,
         value=supply.value,
         amount=supply.amount,

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from stash.errors import NotFoundError, PlanError
-from stash.quilt.plan import CropPlace, Plan, Quilt
+from stash.quilt.plan import Quilt
 from stash.quilt.remainder import LEAST_IN, lies_on, remainders
 from stash.scrap import Scrap, ScrapState
 from stash.shape.outline import Outline, Ring
-from stash.shape.piece_fit import Placement
-from stash.usecases.plan_quilt import held_scraps, quilt_document, quilt_seen, template_of
+from stash.usecases.plan_quilt import cut_ring, held_on_scraps, quilt_document, quilt_seen
 from stash.usecases.ports import ScrapToLog, Store
+from stash.usecases.quilt_pieces import still_there
 
 __all__ = ["CutAnswer", "CutScrap", "Progress", "cut_ring", "cut_scraps", "progress_of"]
 
@@ -48,7 +48,9 @@ class Progress:
     missing : int
         Not allotted, or allotted to a scrap that is gone.
     gone : tuple of int
-        Scraps that were allotted and are no longer there.
+        Scraps that were allotted and are no longer there, or not as they were.
+    spare, spoilt, sewn, reserve : int
+        Cut without a place, cut and lost, sewn, held back for more rows.
     """
 
     needed: int
@@ -56,12 +58,10 @@ class Progress:
     to_cut: int
     missing: int
     gone: tuple[int, ...]
-
-
-def cut_ring(plan: Plan, crop: CropPlace) -> Ring:
-    """Give a piece's cut outline in its scrap's inches; unwashed cloth is cut larger."""
-    grown = tuple((x * crop.growth, y * crop.growth) for x, y in template_of(plan).cut)
-    return Placement(crop.x, crop.y, crop.angle_deg).moved(grown)
+    spare: int = 0
+    spoilt: int = 0
+    sewn: int = 0
+    reserve: int = 0
 
 
 def cut_scraps(
@@ -90,7 +90,9 @@ def cut_scraps(
     quilt, seen = quilt_seen(store, name)
     if quilt.set_aside:
         raise PlanError(f"“{name}” is set aside; take it up again before cutting for it.")
-    chosen = list(dict.fromkeys(numbers)) or sorted(quilt.held_scraps)
+    chosen = list(dict.fromkeys(numbers)) or sorted(
+        {piece.scrap for piece in quilt.pieces if piece.scrap and not piece.cut}
+    )
     if not chosen:
         raise PlanError(f"Nothing is left to cut for “{name}”.")
     rest = quilt
@@ -124,13 +126,15 @@ def cut_scraps(
 
 
 def progress_of(store: Store, quilt: Quilt, needed: int) -> Progress:
-    """Count what is cut, what is to cut and what is missing."""
-    usable = {scrap.number for scrap in store.scraps() if scrap.state is not ScrapState.CUT_UP}
-    usable -= set(held_scraps(store, but=quilt.name))
-    to_cut = [piece for piece in quilt.pieces if not piece.cut]
-    gone = sorted({piece.scrap for piece in to_cut if piece.scrap not in usable})
-    there = sum(piece.scrap in usable for piece in to_cut)
-    return Progress(needed, quilt.cut_count, there, needed - quilt.cut_count - there, tuple(gone))
+    """Count what is cut, what is to cut and what is missing, as scraps are now."""
+    there = still_there(store, quilt)
+    scraps = {piece.scrap for piece in there}
+    uncut = [piece for piece in quilt.pieces if not piece.cut]
+    gone = sorted({piece.scrap for piece in uncut if piece.scrap and piece.scrap not in scraps})
+    missing = needed - quilt.cut_count - len(there)
+    beside = (quilt.spare, quilt.spoilt, quilt.sewn, quilt.reserve)
+    counts = [len(one) for one in beside]
+    return Progress(needed, quilt.cut_count, len(there), missing, tuple(gone), *counts)
 
 
 def _one_scrap(
@@ -138,6 +142,7 @@ def _one_scrap(
 ) -> tuple[Scrap, tuple[Outline, ...]]:
     scrap = store.scrap(number)
     rings = _rings(quilt, number)
+    held = _held_beside(store, quilt, number)
     if not rings:
         raise NotFoundError(
             "piece to cut from scrap",
@@ -150,7 +155,18 @@ def _one_scrap(
             "scraps again before cutting it.",
             at_terminal=f"That is: stash quilt allot “{quilt.name}”.",
         )
-    return scrap, remainders(scrap.outline, rings, least_in=least_in)
+    left = remainders(scrap.outline, rings, least_in=least_in)
+    # What others hold must be found on the scrap of that number: that part keeps it.
+    holding = sorted(left, key=lambda part: -sum(lies_on(part, [ring]) for ring in held))
+    return scrap, tuple(holding)
+
+
+def _held_beside(store: Store, quilt: Quilt, number: int) -> list[Ring]:
+    """Give what else is held on a scrap: by other quilts, and in this one's reserve."""
+    others = held_on_scraps(store, but=quilt.name)
+    rings = list(others[number].pieces) if number in others else []
+    reserve = [one.crop for one in quilt.reserve if one.scrap == number and one.crop]
+    return [*rings, *(cut_ring(quilt.plan, crop) for crop in reserve)]
 
 
 def _rings(quilt: Quilt, number: int) -> list[Ring]:

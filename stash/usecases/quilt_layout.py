@@ -16,7 +16,7 @@ from stash.usecases.plan_quilt import keep_quilt, pattern_of, quilt_seen
 from stash.usecases.ports import Document, Store
 from stash.usecases.twins import undecided
 
-__all__ = ["LayoutRequest", "lay_out", "layout_of", "move_pieces"]
+__all__ = ["LayoutRequest", "lay_out", "layout_of", "move_pieces", "with_open_cells_laid"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +76,18 @@ def lay_out(store: Store, name: str, request: LayoutRequest) -> tuple[Quilt, Arr
     return changed, laid
 
 
+def with_open_cells_laid(store: Store, quilt: Quilt, open_cells: Sequence[int]) -> Quilt:
+    """Lay the pieces of some places out, the others staying where they are; nothing is kept."""
+    if not quilt.piece_at:
+        return quilt
+    pattern, piece_at = pattern_of(quilt.plan), quilt.piece_at
+    if open_cells:
+        fixed = set(range(len(piece_at))) - set(open_cells)
+        cells, colours = _cells(pattern), _colours(store, quilt)
+        piece_at = arrange(cells, colours, seed=quilt.seed, start=piece_at, fixed=fixed).piece_at
+    return _laid(quilt, pattern, piece_at, quilt.pinned)
+
+
 def move_pieces(
     store: Store,
     name: str,
@@ -132,6 +144,9 @@ def _moved(quilt: Quilt, pattern: Pattern, request: LayoutRequest) -> Quilt:
     if not piece_at:
         raise PlanError(f"“{quilt.name}” is not laid out yet, so no pieces can change places.")
     for one, other in request.swaps:
+        sewn = {one, other} & set(quilt.sewn)
+        if sewn:
+            raise PlanError(f"Place {min(sewn)} is sewn; its piece stays.")
         piece_at = swap(piece_at, *_numbers(at, (one, other)))
     return _laid(quilt, pattern, piece_at, _pinned(quilt, pattern, request))
 
@@ -153,7 +168,7 @@ def _fixed(
     if not quilt.piece_at:
         return set()
     at = _places(pattern)
-    fixed = set(_numbers(at, pinned))
+    fixed = set(_numbers(at, (*pinned, *quilt.sewn)))
     if request.only:
         fixed |= set(at.values()) - set(_numbers(at, request.only))
     return fixed

@@ -3,62 +3,74 @@
 from __future__ import annotations
 
 import hashlib
-import math
-from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
-from stash.colour.appearance import PrintKind
+import numpy as np
+
+from stash.colour.appearance import Appearance, PrintKind
 from stash.colour.cloth_family import cloth_families
-from stash.colour.naming import value_word
-from stash.colour.verdict import FabricVerdict, Verdict
+from stash.colour.naming import value_limits
+from stash.colour.spaces import Lab
 from stash.quilt.amounts import amount_of
 from stash.quilt.keeping import TableRule, lay_to_keep
-from stash.quilt.plan import Plan, Quilt
+from stash.quilt.plan import Plan, Quilt, QuiltPiece
+from stash.quilt.remainder import LEAST_IN, remainders
 from stash.quilt.supply import Supply
 from stash.scrap import Scrap, ScrapState
-from stash.shape.nesting import Effort, fill
-from stash.shape.piece_fit import Placement, find_placements
+from stash.shape.nesting import fill
+from stash.shape.outline import Outline, Ring
+from stash.shape.piece_fit import Placement
 from stash.shape.template import Template
 from stash.shape.turning import Turning
 from stash.usecases.grain import grain_of
+from stash.usecases.ground import Ground, fabric_colours, ground_of
 from stash.usecases.manage_palettes import palette_named
-from stash.usecases.match_palette import verdicts
+from stash.usecases.match_palette import judged_by
 from stash.usecases.piece_counts import (
     CutRule,
+    count_key,
     keep_sizes,
     kept_sizes,
     one_way_scraps,
     usable_outline,
 )
-from stash.usecases.plan_quilt import held_scraps, template_of
-from stash.usecases.ports import SizeKey, Store
+from stash.usecases.plan_quilt import held_on_scraps, template_of
+from stash.usecases.ports import AskedStore, SizeKey, Store
+from stash.usecases.what_scraps_give import AT_ONCE, count_scraps, what_scraps_give
 
 __all__ = [
     "Stock",
     "Unused",
+    "count_more",
     "cut_rule",
+    "families_of_fabrics",
     "growth_on",
+    "left_on",
+    "looks_of_fabrics",
+    "parts_left",
     "placements_on",
     "stock_of",
     "stripe_placements",
 ]
 
-# A third of the usual search finds 98 of 100 pieces, rows and lattices alone 90.
-_QUICK = Effort(steps=12)
 _STRIPE_TOLERANCE_DEG = 2.0  # stripes more askew than this look like a mistake (judgement)
 _ON_GRAIN = ("square", "rectangle")
 _WOVEN = (PrintKind.PLAID, PrintKind.STRIPE)
 _RELUCTANCE = 10_000.0  # square inches: a borderline fabric only when nothing else will do
+_YARDAGE_RELUCTANCE = 1_000.0  # where scraps are wished first
+_YARDAGE_SQ_IN = 360.0  # from a quarter yard on it is yardage: 9 x 40 in
 
 
 @dataclass(frozen=True, slots=True)
 class Unused:
     """A scrap that does not come into the quilt, with the reason in a few words."""
 
-    scrap: Scrap
+    scrap: int
+    fabric: int
     family: str
     value: str
+    lab: Lab
     why: str
     text: str
 
@@ -70,17 +82,21 @@ class Stock:
     Attributes
     ----------
     supplies : tuple of Supply
-        Scraps that give pieces, held ones marked.
-    scraps : mapping
-        All scraps looked at, by number.
+        Scraps that give pieces. What other quilts hold of a scrap is a supply of its own, marked;
+        where pieces are not counted, a scrap gives at least so many.
+    roof : tuple of Supply
+        The same with the most pieces there is cloth for where they are not counted.
+    uncounted : tuple of int
+        Scraps that are not counted yet, the roomiest first.
     unused : tuple of Unused
-        ``small`` (belongs but no piece fits), ``clash`` or ``borderline``.
+        ``small`` (belongs but no piece fits), ``clash``, ``borderline`` or ``wish``.
     one_way : frozenset of int
         Numbers of the scraps whose print has an up and a down.
     """
 
     supplies: tuple[Supply, ...]
-    scraps: Mapping[int, Scrap]
+    roof: tuple[Supply, ...]
+    uncounted: tuple[int, ...]
     unused: tuple[Unused, ...]
     one_way: frozenset[int] = frozenset()
 
@@ -90,40 +106,185 @@ class Stock:
         return tuple(supply for supply in self.supplies if not supply.held_by)
 
 
-def stock_of(store: Store, quilt: Quilt) -> Stock:
-    """Say what the stash gives to a quilt; scraps it holds itself count as free."""
-    plan = quilt.plan
-    scraps = [scrap for scrap in store.scraps() if scrap.state is not ScrapState.CUT_UP]
-    judged = _verdicts(store, plan, scraps)
-    welcome = [scrap for scrap in scraps if _is_welcome(plan, judged.get(scrap.fabric))]
+def stock_of(
+    store: Store, quilt: Quilt, *, own: Sequence[QuiltPiece] = (), at_once: int = AT_ONCE
+) -> Stock:
+    """Say what the stash gives to a quilt; what it holds itself counts as free.
+
+    Parameters
+    ----------
+    own : sequence of QuiltPiece
+        Pieces it holds that are not free, because they are to stay as they are.
+    at_once : int
+        Where no more scraps than these are not counted yet, they are counted.
+    """
+    stock = _stock(store, quilt, own)
+    if 0 < len(stock.uncounted) <= at_once:
+        count_more(store, quilt.plan, stock, at_once)
+        stock = _stock(store, quilt, own)
+    return stock
+
+
+def count_more(store: Store, plan: Plan, stock: Stock, most: int) -> None:
+    """Count the pieces of some scraps that are not counted yet, the roomiest first."""
+    count_scraps(store, template_of(plan), cut_rule(plan), stock.uncounted[:most])
+
+
+def _stock(store: Store, quilt: Quilt, own: Sequence[QuiltPiece]) -> Stock:
+    plan, ground = quilt.plan, ground_of(store)
+    if not len(ground.numbers):
+        return Stock((), (), (), ())
+    given = what_scraps_give(store, template_of(plan), cut_rule(plan), at_once=0)
+    fabrics = _Fabrics(store, plan, ground)
+    held = held_on_scraps(store, but=quilt.name, also=(quilt, own))
+    supplies, roof, uncounted, unused = [], [], [], []
+    for at in range(len(ground.numbers)):
+        row = int(fabrics.row_of[at])
+        why, text = fabrics.refused(row, at)
+        if why or not given.fits[at]:
+            why = why or "small"
+            unused.append(fabrics.unused(row, at, why, text or "belongs, but no piece fits on it"))
+            continue
+        number, pieces = int(ground.numbers[at]), int(given.pieces[at])
+        one = fabrics.supply(row, at, pieces)
+        if number in held:
+            left = left_on(store, plan, store.scrap(number), held[number].pieces)
+            names = held[number].words
+            taken = max(0, pieces - left)
+            some = [replace(one, pieces=left)] if left else []
+            some += [replace(one, pieces=taken, held_by=names)] if taken else []
+            supplies += some
+            roof += some
+            continue
+        supplies.append(one)
+        if given.counted[at] or plan.limit == 1:
+            roof.append(one)
+        else:
+            roof.append(replace(one, pieces=int(given.most[at])))
+            uncounted.append(number)
+    order = {number: place for place, number in enumerate(given.uncounted)}
+    uncounted.sort(key=lambda number: order[number])
     one_way = one_way_scraps(store)
-    counts = _piece_counts(store, plan, welcome, one_way)
-    held = held_scraps(store, but=quilt.name)
-    amounts = _amounts(store, plan, welcome)
-    families, values = _families(scraps), _values(scraps)
-    supplies = tuple(
-        Supply(
-            scrap.number,
-            scrap.fabric,
-            counts[scrap.number],
-            scrap.outline.area_sq_in,
-            scrap.appearance.reads_as,
-            family=families[scrap.number],
-            value=values[scrap.number],
-            amount=amounts.get(scrap.number, ""),
-            reluctance=_reluctance(judged.get(scrap.fabric)),
-            held_by=held.get(scrap.number, ""),
+    return Stock(tuple(supplies), tuple(roof), tuple(uncounted), tuple(unused), one_way)
+
+
+class _Fabrics:
+    """What holds of every fabric for one plan, in the ground's order; worked out once."""
+
+    def __init__(self, store: Store, plan: Plan, ground: Ground) -> None:
+        self.plan, self.ground = plan, ground
+        self.looks = looks_of_fabrics(store)
+        self.numbers = [int(one) for one in ground.table.fabric]
+        self.row_of = np.searchsorted(ground.starts, np.arange(len(ground.numbers)), "right") - 1
+        self.surely = frozenset(plan.surely)
+        palette = palette_named(store, plan.palette) if plan.palette else None
+        self.judged = judged_by(store, palette) if palette else None
+        self.grade = self.judged.grade.tolist() if self.judged else [0] * len(self.numbers)
+        self.families = families_of_fabrics(store)
+        dark, light = value_limits()
+        self.values = [
+            "light" if at >= light else "dark" if at < dark else "medium"
+            for at in ground.table.lightness.tolist()
+        ]
+        self.amounts = amount_of(palette, self.looks) if palette else [""] * len(self.numbers)
+
+    def refused(self, row: int, at: int) -> tuple[str, str]:
+        """Say why a scrap is not taken, in a word and in words; nothing where it is."""
+        wish = self._against_a_wish(row, at)
+        if wish:
+            return "wish", wish
+        if self.numbers[row] in self.surely or self.grade[row] == 0:
+            return "", ""
+        if self.grade[row] == 1:
+            return ("", "") if self.plan.borderline else ("borderline", self._reasons(row))
+        return "clash", self._reasons(row)
+
+    def _against_a_wish(self, row: int, at: int) -> str:
+        plan = self.plan
+        kind, value, place = self.looks[row].kind.value, self.values[row], self.ground.places[at]
+        if self.numbers[row] in plan.never:
+            return "never in this quilt, as wished"
+        for allowed, is_, words in (
+            (plan.kinds, kind, "kind"),
+            (plan.tones, value, "value"),
+            (plan.bins, place, "bin"),
+        ):
+            if allowed and is_ not in allowed:
+                return f"its {words} is {is_ or 'none'}, wished is {' or '.join(allowed)}"
+        return ""
+
+    def _reasons(self, row: int) -> str:
+        if self.judged is None:
+            return ""
+        [verdict] = self.judged.verdicts(np.array([row]))
+        return "; ".join(one.text for one in verdict.reasons if one.moves)
+
+    def supply(self, row: int, at: int, pieces: int) -> Supply:
+        area = float(self.ground.areas[at])
+        reluctance = _RELUCTANCE if self.grade[row] else 0.0
+        if self.plan.scraps_first and area >= _YARDAGE_SQ_IN:
+            reluctance = max(reluctance, _YARDAGE_RELUCTANCE)
+        return Supply(
+            int(self.ground.numbers[at]),
+            self.numbers[row],
+            pieces,
+            area,
+            self.looks[row].reads_as,
+            family=self.families[row],
+            value=self.values[row],
+            amount=self.amounts[row],
+            reluctance=0.0 if self.numbers[row] in self.surely else reluctance,
         )
-        for scrap in welcome
-        if scrap.number in counts
-    )
-    used = {supply.scrap for supply in supplies}
-    unused = tuple(
-        _unused(scrap, families[scrap.number], values[scrap.number], plan, judged)
-        for scrap in scraps
-        if scrap.number not in used
-    )
-    return Stock(supplies, {scrap.number: scrap for scrap in scraps}, unused, one_way)
+
+    def unused(self, row: int, at: int, why: str, text: str) -> Unused:
+        look = self.looks[row]
+        number, fabric = int(self.ground.numbers[at]), self.numbers[row]
+        return Unused(
+            number, fabric, self.families[row], self.values[row], look.reads_as, why, text
+        )
+
+
+def looks_of_fabrics(store: AskedStore) -> list[Appearance]:
+    """Give the looks of every fabric, those of its largest scrap, in the ground's order."""
+
+    def made() -> list[Appearance]:
+        scraps = [scrap for scrap in store.scraps() if scrap.state is not ScrapState.CUT_UP]
+        return [one.appearance for one in fabric_colours(scraps)]
+
+    return store.derived("looks of fabrics", made)
+
+
+def families_of_fabrics(store: AskedStore) -> list[str]:
+    """Give the colour family every fabric is sorted under, in the ground's order."""
+    return store.derived("families of fabrics", lambda: cloth_families(looks_of_fabrics(store)))
+
+
+def left_on(store: Store, plan: Plan, scrap: Scrap, taken: Sequence[Ring]) -> int:
+    """Count the pieces a scrap gives beside those that other quilts hold on it."""
+    template, rule = template_of(plan), cut_rule(plan)
+    free_sq_in = scrap.outline.area_sq_in - sum(Outline(ring).area_sq_in for ring in taken)
+    if free_sq_in < float(template.cut_polygon().area):
+        return 0
+    word = hashlib.sha256(repr(taken).encode()).hexdigest()[:12]
+    key = SizeKey(f"beside-{word}:{count_key(template, rule).family}", rule.word())
+    known = kept_sizes(store, key, rule).get(scrap.number)
+    if known is None:
+        known = float(sum(count for _, count in parts_left(store, plan, scrap, taken)))
+        keep_sizes(store, key, rule, {scrap.number: known})
+    return int(known)
+
+
+def parts_left(
+    store: Store, plan: Plan, scrap: Scrap, taken: Sequence[Ring]
+) -> list[tuple[Outline, int]]:
+    """Give what is left of a scrap beside pieces that other quilts hold, and what it gives."""
+    template, rule = template_of(plan), cut_rule(plan)
+    one_way = scrap.number in one_way_scraps(store)
+    turning = rule.turning(scrap, one_way=one_way)
+    parts = remainders(scrap.outline, taken, least_in=LEAST_IN)
+    usable = [usable_outline(replace(scrap, outline=part), rule) for part in parts]
+    counts = [fill(outline, template, turning=turning).pieces for outline in usable]
+    return [(part, count) for part, count in zip(parts, counts, strict=True) if count]
 
 
 def cut_rule(plan: Plan) -> CutRule:
@@ -136,8 +297,10 @@ def growth_on(scrap: Scrap, plan: Plan) -> float:
     return 1.0 if scrap.washed else 1.0 / (1.0 - plan.shrink_share)
 
 
-def placements_on(scrap: Scrap, plan: Plan, pieces: int, *, one_way: bool) -> tuple[Placement, ...]:
-    """Lay so many pieces on a scrap, in the inches of its washed outline.
+def placements_on(
+    scrap: Scrap, plan: Plan, pieces: int, *, one_way: bool, part: Outline | None = None
+) -> tuple[Placement, ...]:
+    """Lay so many pieces on a scrap, or on a part of it, in the inches of its washed outline.
 
     They lie so that what is left gives the most further pieces; squares, rectangles, plaids and
     stripes lie on the grain where turns are free.
@@ -152,7 +315,8 @@ def placements_on(scrap: Scrap, plan: Plan, pieces: int, *, one_way: bool) -> tu
         grain_deg=grain.deg if on_grain else None,
         grain_known=grain.sure,
     )
-    return lay_to_keep(usable_outline(scrap, rule), table, pieces)
+    cloth = scrap if part is None else replace(scrap, outline=part)
+    return lay_to_keep(usable_outline(cloth, rule), table, pieces)
 
 
 def stripe_placements(
@@ -188,104 +352,3 @@ def _turned_as_asked(laid: Placement, template: Template, turning: Turning) -> P
     turns = (laid.angle_deg + k * period for k in range(round(360 / period)))
     angle = next((turn % 360 for turn in turns if turning.allows(turn)), None)
     return None if angle is None else Placement(laid.x, laid.y, angle, laid.turned_over)
-
-
-def _verdicts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> dict[int, FabricVerdict]:
-    if not plan.palette:
-        return {}
-    found = verdicts(scraps, palette_named(store, plan.palette))
-    return {verdict.fabric: verdict for verdict in found}
-
-
-def _is_welcome(plan: Plan, verdict: FabricVerdict | None) -> bool:
-    if verdict is None or verdict.verdict is Verdict.BELONGS:
-        return True
-    return plan.borderline and verdict.verdict is Verdict.BORDERLINE
-
-
-def _reluctance(verdict: FabricVerdict | None) -> float:
-    if verdict is None or verdict.verdict is Verdict.BELONGS:
-        return 0.0
-    return _RELUCTANCE
-
-
-def _piece_counts(
-    store: Store, plan: Plan, scraps: Sequence[Scrap], one_way: frozenset[int]
-) -> Mapping[int, int]:
-    """Count the pieces each scrap gives; under the charm rule one is as good as many."""
-    template, rule = template_of(plan), cut_rule(plan)
-    answers = find_placements(
-        [usable_outline(scrap, rule) for scrap in scraps],
-        template,
-        turnings=[rule.turning(scrap, one_way=scrap.number in one_way) for scrap in scraps],
-    )
-    fits = [scrap for scrap, one in zip(scraps, answers, strict=True) if one.placement]
-    counts = dict.fromkeys((scrap.number for scrap in fits), 1)
-    if plan.limit != 1:
-        two = 2 * float(template.cut_polygon().area)
-        large = [scrap for scrap in fits if scrap.outline.area_sq_in >= two]
-        counts.update(_quick_counts(store, large, template, rule))
-    return counts
-
-
-def _quick_counts(
-    store: Store, scraps: Sequence[Scrap], template: Template, rule: CutRule
-) -> dict[int, int]:
-    """Count pieces with a short search; kept, since a plan is asked about many times.
-
-    The long search for one more piece belongs to the single scrap on the cutting table.
-    """
-    shape = hashlib.sha256(repr(template.cut).encode()).hexdigest()[:16]
-    key = SizeKey(f"pieces-{_QUICK.steps}:{template.family}:{shape}", rule.word())
-    known, one_way = kept_sizes(store, key, rule), one_way_scraps(store)
-    fresh: dict[int, float] = {}
-    for scrap in scraps:
-        if scrap.number not in known:
-            turning = rule.turning(scrap, one_way=scrap.number in one_way)
-            outline = usable_outline(scrap, rule)
-            layout = fill(outline, template, turning=turning, effort=_QUICK)
-            fresh[scrap.number] = float(max(1, layout.pieces))
-    if fresh:
-        keep_sizes(store, key, rule, fresh)
-    known.update(fresh)
-    return {scrap.number: int(known[scrap.number]) for scrap in scraps}
-
-
-def _amounts(store: Store, plan: Plan, scraps: Sequence[Scrap]) -> dict[int, str]:
-    if not plan.palette:
-        return {}
-    palette = palette_named(store, plan.palette)
-    names = amount_of(palette, [scrap.appearance for scrap in scraps])
-    return {scrap.number: name for scrap, name in zip(scraps, names, strict=True)}
-
-
-def _families(scraps: Sequence[Scrap]) -> dict[int, str]:
-    families = cloth_families([scrap.appearance for scrap in scraps])
-    return {scrap.number: family for scrap, family in zip(scraps, families, strict=True)}
-
-
-def _values(scraps: Sequence[Scrap]) -> dict[int, str]:
-    """Give each scrap's value among all; words rise with lightness, so two borders tell all."""
-    lights = sorted(scrap.appearance.reads_as[0] for scrap in scraps)
-    rank = {"dark": 0, "medium": 1, "light": 2}
-
-    def word_rank(lightness: float) -> int:
-        return rank[value_word(lightness, lights)]
-
-    medium, light = (bisect_left(lights, least, key=word_rank) for least in (1, 2))
-    borders = [lights[at] if at < len(lights) else math.inf for at in (medium, light)]
-    words = ("dark", "medium", "light")
-    return {
-        scrap.number: words[bisect_right(borders, scrap.appearance.reads_as[0])] for scrap in scraps
-    }
-
-
-def _unused(
-    scrap: Scrap, family: str, value: str, plan: Plan, judged: Mapping[int, FabricVerdict]
-) -> Unused:
-    verdict = judged.get(scrap.fabric)
-    if _is_welcome(plan, verdict):
-        return Unused(scrap, family, value, "small", "belongs, but no piece fits on it")
-    why = "clash" if verdict and verdict.verdict is Verdict.CLASHES else "borderline"
-    text = "; ".join(one.text for one in verdict.reasons if one.moves) if verdict else ""
-    return Unused(scrap, family, value, why, text)

@@ -1,24 +1,23 @@
-"""Work out largest sizes and piece counts ahead of the question, a few scraps at a time.
+"""Work out largest sizes and piece counts beside a question, a few scraps at a time.
 
-A stash of thousands takes minutes the first time a shape is asked for; done in small portions,
-each kept as soon as it is there, it may be stopped at any point and goes on where it was.
+Whether a piece fits is said at once; the rest takes minutes in a stash of thousands the first time
+a shape is asked for. Done in small portions, each kept as soon as it is there, it may be stopped
+at any point and goes on where it was.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from stash.scrap import Scrap, ScrapState
 from stash.shape.template import Template
-from stash.usecases.match_palette import has_stored_sizes
-from stash.usecases.piece_counts import (
-    CutRule,
-    count_key,
-    kept_sizes,
-    largest_sizes,
-    piece_counts,
+from stash.usecases.piece_counts import CutRule, has_stored_sizes
+from stash.usecases.ports import AskedStore
+from stash.usecases.what_scraps_give import (
+    count_scraps,
+    known_sizes,
+    size_scraps,
+    what_scraps_give,
 )
-from stash.usecases.ports import AskedStore, SizeKey
 
 __all__ = ["in_portions", "not_worked_out", "sizes_known", "work_out"]
 
@@ -27,13 +26,13 @@ _PORTION = 40  # scraps between two words on how far it is; fewer at once take l
 
 def sizes_known(store: AskedStore, template: Template, rule: CutRule) -> dict[int, float]:
     """Give the largest finished sizes kept so far, inches, by scrap number."""
-    return kept_sizes(store, SizeKey(template.family, rule.word()), rule)
+    return dict(known_sizes(store, template, rule)) if has_stored_sizes(template) else {}
 
 
 def not_worked_out(
     store: AskedStore, template: Template, rule: CutRule, *, counts: bool = True
-) -> Sequence[Scrap]:
-    """Give the scraps of which a question about this piece would have to be worked out.
+) -> Sequence[int]:
+    """Give the scraps of which an answer about this piece could yet say more.
 
     Parameters
     ----------
@@ -45,68 +44,33 @@ def not_worked_out(
     counts : bool
         Whether the number of pieces is asked for too, or the largest size alone.
     """
-    scraps = [scrap for scrap in store.scraps() if scrap.state is not ScrapState.CUT_UP]
-    sizes = sizes_known(store, template, rule) if has_stored_sizes(template) else None
-    missing = [] if sizes is None else [one for one in scraps if one.number not in sizes]
-    if not counts:
-        return missing
-    counted = kept_sizes(store, count_key(template, rule), rule)
-    to_count = [
-        scrap
-        for scrap in scraps
-        if scrap.number not in counted
-        and (sizes is None or sizes.get(scrap.number, 0.0) >= template.size_in)
-    ]
-    return [*missing, *to_count]
+    given = what_scraps_give(store, template, rule, at_once=0)
+    uncounted = given.uncounted if counts else []
+    return [*uncounted, *given.unsized]
 
 
 def work_out(
     store: AskedStore, template: Template, rule: CutRule, *, most: int, counts: bool = True
 ) -> bool:
-    """Work out so many of the scraps that are missing; says whether some are left.
+    """Work out so many of the scraps that are missing; says whether there were any.
 
-    Sizes come first: a scrap too small for a piece is never counted.
+    Pieces come first, and are counted only where one fits.
     """
-    missing = not_worked_out(store, template, rule, counts=counts)[:most]
-    if not missing:
-        return False
-    sizes = sizes_known(store, template, rule) if has_stored_sizes(template) else None
-    to_size = [] if sizes is None else [one for one in missing if one.number not in sizes]
-    if to_size:
-        largest_sizes(store, to_size, family=template.family, rule=rule)
-    to_count = [scrap for scrap in missing if scrap not in to_size]
-    if to_count:
-        piece_counts(store, to_count, template=template, rule=rule)
-    return True
+    given = what_scraps_give(store, template, rule, at_once=0)
+    uncounted = given.uncounted[:most] if counts else []
+    count_scraps(store, template, rule, uncounted)
+    unsized = given.unsized[: most - len(uncounted)]
+    size_scraps(store, template, rule, unsized)
+    return bool(uncounted or unsized)
 
 
-def in_portions(store: AskedStore, template: Template, rule: CutRule) -> Iterator[tuple[int, int]]:
-    """Work out all that a question about this piece needs; gives done, of how many, as it goes.
-
-    Where nearly nothing is missing it gives nothing at all, and the question does it by itself.
-    """
-    missing = _numbers_missing(store, template, rule)
-    if missing <= _PORTION:
-        return
-    numbers = _to_do(store, template, rule)
-    total, before = len(numbers), None
-    # A scrap that was sized may wait for its count next: so many are left, but not the same ones.
-    while numbers and numbers != before:
-        work_out(store, template, rule, most=_PORTION)
-        before, numbers = numbers, _to_do(store, template, rule)
-        yield max(0, total - len(numbers)), total
-
-
-def _to_do(store: AskedStore, template: Template, rule: CutRule) -> list[int]:
-    return [scrap.number for scrap in not_worked_out(store, template, rule)]
-
-
-def _numbers_missing(store: AskedStore, template: Template, rule: CutRule) -> int:
-    """Count the scraps that would have to be looked at, without reading their outlines."""
-    stored = has_stored_sizes(template)
-    sizes = sizes_known(store, template, rule) if stored else {}
-    counted = kept_sizes(store, count_key(template, rule), rule)
-    return sum(
-        number not in counted and sizes.get(number, template.size_in) >= template.size_in
-        for number in store.columns().number.tolist()
-    )
+def in_portions(
+    store: AskedStore, template: Template, rule: CutRule, *, counts: bool = True
+) -> Iterator[tuple[int, int]]:
+    """Work out all that an answer about this piece can say; gives done, of how many, as it goes."""
+    left: Sequence[int] = not_worked_out(store, template, rule, counts=counts)
+    total, before = len(left), None
+    while left and left != before:
+        work_out(store, template, rule, most=_PORTION, counts=counts)
+        before, left = left, not_worked_out(store, template, rule, counts=counts)
+        yield max(0, total - len(left)), total

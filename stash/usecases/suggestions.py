@@ -12,6 +12,7 @@ from stash.colour.palette import Palette
 from stash.errors import SettingError
 from stash.quilt.plan import Quilt
 from stash.quilt.setting import setting_named
+from stash.usecases.change_quilt import change_quilt
 from stash.usecases.manage_palettes import PaletteRequest
 from stash.usecases.plan_quilt import QuiltRequest, make_quilt
 from stash.usecases.ports import Store
@@ -86,17 +87,13 @@ def largest_quilt(store: Store, request: QuiltRequest, *, fabrics: int) -> Quilt
     across = max(1, round(sqrt(fabrics * _ASPECT) / group)) * group
     rows = max(1, fabrics // across)
     quilt = _made(store, request, rows, across)
-    again = replace(request, replace=True)
-    low, high = 0, rows  # so many rows are possible, more than these are not
-    while low < high and high > 1:
-        if enough_for(store, quilt.name).enough.possible:
-            low = quilt.plan.rows
-        else:
-            high = quilt.plan.rows - 1
-        middle = max(1, (low + high + 1) // 2)
-        if middle != quilt.plan.rows:
-            quilt = _made(store, again, middle, across)
-    return quilt
+    most = max(1, enough_for(store, quilt.name).rows.most)
+    return quilt if most >= quilt.plan.rows else _with_rows(store, quilt.name, most)
+
+
+def _with_rows(store: Store, name: str, rows: int) -> Quilt:
+    """Give a quilt of which nothing is chosen yet so many rows."""
+    return change_quilt(store, name, {"rows": rows}).quilt
 
 
 def _made(store: Store, request: QuiltRequest, rows: int, across: int) -> Quilt:

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from stash.errors import StashError
-from stash.scrap import Scrap
 from stash.shape.template import Template
 from stash.usecases.piece_counts import CutRule
 from stash.usecases.ports import Store
@@ -97,7 +96,7 @@ class Bench:
 def _advanced(store: Store, job: _Job) -> bool:
     """Work out some more; false when nothing is left, or nothing came of it."""
 
-    def missing() -> list[Scrap]:
+    def missing() -> list[int]:
         return list(not_worked_out(store, job.template, job.rule, counts=job.counts))
 
     before = missing()

@@ -178,14 +178,15 @@ def _answer(desk: Desk, asked: dict[str, str], most: int) -> dict[str, object]:
     palette = palette_named(desk.store, asked["palette"])
     wanted = MatchRequest(palette, template, rule, needed)
     unknown = desk.bench.left(desk.store, template, rule)
-    if unknown:
-        return {"unknown": unknown}
     answer = match(desk.store, wanted)
     tiles = desk.tiles()
+    # The curve is of largest sizes: it comes when all of them are worked out.
+    steps = () if answer.unsized else size_curve(desk.store, wanted, step_in=_step_in(desk))
     # Near misses come first; the lines of the others are not worded before they are looked at.
     near = list(takewhile(lambda one: one.near_miss, answer.cannot))
     return {
         "answered": True,
+        "unknown": unknown,
         "most": most,
         "needed": needed,
         "template": template,
@@ -195,9 +196,7 @@ def _answer(desk: Desk, asked: dict[str, str], most: int) -> dict[str, object]:
         "twice": _Rows(answer.look_twice, tiles, most, desk),
         "near": _Rows(near, tiles, most, desk),
         "rest": _Rows(answer.cannot[len(near) :], tiles, most, desk),
-        "curve": CurveDrawing(
-            size_curve(desk.store, wanted, step_in=_step_in(desk)), template.size_in
-        ),
+        "curve": CurveDrawing(steps, template.size_in),
         "per_unit": CM_PER_INCH if desk.settings.unit == "cm" else 1.0,
     }
 
@@ -244,7 +243,10 @@ def _pieces(line: FabricMatch, desk: Desk) -> str:
     where = ", ".join(
         f"#{scrap.scrap}" + (f" in {scrap.place}" if scrap.place else "") for scrap in line.scraps
     )
-    return f"{count} piece{'' if count == 1 else 's'} from {where}; {largest}"
+    least = "" if all(scrap.counted for scrap in line.scraps) else "at least "
+    if not all(scrap.sized for scrap in line.scraps):
+        largest = "the largest size is being worked out"
+    return f"{least}{count} piece{'' if count == 1 else 's'} from {where}; {largest}"
 
 
 PAGES = (

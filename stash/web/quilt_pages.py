@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from stash.errors import PlanError, SettingError, TemplateError, UnitError
-from stash.quilt.allocation import Change
 from stash.quilt.bed_sizes import QUILT_SIZES
+from stash.quilt.changes import Change
 from stash.quilt.plan import Quilt
 from stash.quilt.setting import settings_of
 from stash.shape.template import families
@@ -43,19 +43,47 @@ def words_of_change(change: Change) -> str:
     >>> words_of_change(Change("buy", {"teal": 3}))
     'Buy 3 fabrics more: 3 teal'
     """
-    amounts = change.amounts
-    total = sum(amounts.values())
-    parts = ", ".join(f"{count} {name}" if name else str(count) for name, count in amounts.items())
-    if change.kind == "buy":
-        return f"Buy {total} fabric{'' if total == 1 else 's'} more: {parts}"
-    if change.kind == "limit":
-        return f"Take up to {max(amounts.values())} pieces of one fabric"
-    if change.kind == "release":
-        scraps = ", ".join(f"#{number}" for number in change.scraps[:8])
-        return f"Take scraps back from other quilts ({', '.join(amounts)}): {scraps}"
-    if change.kind == "fewer":
-        return f"Make it smaller: {min(amounts.values())} pieces"
-    return f"Let the palette’s amounts shift: {parts} pieces over or under"
+    return _CHANGES[change.kind](change)
+
+
+def _buy_words(change: Change) -> str:
+    if any(one.cut.name for one in change.purchases):
+        parts = [
+            f"{one.fabrics} {'fabric' if one.part == 'any' else one.part}, a {one.cut.name} of each"
+            for one in change.purchases
+        ]
+        return f"Buy {'; '.join(parts)}"
+    total = sum(change.amounts.values())
+    return f"Buy {total} fabric{'' if total == 1 else 's'} more: {_parts(change)}"
+
+
+def _parts(change: Change) -> str:
+    return ", ".join(f"{count} {name}" for name, count in change.amounts.items())
+
+
+def _numbers(change: Change) -> str:
+    return ", ".join(f"#{number}" for number in change.scraps[:8])
+
+
+def _fewer_words(change: Change) -> str:
+    rows = f"{change.amounts['rows']} rows, " if "rows" in change.amounts else ""
+    return f"Make it smaller: {rows}{change.amounts['pieces']} pieces"
+
+
+_CHANGES: Mapping[str, Callable[[Change], str]] = {
+    "buy": _buy_words,
+    "fewer": _fewer_words,
+    "size": lambda change: f"Make the piece smaller: {change.size} in finished",
+    "decide": lambda change: f"Say of what may be one cloth whether it is: {_numbers(change)}",
+    "borderline": lambda change: f"Look twice, and take: {_numbers(change)}",
+    "limit": lambda change: f"Take up to {max(change.amounts.values())} pieces of one fabric",
+    "release": lambda change: (
+        f"Take scraps back from other quilts ({', '.join(change.amounts)}): {_numbers(change)}"
+    ),
+    "shares": lambda change: (
+        f"Let the palette’s amounts shift: {_parts(change)} pieces over or under"
+    ),
+}
 
 
 def _list(desk: Desk, request: Request) -> Response:
@@ -159,7 +187,8 @@ def _allot(desk: Desk, _request: Request, form: Form) -> Response:
     if not answer.possible:
         ways = "; ".join(words_of_change(change) for change in answer.changes)
         raise PlanError(f"The stash does not give this quilt. What would help: {ways}.")
-    lay_out(desk.store, name, LayoutRequest())
+    if not answer.quilt.piece_at:
+        lay_out(desk.store, name, LayoutRequest())
     return back_to("/quilt", name=name, said="allotted")
 
 

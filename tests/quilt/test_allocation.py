@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -10,7 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stash.quilt.allocation import allot, largest_count, least_limit, smallest_changes
+from stash.quilt.allocation import allot
+from stash.quilt.changes import CutOnSale, smallest_changes, to_buy
+from stash.quilt.feasibility import largest_possible
+from stash.quilt.possible import Choices, largest_count, least_limit
 from stash.quilt.supply import Share, Supply, Wish
 
 GREY = (50.0, 0.0, 0.0)
@@ -151,6 +155,98 @@ def test_the_smallest_changes_make_the_quilt_possible(
         assert allot(stash, Wish(pieces, changes["limit"]["limit"] - 1)) is None
     if "fewer" in changes:
         assert allot(stash, Wish(changes["fewer"]["pieces"], limit)) is not None
+
+
+def rows_that_can_be(stash: list[Supply], wish: Wish, across: int) -> list[int]:
+    """Every number of rows for which some choice of scraps exists, tried one by one."""
+    most = sum(one.pieces for one in stash) + wish.done_pieces
+    done = [replace(one, scrap=900 + at) for at, one in enumerate(wish.done)]
+    found = []
+    for rows in range(1, most // across + 1):
+        # A cut piece is a scrap that must be used whole.
+        asked = replace(wish, pieces=rows * across, done=())
+        for takes in product(*(range(one.pieces + 1) for one in stash)):
+            counts = [*takes, *(one.pieces for one in done)]
+            if keeps(list(zip([*stash, *done], counts, strict=True)), asked):
+                found.append(rows)
+                break
+    return found
+
+
+def keeps(taken: list[tuple[Supply, int]], wish: Wish) -> bool:
+    per_fabric: Counter[int] = Counter()
+    for supply, count in taken:
+        per_fabric[supply.fabric] += count
+    if sum(count for _, count in taken) != wish.pieces:
+        return False
+    if wish.limit is not None and max(per_fabric.values()) > wish.limit:
+        return False
+    return all(
+        share.least_of(wish.pieces)
+        <= sum(count for supply, count in taken if supply.has(share))
+        <= share.most_of(wish.pieces)
+        for share in wish.shares
+    )
+
+
+@settings(deadline=None)  # the solver's time hangs on the machine
+@given(
+    small_stashes(),
+    st.integers(1, 3),
+    st.sampled_from([1, 2, None]),
+    st.sampled_from([0, 0.3, 0.5]),
+    st.lists(st.sampled_from([(7, "sand"), (8, "teal")]), max_size=1),
+)
+def test_the_longest_quilt_is_that_of_trying_every_number_of_rows(
+    stash: list[Supply],
+    across: int,
+    limit: int | None,
+    sand: float,
+    cut: list[tuple[int, str]],
+) -> None:
+    done = tuple(scrap(0, fabric, 1, 0.0, amount) for fabric, amount in cut)
+    wish = Wish(across, limit, (Share("amount", "sand", sand, 0.8),), done=done)
+    can_be = [rows for rows in rows_that_can_be(stash, wish, across) if rows * across > len(cut)]
+    choices = Choices(stash, wish)
+    most = largest_possible(choices, lambda rows: rows * across, most=4000)
+    if can_be:
+        assert most == max(can_be)
+    for rows in range(1, 8):
+        if rows * across > len(cut):
+            assert choices.possible(rows * across) == (rows in can_be)
+
+
+CUTS = (CutOnSale("5-inch square", 1, 25.0), CutOnSale("fat quarter", 12, 378.0),
+        CutOnSale("yard", 56, 1440.0))  # fmt: skip
+
+
+@settings(deadline=None, max_examples=60)
+@given(
+    small_stashes(),
+    st.integers(5, 120),
+    st.sampled_from([1, 2, 9, None]),
+    st.sampled_from([0, 0.2, 0.4]),
+    st.sampled_from([0, 0.5]),
+)
+def test_with_what_is_bought_the_quilt_can_be_made_and_with_less_it_cannot(
+    stash: list[Supply], pieces: int, limit: int | None, sand: float, dark: float
+) -> None:
+    shares = (
+        Share("amount", "sand", sand, 0.8), Share("amount", "teal", 0.0, 1.0),
+        Share("value", "dark", dark, 0.9), Share("value", "light", 0.0, 1.0),
+    )  # fmt: skip
+    wish = Wish(pieces, limit, shares)
+    if allot(stash, wish) is not None:
+        return
+    bought = to_buy(Choices(stash, wish), CUTS)
+    new = [one for one in bought for _ in range(one.fabrics)]
+    more = [
+        Supply(100 + at, 100 + at, one.cut.pieces, one.cut.area_sq_in, GREY,
+               amount=one.part.split()[0], value=one.part.split()[1])
+        for at, one in enumerate(new)
+    ]  # fmt: skip
+    assert allot([*stash, *more], wish) is not None
+    assert allot([*stash, *more[1:]], wish) is None
 
 
 def test_a_thousand_scraps_and_six_hundred_pieces_end_within_a_hundredth() -> None:

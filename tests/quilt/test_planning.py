@@ -14,6 +14,7 @@ from shapely.geometry import Polygon
 from stash.errors import NotFoundError, PlanError, SettingError
 from stash.quilt.plan import Quilt
 from stash.scrap import ScrapState
+from stash.usecases.change_quilt import replan_quilt
 from stash.usecases.manage_palettes import PaletteRequest, make_palette
 from stash.usecases.plan_quilt import (
     QuiltRequest,
@@ -110,8 +111,10 @@ def test_enough_counts_what_is_needed_and_what_there_is(stash: Store) -> None:
     assert (answer.enough.pieces_needed, answer.enough.fabrics_needed) == (24, 24)
     assert answer.enough.fabrics == 40
     # 40 fabrics in rows of 6: six rows use 36, a seventh would need 42.
-    assert (answer.most_rows, answer.most_pieces) == (6, 40)
-    assert answer.one_row_more
+    assert (answer.rows.most, answer.most_pieces) == (6, 40)
+    assert (answer.rows.possible, answer.rows.pieces) == (True, 30)
+    # and in four rows: of ten pieces at most
+    assert (answer.across.count, answer.across.possible, answer.across.most) == (7, True, 10)
 
 
 def test_not_enough_says_what_would_make_it_possible(stash: Store) -> None:
@@ -121,10 +124,10 @@ def test_not_enough_says_what_would_make_it_possible(stash: Store) -> None:
     assert answer.enough.short == 48 - 40
     changes = {change.kind: change.amounts for change in answer.enough.changes}
     assert changes["buy"] == {"any": 8}
-    assert changes["fewer"] == {"pieces": 40}
+    assert changes["fewer"] == {"rows": 6, "pieces": 36}
     (buy,) = answer.to_buy
     # A 4 in tumbler is cut 4.5 in high and about 4.6 in wide: a washed 5 in square, 4.85 in, does.
-    assert (buy.fabrics, buy.cut, buy.pieces_each) == (8, "5-inch square", 1)
+    assert (buy.fabrics, buy.cut.name, buy.pieces_each) == (8, "5-inch square", 1)
 
 
 def test_a_quilt_that_cannot_be_made_is_answered_and_holds_nothing(stash: Store) -> None:
@@ -143,15 +146,37 @@ def test_palette_amounts_are_kept(stash: Store) -> None:
     assert shares["sand"] <= 30 * 3 / 16 * 1.5 + 1
 
 
-def test_two_quilts_never_hold_one_scrap(stash: Store) -> None:
-    first, second = made(stash, charm("One", rows=3)), made(stash, charm("Two", rows=3))
-    assert not first.held_scraps & second.held_scraps
-    # 40 fabrics, 18 held by each of two: a third of 18 more finds too few.
-    make_quilt(stash, charm("Three", rows=3))
-    answer = allot_quilt(stash, "Three")
-    assert not answer.possible
-    release = next(change for change in answer.changes if change.kind == "release")
-    assert set(release.scraps) <= first.held_scraps | second.held_scraps
+def rings_by_scrap(quilts: list[Quilt]) -> dict[int, list[Polygon]]:
+    found: dict[int, list[Polygon]] = {}
+    for quilt in quilts:
+        for piece in quilt.pieces:
+            assert piece.crop is not None
+            ring = Polygon(cut_ring(quilt.plan, piece.crop))
+            found.setdefault(piece.scrap, []).append(ring)
+    return found
+
+
+def test_two_quilts_share_a_scrap_and_never_cloth(stash: Store) -> None:
+    quilts = [made(stash, charm(name, rows=5)) for name in ("One", "Two")]
+    shared = quilts[0].held_scraps & quilts[1].held_scraps
+    assert shared  # of 40 fabrics, 30 in each
+    for number, rings in rings_by_scrap(quilts).items():
+        sure = stash.scrap(number).outline.sure().buffer(1e-6)
+        assert all(sure.covers(ring) for ring in rings)
+        whole = shapely.union_all(rings)
+        assert whole.area == pytest.approx(sum(ring.area for ring in rings), rel=1e-6)
+
+
+def test_pieces_held_by_one_quilt_can_be_cut_after_another_has_cut_beside_them(
+    stash: Store,
+) -> None:
+    quilts = [made(stash, charm(name, rows=5)) for name in ("One", "Two")]
+    assert quilts[0].held_scraps & quilts[1].held_scraps
+    cut_scraps(stash, "Two", [])
+    rest = quilt_named(stash, "One")
+    assert progress_of(stash, rest, 30).to_cut == 30
+    cut_scraps(stash, "One", [])
+    assert progress_of(stash, quilt_named(stash, "One"), 30).cut == 30
 
 
 def test_setting_a_quilt_aside_frees_its_scraps_and_taking_it_up_needs_them(stash: Store) -> None:
@@ -159,7 +184,7 @@ def test_setting_a_quilt_aside_frees_its_scraps_and_taking_it_up_needs_them(stas
     set_aside(stash, "One")
     assert not held_scraps(stash)
     made(stash, charm("Two", rows=6))
-    with pytest.raises(PlanError, match="another quilt has taken"):
+    with pytest.raises(PlanError, match="another quilt"):
         set_aside(stash, "One", back=True)
     set_aside(stash, "Two")
     assert not set_aside(stash, "One", back=True).set_aside
@@ -282,6 +307,7 @@ def test_a_bed_or_a_finished_size_gives_rows_and_pieces(tmp_path: Path) -> None:
         ({"across": None}, "both the rows"),
         ({"bed": "lap"}, "in one way"),
         ({"limit": 3}, "each fabric once"),
+        ({"charm": False, "limit": 0}, "one piece or more"),
         ({"name": " "}, "needs a name"),
         ({"rows": 500, "across": 500}, "250,000 pieces"),
         ({"shrink_share": 3.0}, "less than half"),
@@ -300,7 +326,7 @@ def test_one_name_is_one_quilt(tmp_path: Path) -> None:
     make_quilt(store, charm())
     with pytest.raises(PlanError, match="--replace"):
         make_quilt(store, charm())
-    assert make_quilt(store, charm(rows=9, replace=True)).plan.rows == 9
+    assert replan_quilt(store, charm(rows=9)).quilt.plan.rows == 9
 
 
 def test_an_unknown_setting_is_refused_before_anything_is_kept(tmp_path: Path) -> None:

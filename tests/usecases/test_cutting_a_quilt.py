@@ -11,6 +11,7 @@ from stash.quilt.plan import Quilt
 from stash.scrap import ScrapState
 from stash.shape.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
+from stash.usecases.change_quilt import replan_quilt
 from stash.usecases.correct_scraps import Correction, correct_scrap
 from stash.usecases.plan_quilt import (
     QuiltRequest,
@@ -176,15 +177,18 @@ def test_a_quilt_whose_scraps_another_has_taken_is_not_taken_up_again(store: Fol
         set_aside(store, "raffle", back=True)
 
 
-def test_a_quilt_with_cut_pieces_is_not_allotted_or_planned_anew(store: FolderStore) -> None:
-    cloths(store, 3)
+def test_what_is_cut_stays_when_a_quilt_is_allotted_or_planned_anew(store: FolderStore) -> None:
+    cloths(store, 4)
     allotted(store, rows=1)
     cut_scraps(store, "raffle", [1])
-    with pytest.raises(PlanError, match="1 pieces of"):
-        allot_quilt(store, "raffle")
-    again = QuiltRequest("raffle", "square", "4", rows=1, across=3, replace=True)
-    with pytest.raises(PlanError, match="cut already"):
-        make_quilt(store, again)
+    assert allot_quilt(store, "raffle").quilt.pieces[0].cut
+    asked = QuiltRequest("raffle", "square", "4", rows=1, across=4, charm=True)
+    grown = replan_quilt(store, asked)
+    assert (len(grown.quilt.pieces), grown.quilt.cut_count) == (4, 1)
+    assert progress_of(store, grown.quilt, 4).missing == 1
+    assert progress_of(store, allot_quilt(store, "raffle").quilt, 4).missing == 0
+    with pytest.raises(PlanError, match="1 pieces of “raffle” are cut as square 4"):
+        replan_quilt(store, replace(asked, size="3"))
 
 
 def test_the_cut_list_names_every_piece_still_to_cut_by_bin_and_place(store: FolderStore) -> None:
@@ -377,5 +381,5 @@ def test_a_name_is_taken_once_unless_the_plan_is_to_be_replaced(store: FolderSto
     with pytest.raises(PlanError, match="already"):
         make_quilt(store, asked)
     make_quilt(store, replace(asked, name="other"))
-    assert make_quilt(store, replace(asked, rows=5, replace=True)).plan.rows == 5
+    assert replan_quilt(store, replace(asked, rows=5)).quilt.plan.rows == 5
     assert [one.name for one in quilts(store)] == ["raffle", "other"]

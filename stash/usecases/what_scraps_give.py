@@ -1,0 +1,236 @@
+"""What every scrap gives of one piece: the one count that all questions read.
+
+Whether a piece fits is known at once; how many fit, and how large a piece could be, takes a
+hundred times as long. So a question begins with yes or no for every scrap, and the rest is worked
+out for the scraps it needs, in portions that are kept as they come.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stash.colour.spaces import FloatArray
+from stash.scrap import Scrap
+from stash.shape.template import Template
+from stash.usecases.ground import Ground, ground_of
+from stash.usecases.piece_counts import (
+    CutRule,
+    count_key,
+    fit_key,
+    has_stored_sizes,
+    keep_sizes,
+    kept_sizes,
+    largest_sizes,
+    one_way_scraps,
+    piece_counts,
+    usable_outline,
+)
+from stash.usecases.ports import AskedStore, SizeKey
+
+__all__ = [
+    "AT_ONCE",
+    "Given",
+    "count_scraps",
+    "known_sizes",
+    "largest_of_all",
+    "size_scraps",
+    "what_scraps_give",
+]
+
+AT_ONCE = 40  # so few are counted within a question; more are left for when they are wanted
+_PORTION = 768  # scraps asked at a time, then kept
+# A stored largest size is proved, but may be this share short of the true one, with a margin.
+_SIZE_IS_SHORT = 0.005
+
+
+@dataclass(frozen=True, eq=False)
+class Given:
+    """What the scraps give, in the ground's order; n scraps that are not cut up.
+
+    Attributes
+    ----------
+    numbers : int64, shape (n,)
+        The scraps.
+    fits : bool, shape (n,)
+        Whether a piece can be cut: sure and never short of the truth by more than the search.
+    pieces : float64, shape (n,)
+        Pieces that can be cut; at least so many where they are not counted.
+    counted : bool, shape (n,)
+        Whether the pieces were counted; what gives none, or has room for one alone, is.
+    most : float64, shape (n,)
+        Pieces beyond which there is no cloth.
+    sizes : float64, shape (n,)
+        The largest finished size, inches; at least so large where it is not worked out.
+    sized : bool, shape (n,)
+        Whether the largest size was worked out.
+    """
+
+    numbers: NDArray[np.int64]
+    fits: NDArray[np.bool_]
+    pieces: FloatArray
+    counted: NDArray[np.bool_]
+    most: FloatArray
+    sizes: FloatArray
+    sized: NDArray[np.bool_]
+
+    @property
+    def uncounted(self) -> list[int]:
+        """The scraps whose pieces are not counted yet, the roomiest first."""
+        places = np.flatnonzero(~self.counted)
+        order = np.argsort(-self.most[places], kind="stable")
+        return [int(number) for number in self.numbers[places[order]]]
+
+    @property
+    def unsized(self) -> list[int]:
+        """The scraps whose largest size is not worked out yet, those that fit first."""
+        places = np.flatnonzero(~self.sized)
+        order = np.argsort(~self.fits[places], kind="stable")
+        return [int(number) for number in self.numbers[places[order]]]
+
+
+def what_scraps_give(
+    store: AskedStore, template: Template, rule: CutRule, *, at_once: int = AT_ONCE
+) -> Given:
+    """Say of every scrap whether a piece fits, and what is known beyond that.
+
+    Parameters
+    ----------
+    store : AskedStore
+    template : Template
+        The piece.
+    rule : CutRule
+        How it may be cut.
+    at_once : int
+        Counts and sizes are worked out here where no more than so many are missing.
+    """
+    ground = ground_of(store)
+    given = _given(store, ground, template, rule)
+    if 0 < len(given.uncounted) <= at_once:
+        count_scraps(store, template, rule, given.uncounted)
+        given = _given(store, ground, template, rule)
+    if 0 < len(given.unsized) <= at_once:
+        size_scraps(store, template, rule, given.unsized)
+        given = _given(store, ground, template, rule)
+    return given
+
+
+def count_scraps(
+    store: AskedStore, template: Template, rule: CutRule, numbers: Collection[int]
+) -> None:
+    """Count the pieces of some scraps and keep them."""
+    piece_counts(store, _records(store, numbers), template=template, rule=rule)
+
+
+def size_scraps(
+    store: AskedStore, template: Template, rule: CutRule, numbers: Collection[int]
+) -> None:
+    """Work out the largest sizes of some scraps and keep them."""
+    largest_sizes(store, _records(store, numbers), family=template.family, rule=rule)
+
+
+def largest_of_all(store: AskedStore, template: Template, rule: CutRule) -> FloatArray:
+    """Give the largest finished size of every scrap, inches, worked out where it is not kept."""
+    ground = ground_of(store)
+    key = SizeKey(template.family, rule.word())
+    column = _column(store, ground, key, rule)
+    missing = ground.numbers[np.isnan(column)].tolist()
+    if missing:
+        size_scraps(store, template, rule, missing)
+        column = _column(store, ground, key, rule)
+    return np.nan_to_num(column)
+
+
+def known_sizes(store: AskedStore, template: Template, rule: CutRule) -> dict[int, float]:
+    """Give the largest finished sizes that are kept, inches, by scrap number."""
+    key = SizeKey(template.family, rule.word())
+    return store.derived(key, lambda: kept_sizes(store, key, rule))
+
+
+def _given(store: AskedStore, ground: Ground, template: Template, rule: CutRule) -> Given:
+    counts = _column(store, ground, count_key(template, rule), rule)
+    stored = has_stored_sizes(template)
+    unknown = np.full(len(ground.numbers), np.nan)
+    family = SizeKey(template.family, rule.word())
+    sizes = _column(store, ground, family, rule) if stored else unknown
+    fits = _fits(store, ground, template, rule, counts, sizes)
+    room = _room(ground, template)
+    most = np.where(fits, np.maximum(room, np.nan_to_num(counts, nan=1.0)), 0.0)
+    counted = ~fits | ~np.isnan(counts) | (most < 2)
+    pieces = np.where(fits, np.maximum(np.nan_to_num(counts), 1.0), 0.0)
+    least = np.where(fits, template.size_in, 0.0)
+    return Given(
+        ground.numbers,
+        fits,
+        pieces,
+        counted,
+        np.where(counted, pieces, most),
+        np.fmax(sizes, least) if stored else least,
+        ~np.isnan(sizes) if stored else np.ones(len(fits), dtype=bool),
+    )
+
+
+def _room(ground: Ground, template: Template) -> FloatArray:
+    """Give how many pieces there is cloth for on each scrap, by area alone."""
+    return np.floor(ground.areas / float(template.cut_polygon().area) + 1e-9)
+
+
+def _fits(
+    store: AskedStore,
+    ground: Ground,
+    template: Template,
+    rule: CutRule,
+    counts: FloatArray,
+    sizes: FloatArray,
+) -> NDArray[np.bool_]:
+    """Say where a piece fits: by what is kept, else by looking for one place."""
+    sure_no = sizes < template.size_in * (1 - _SIZE_IS_SHORT)
+    fits = np.where(np.isnan(counts), sizes >= template.size_in, counts > 0)
+    open_places = np.flatnonzero(np.isnan(counts) & ~sure_no & ~fits)
+    if not len(open_places):
+        return fits
+    key = fit_key(template, rule)
+    known = store.derived(key, lambda: kept_sizes(store, key, rule))
+    missing = [number for number in ground.numbers[open_places].tolist() if number not in known]
+    for start in range(0, len(missing), _PORTION):
+        scraps = _records(store, missing[start : start + _PORTION])
+        known.update(_asked(store, scraps, template, rule))
+    asked = ground.numbers[open_places].tolist()
+    fits[open_places] = [known.get(number, 0.0) > 0 for number in asked]
+    return fits
+
+
+def _asked(
+    store: AskedStore, scraps: Sequence[Scrap], template: Template, rule: CutRule
+) -> dict[int, float]:
+    """Ask some scraps for one piece, and keep the answers: 1 where it fits."""
+    from stash.shape.piece_fit import find_placements  # noqa: PLC0415 - loads shapely
+
+    one_way = one_way_scraps(store)
+    answers = find_placements(
+        [usable_outline(scrap, rule) for scrap in scraps],
+        template,
+        turnings=[rule.turning(scrap, one_way=scrap.number in one_way) for scrap in scraps],
+    )
+    found = {
+        scrap.number: float(one.placement is not None)
+        for scrap, one in zip(scraps, answers, strict=True)
+    }
+    keep_sizes(store, fit_key(template, rule), rule, found)
+    return found
+
+
+def _column(store: AskedStore, ground: Ground, key: SizeKey, rule: CutRule) -> FloatArray:
+    """Give what is kept for a key, in the ground's order; nan where nothing is."""
+    known = store.derived(key, lambda: kept_sizes(store, key, rule))
+    # What is worked out later is added to it: more of it makes another column.
+    return store.derived((key, len(known)), lambda: ground.column(known))
+
+
+def _records(store: AskedStore, numbers: Collection[int]) -> list[Scrap]:
+    """Give the records of these scraps; read only if there are any."""
+    asked = set(numbers)
+    return [scrap for scrap in store.scraps() if scrap.number in asked] if asked else []
