@@ -15,7 +15,7 @@ import httpx
 import pytest
 
 from stash.errors import ChangedElsewhereError, MeasureError
-from stash.quilt.allocation import Change
+from stash.quilt.changes import Change
 from stash.quilt.one_cloth import FabricCount
 from stash.scrap import Scrap, ScrapState
 from stash.shape.outline import outline_of
