@@ -18,7 +18,14 @@ from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.stack_sheet import draw_stacks
 from stash.drawing.template_lines import shown_name
 from stash.quilt.cautions import cautions_for
-from stash.quilt.cutting import RULER_STEPS, STRIP_IN, ScrapToCut, strip_plan, strip_words
+from stash.quilt.cutting import (
+    NARROW_STRIP_IN,
+    RULER_STEPS,
+    STRIP_IN,
+    ScrapToCut,
+    strip_plan,
+    strip_words,
+)
 from stash.quilt.cutting_rules import pieces_per_stack, up_to_eighth
 from stash.quilt.stacks import StackPlan, pass_words, stack_words
 from stash.quilt.strip_nesting import TemplateStrip, template_strips
@@ -118,11 +125,19 @@ def _list_head(pdf: Pdf, cuts: CutList, *, first: bool) -> float:
 def _shape_words(template: Template, unit: str) -> tuple[str, ...]:
     words = [
         _strip_sentence(template, unit),
+        *(cautions_for("narrow") if _narrowest(template) < NARROW_STRIP_IN else ()),
         "Every scrap is drawn with the side up that was photographed, its right side: lay it so.",
     ]
     if not template.mirror_symmetric:
         words.append("Turned over it is another shape: all layers right side up, none folded.")
     return tuple(words)
+
+
+def _narrowest(template: Template) -> float:
+    plan = strip_plan(template)
+    if plan is not None:
+        return plan.width_in
+    return min(one.width_in for one in template_strips(template))
 
 
 def _strip_sentence(template: Template, unit: str) -> str:

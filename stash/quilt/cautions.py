@@ -7,7 +7,7 @@ from typing import Literal
 
 __all__ = ["TOOLS_FIRST", "Task", "cautions_for"]
 
-Task = Literal["cut", "press", "sew", "wash"]
+Task = Literal["cut", "narrow", "press", "sew", "wash"]
 
 TOOLS_FIRST = "The instructions that came with your tools come first."
 
@@ -18,6 +18,10 @@ _CAUTIONS = MappingProxyType(
             f"after every cut. {TOOLS_FIRST}",
             "Change a dull blade and wrap the old one. No pins on the mat; stop when you are "
             "tired; keep blades from children.",
+        ),
+        "narrow": (
+            "A strip this narrow slips from under a ruler: hold the ruler flat with a wide one "
+            "beside it, fingers away from the blade's edge, or cut round the template.",
         ),
         "press": (
             f"Iron and steam burn: hands and face clear, stand it on its heel, unplug it when "

@@ -16,6 +16,7 @@ from stash.units import format_inches
 
 __all__ = [
     "MOST_LAYERS",
+    "NARROW_STRIP_IN",
     "RULER_STEP",
     "RULER_STEPS",
     "STRIP_IN",
@@ -35,6 +36,8 @@ RULER_STEP = 16  # marks to the inch a strip is cut to
 # Parts of an inch a ruler in that unit is marked in: sixteenths, and millimetres.
 RULER_STEPS = MappingProxyType({"in": float(RULER_STEP), "cm": 25.4})
 STRIP_IN = 40.0  # usable width of cloth a strip is as long as: common practice, no source
+# Narrower strips are cut with a caution: less than the fingers' room beside a ruler (judgement).
+NARROW_STRIP_IN = 1.0
 MOST_LAYERS = 6  # what a sharp 45 mm blade goes through cleanly: common practice, no source
 
 

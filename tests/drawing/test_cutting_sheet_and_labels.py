@@ -123,6 +123,13 @@ def test_unwashed_cloth_is_told_to_be_washed_and_what_may_bleed_says_so():
     assert "Not washed" not in page_text(cutting_pdf(cuts_of(1), LETTER))
 
 
+@pytest.mark.parametrize(("size", "told"), [(0.4, True), (0.5, False)])
+def test_a_strip_under_an_inch_is_told_with_a_caution(size, told):
+    cuts = replace(cuts_of(1), template=make_template("square", size))  # strips of 0.9 and 1 in
+    words = " ".join(page_text(cutting_pdf(cuts, LETTER)).split())
+    assert ("slips from under a ruler" in words) is told
+
+
 def test_a_curved_shape_says_which_strip_just_takes_it():
     template = make_template("apple-core", 3.75)
     cuts = cuts_of(1)
