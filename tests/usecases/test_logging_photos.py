@@ -212,6 +212,12 @@ def test_each_photo_is_drawn_with_what_was_found_or_why_it_was_refused(
     drawn = tmp_path / "drawn"
     logged(store, one, bad, none, tmp_path / "gone.jpg", pictures=drawn)
     assert sorted(path.name for path in drawn.iterdir()) == ["a.jpg", "b.jpg"]
+    # A line of cloth's outline or a line of words: the one is on the cloth, at pixels 100, 60 to
+    # 140, 80, the other is not.
+    with Image.open(drawn / "a.jpg") as found, Image.open(drawn / "b.jpg") as refused:
+        box = [side * found.width // 200 for side in (98, 57, 142, 83)]
+        on_cloth = [one.convert("L").crop(box).getextrema() for one in (found, refused)]
+    assert on_cloth[0][0] < on_cloth[1][0] - 30 or on_cloth[0][1] > on_cloth[1][1] + 20
     for path in drawn.iterdir():
         assert path.read_bytes() != jpeg()
         with Image.open(path) as picture:

@@ -166,8 +166,8 @@ def test_grain_print_and_way_say_how_a_piece_may_lie(store: FolderStore) -> None
     assert [four.allows(deg) for deg in (0, 4, 6, 90, 180, 270, 45)] == [
         True, True, False, True, True, True, False,
     ]  # fmt: skip
-    assert [two.allows(deg) for deg in (30, 35, 36, 120, 210, 300)] == [
-        True, True, False, False, True, False,
+    assert [two.allows(deg) for deg in (30, 35, 36, 120, 205, 210, 215, 216, 300)] == [
+        True, True, False, False, True, True, True, False, False,
     ]  # fmt: skip
     # One way only: upright, not upside down; but only where somebody set the grain.
     one = rule.turning(stripes, one_way=True)

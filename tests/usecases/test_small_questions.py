@@ -103,6 +103,7 @@ def test_each_outline_is_answered_in_its_turn_those_that_are_none_with_why() -> 
     told = found[1].body(make_template("square", "4 1/2"))
     assert (told["fits"], told["pieces"], told["placements"]) == (False, 0, [])
     assert told["problem"] == found[1].problem
+    assert [one.face_down for one in found] == [0] * 8
 
 
 @pytest.mark.parametrize("data", [b"", b"{}", b"[1]", b"null", b"[" * 100_000])
