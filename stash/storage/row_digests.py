@@ -165,7 +165,10 @@ def changed_rows(connection: Connection) -> Iterator[tuple[str, str]]:
 
 
 def _columns_there(connection: Connection, table: Table) -> list[Column[Any]]:
-    there = {column["name"] for column in inspect(connection).get_columns(table.name)}
+    found = inspect(connection)
+    if not found.has_table(table.name):  # reading it then tells of the damage
+        return list(table.columns)
+    there = {column["name"] for column in found.get_columns(table.name)}
     return [column for column in table.columns if column.name in there]
 
 

@@ -91,8 +91,17 @@ def test_a_row_changed_behind_the_digests_is_still_told_after_the_upgrade(tmp_pa
     raw.execute("UPDATE scraps SET notes = 'not ours' WHERE number = 1")
     raw.commit()
     raw.close()
-    (finding,) = open_store(tmp_path / "stash").check()
-    assert "scraps" in finding.text
+    assert "scraps [1]" in {one.subject for one in open_store(tmp_path / "stash").check()}
+
+
+def test_a_table_that_is_gone_is_told_when_the_stash_is_looked_over(tmp_path: Path) -> None:
+    shutil.copytree(OLD / "version-5", tmp_path / "stash")
+    open_store(tmp_path / "stash").database.close()
+    raw = sqlite3.connect(tmp_path / "stash" / "stash.db")
+    raw.execute("DROP TABLE largest_sizes")
+    raw.close()
+    told = " ".join(finding.text for finding in open_store(tmp_path / "stash").check())
+    assert "“largest_sizes” is gone" in told
 
 
 def test_the_file_as_it_was_is_kept_beside_the_upgraded_one(old_home: Path) -> None:
