@@ -30,7 +30,9 @@ ShapeAsked = tuple[str, str | None, float]  # name, size, seam allowance in inch
 LineStyleName = Annotated[
     str,
     typer.Option(
-        "--style", help="arcs (crossing to crossing), echo (inside every piece) or seams."
+        "--style",
+        help="arcs (along the seams, crossing to crossing), peel (petals about the straight line "
+        "between crossings), echo (inside every piece) or seams.",
     ),
 ]
 LineDepth = Annotated[str, typer.Option("--depth", help="How far inside the seam a line lies.")]

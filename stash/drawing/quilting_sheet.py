@@ -23,6 +23,7 @@ _ARROWS = 12  # arrows along the way, so that the eye can follow it
 
 _TITLES = {
     LineStyle.ARCS: "arcs from crossing to crossing",
+    LineStyle.PEEL: "petals about the straight line from crossing to crossing",
     LineStyle.ECHO: "echo lines inside every piece",
     LineStyle.SEAMS: "along the seams",
 }

@@ -31,6 +31,7 @@ class LineStyle(StrEnum):
     """What is stitched."""
 
     ARCS = "arcs"
+    PEEL = "peel"
     ECHO = "echo"
     SEAMS = "seams"
 
@@ -85,8 +86,9 @@ def quilting_guide(
     style : LineStyle
         ``ARCS``: on both sides of every seam an arc from crossing to crossing, ``depth_in``
         inside at its middle (less on short seams and in sharp corners, where it would run into
-        its neighbour). ``ECHO``: a line ``depth_in`` inside all edges of every piece, reached
-        from the crossings. ``SEAMS``: along the seams.
+        its neighbour). ``PEEL``: the same two arcs about the straight line between the crossings,
+        so that curved seams too carry even petals. ``ECHO``: a line ``depth_in`` inside all
+        edges of every piece, reached from the crossings. ``SEAMS``: along the seams.
     depth_in : float
         How far inside the seam, inches; 1/4 is usual (common practice, no source).
 
@@ -111,7 +113,7 @@ def quilting_guide(
     elif style is LineStyle.SEAMS:
         stitches = [_Stitch(tuple(_along(one.segment))) for one in seams.seams]
     else:
-        stitches = list(_arcs(seams, depth_in))
+        stitches = list(_arcs(seams, depth_in, peel=style is LineStyle.PEEL))
     runs = tuple(tuple(run) for run in _runs(stitches))
     return QuiltingGuide(
         style,
@@ -124,7 +126,7 @@ def quilting_guide(
 
 def _check_depth(seams: SeamMap, style: LineStyle, depth_in: float) -> None:
     """Refuse arcs so deep that no seam of the top is long enough for them."""
-    if style is not LineStyle.ARCS or depth_in <= _USUAL_IN or not seams.seams:
+    if style not in (LineStyle.ARCS, LineStyle.PEEL) or depth_in <= _USUAL_IN or not seams.seams:
         return
     most_in = _DEEPEST * max(one.segment.length_in for one in seams.seams)
     if depth_in > most_in + 1e-9:
@@ -137,10 +139,14 @@ def _check_depth(seams: SeamMap, style: LineStyle, depth_in: float) -> None:
         )
 
 
-def _arcs(seams: SeamMap, depth_in: float) -> Iterator[_Stitch]:
+def _arcs(seams: SeamMap, depth_in: float, *, peel: bool) -> Iterator[_Stitch]:
     corners = [_corner_angles(path) for path in seams.paths]
     for one in seams.seams:
         ends = (one.segment.start, one.segment.end)
+        if peel and not isinstance(one.segment, Line):
+            for side in (1, -1):
+                yield _Stitch(tuple(_bowed(Line(*ends), side * depth_in, math.pi)))
+            continue
         for piece, inwards in ((one.first, 1), (one.second, -1)):
             room = min(_room(corners[piece], end) for end in ends)
             yield _Stitch(tuple(_bowed(one.segment, inwards * depth_in, room)))

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import union_all
-from shapely.geometry import LineString, Point
+from shapely.geometry import LineString, MultiLineString, Point
 
 from stash.errors import PlanError
 from stash.quilt.pattern import make_pattern
@@ -140,6 +140,21 @@ def test_an_echo_line_too_deep_for_its_piece_is_refused():
     _, seams = top_of("square", size=1)
     with pytest.raises(PlanError, match="smaller distance"):
         quilting_guide(seams, LineStyle.ECHO, depth_in=0.6)
+
+
+@pytest.mark.parametrize("family", ["apple-core", "clamshell"])
+def test_petals_lie_evenly_about_the_straight_line_between_crossings(family):
+    _, seams = top_of(family, size=4)
+    runs = quilting_guide(seams, LineStyle.PEEL, depth_in=0.25).runs
+    lines = MultiLineString([run for run in runs if len(run) > 1])
+    for one in seams.seams:
+        (x0, y0), (x1, y1) = one.segment.start, one.segment.end
+        apart = math.dist(one.segment.start, one.segment.end)
+        across = (-(y1 - y0) / apart, (x1 - x0) / apart)
+        depth = min(0.25, apart / 8)
+        for side in (depth, -depth):
+            tip = ((x0 + x1) / 2 + side * across[0], (y0 + y1) / 2 + side * across[1])
+            assert lines.distance(Point(tip)) < 0.002
 
 
 def test_arcs_deeper_than_any_seam_takes_are_refused_with_the_most_that_fits():
