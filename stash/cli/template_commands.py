@@ -126,6 +126,7 @@ def chosen_template(
     from stash.shape.template import (  # noqa: PLC0415 - loads shapely
         families,
         make_template,
+        shape_called,
         template_of_file,
     )
 
@@ -144,6 +145,7 @@ def chosen_template(
             name=name,
             seam_allowance_in=_one(seam_allowance_in),
         )
+    name = shape_called(name)
     if size is None:
         make_template(name, 3.0)  # an unknown shape is told first
         raise TemplateError(f"Which size of {name}? Add --size with its finished size in inches.")

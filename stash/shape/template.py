@@ -24,6 +24,7 @@ __all__ = [
     "families",
     "make_template",
     "meaning_of_size",
+    "shape_called",
     "size_numbers",
     "template_of_file",
 ]
@@ -117,6 +118,20 @@ class Template:
 def families() -> tuple[str, ...]:
     """Give the names of the library's shapes, simplest first."""
     return tuple(LIBRARY)
+
+
+def shape_called(words: str) -> str:
+    """Give a shape's name as the library writes it; what is none of the library's stays as it is.
+
+    Examples
+    --------
+    >>> shape_called("Apple core")
+    'apple-core'
+    >>> shape_called("my kite")
+    'my kite'
+    """
+    written = "-".join(words.lower().replace("_", " ").replace("-", " ").split())
+    return written if written in LIBRARY else words
 
 
 def meaning_of_size(family: str) -> str:

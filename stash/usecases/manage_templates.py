@@ -7,7 +7,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from stash.errors import TemplateError
-from stash.shape.template import Template, families, make_template, template_of_file
+from stash.shape.template import (
+    Template,
+    families,
+    make_template,
+    shape_called,
+    template_of_file,
+)
 from stash.units import parse_length
 from stash.usecases.ports import AskedStore
 from stash.usecases.user_files import read_file
@@ -53,6 +59,8 @@ def template_of(
             if document.name == name:
                 suffix, text = str(document.body["suffix"]), str(document.body["text"])
                 return _own(text.encode(), suffix, size, seam_allowance_in)
+    if (written := shape_called(name)) != name:
+        return template_of(None, written, size=size, seam_allowance_in=seam_allowance_in)
     raise TemplateError(
         f"“{name}” is no shape I know. Known are: {', '.join(families())}; "
         "or give a .json or .svg file."

@@ -16,7 +16,7 @@ from stash.quilt.remainder import lies_on
 from stash.quilt.setting import setting_named
 from stash.shape.outline import Ring
 from stash.shape.piece_fit import Placement
-from stash.shape.template import Template, families, make_template
+from stash.shape.template import Template, families, make_template, shape_called
 from stash.usecases.manage_palettes import palette_named
 from stash.usecases.ports import Document, Store
 
@@ -111,16 +111,15 @@ def plan_of(store: Store, request: QuiltRequest) -> Plan:
     """Give the plan a request asks for; raises as `make_quilt` does."""
     if request.charm and request.limit not in (None, 1):
         raise PlanError("A charm quilt takes each fabric once; leave the limit per fabric out.")
-    if request.template not in families():
+    family = shape_called(request.template)
+    if family not in families():
         raise PlanError(
             f"“{request.template}” has no setting: how pieces of a shape of your own join is not "
             f"known. A quilt is planned of {', '.join(families())}.",
             at_terminal="“stash fit” and “stash match” take your own shape.",
         )
     _check_seam_and_turn(request.shrink_share, request.grain_tolerance_deg)
-    template = make_template(
-        request.template, request.size, seam_allowance_in=request.seam_allowance_in
-    )
+    template = make_template(family, request.size, seam_allowance_in=request.seam_allowance_in)
     setting = setting_named(template.family, request.setting or None)
     rows, across = _counts(request, template)
     plan = Plan(

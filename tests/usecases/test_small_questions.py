@@ -25,7 +25,7 @@ from stash.errors import (
 )
 from stash.quilt.finishing import FinishingWish
 from stash.scrap import ScrapState
-from stash.shape.template import make_template, template_of_file
+from stash.shape.template import OWN_SHAPE, make_template, template_of_file
 from stash.storage.sqlite_store import FolderStore
 from stash.usecases.add_photo import LogOptions, already_logged, cards_to_use
 from stash.usecases.correct_scraps import (
@@ -570,3 +570,17 @@ def test_a_name_that_moves_the_cursor_is_shown_as_one_line() -> None:
     assert plain_name("a\x1b[2Jb\nc") == "a�[2Jb�c"
     assert plain_name("Körbchen 4 👩\u200d👧") == "Körbchen 4 👩\u200d👧"
     assert os.linesep not in plain_name("a" + os.linesep)
+
+
+@pytest.mark.parametrize("words", ["Apple core", "apple-core", "apple_core", "APPLE  CORE"])
+def test_a_shape_is_known_however_its_name_is_written(words: str) -> None:
+    assert template_of(None, words, size="4").family == "apple-core"
+
+
+def test_a_kept_shape_goes_before_one_of_the_library_that_is_written_otherwise(
+    store: FolderStore,
+) -> None:
+    kite = {"suffix": ".json", "text": json.dumps({"cut": [[0, 0], [3, 0], [3, 2]]})}
+    store.keep_document(Document("template", "Apple core", kite), why="kept")
+    assert template_of(store, "Apple core", size=None).family == OWN_SHAPE
+    assert template_of(store, "apple-core", size="4").family == "apple-core"
