@@ -66,7 +66,7 @@ def nothing_notes(found: Segmentation) -> tuple[str, ...]:
 
 def unread_note(problem: BackingError) -> str:
     """Tell that no scrap can be told from the backing, and what can be done on this photo."""
-    return f"{problem} Or mark them by hand on the photo's page (stash web)."
+    return f"{problem} Or mark them by hand on the photo's page."
 
 
 def cut_off_notes(found: Segmentation) -> tuple[str, ...]:

@@ -49,7 +49,7 @@ def test_only_cloth_is_logged_of_a_cluttered_table() -> None:
 @pytest.mark.parametrize("thing", ["coin", "ruler", "scissors", "paper label", "narrower"])
 def test_each_thing_left_out_is_named_with_its_place_and_a_way_back(thing: str) -> None:
     (note,) = [note for note in cluttered()[1].notes if note.startswith("Left out")]
-    assert thing in note and "stash web" in note
+    assert thing in note and "mark it on the photo's page" in note
     assert any(word in note for word in ("top", "bottom", "left", "right", "middle"))
 
 

@@ -106,7 +106,7 @@ class Lying:
         if self.tiny:
             said.append(
                 "All that lies here is smaller than 1/2 in by the card. If it is not, the card's "
-                "pitch was told wrong: measure it anew (stash card add)."
+                "pitch was told wrong: measure it anew."
             )
         if any(part.seam for part in self.parts):
             said.append(
