@@ -191,10 +191,10 @@ def enough_for(store: Store, name: str, *, count: bool = False) -> EnoughAnswer:
             break
     plan = quilt.plan
     wish = wish_of(store, quilt, stock)
-    _, stock = possible_with(store, quilt, stock, wish, wish.pieces)
+    possible, stock = possible_with(store, quilt, stock, wish, wish.pieces)
     rows, stock = _growth(store, quilt, stock, wish, plan.rows, row_counter(plan))
     across, stock = _growth(store, quilt, stock, wish, plan.across, across_counter(plan))
-    answer = enough(stock.supplies, wish, cuts_on_sale(plan))
+    answer = enough(stock.supplies, wish, () if possible else cuts_on_sale(plan))
     if not answer.possible:
         answer = replace(answer, changes=ways_to_help(store, quilt, stock, wish, answer.changes))
     bought = [change.purchases for change in answer.changes if change.kind == "buy"]
