@@ -5,14 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 
+from stash.errors import PlanError
 from stash.quilt.cautions import cautions_for
 from stash.quilt.plan import Quilt
 from stash.quilt.sewing_steps import sewing_steps
+from stash.usecases.change_quilt import record_sewn
 from stash.usecases.plan_quilt import pattern_of, quilt_named
 from stash.usecases.print_sheets import sewing_of, top_of_quilt
-from stash.web.desk import Desk, Page
+from stash.web.desk import Desk, Page, back_to, wants_json
+from stash.web.forms import Form
 from stash.web.quilt_drawing import Patchwork, QuiltDrawing
 from stash.web.tiles import Tile, tiles_by_scrap
 
@@ -36,6 +39,7 @@ class _Row:
     number: int
     pieces: tuple[Patchwork, ...]
     press: str
+    sewn: bool
 
 
 def _sew(desk: Desk, request: Request) -> Response:
@@ -52,7 +56,12 @@ def _sew(desk: Desk, request: Request) -> Response:
         "quilt": quilt,
         "cuts": _cuts(quilt, drawing, tiles),
         "rows": [
-            _Row(row, tuple(pieces), plan.press_of_row(row - 1) if row <= len(plan.rows) else "")
+            _Row(
+                row,
+                tuple(pieces),
+                plan.press_of_row(row - 1) if row <= len(plan.rows) else "",
+                {piece.place for piece in pieces} <= set(quilt.sewn),
+            )
             for row, pieces in sorted(by_row.items())
         ],
         "steps": steps,
@@ -81,4 +90,17 @@ def _cuts(quilt: Quilt, drawing: QuiltDrawing, tiles: dict[int, Tile]) -> list[_
     ]
 
 
-PAGES = (Page("/quilt/sew", look=_sew),)
+def _sewn(desk: Desk, request: Request, form: Form) -> Response:
+    name, row = form.text("name"), form.number("row")
+    if row is None:
+        raise PlanError("Say which row is sewn, by its number.")
+    record_sewn(desk.store, name, [row])
+    if wants_json(request):
+        return JSONResponse({"kept": True})
+    return back_to("/quilt/sew", name=name)
+
+
+PAGES = (
+    Page("/quilt/sew", look=_sew),
+    Page("/quilt/sewn", send=_sewn),
+)

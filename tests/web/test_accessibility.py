@@ -45,6 +45,7 @@ PAGES = {
     "/quilts": ["/quilts"],
     "/quilts/new": ["/quilts/new"],
     "/quilt": ["/quilt?name=Sampler", "/quilt?name=Too+large"],
+    "/quilt/change": ["/quilt/change?name=Sampler", "/quilt/change?name=Too+large"],
     "/quilt/finishing": ["/quilt/finishing?name=Sampler"],
     "/quilt/guide": ["/quilt/guide?name=Sampler", "/quilt/guide?name=Too+large"],
     "/goes-with": ["/goes-with?scrap=1"],
@@ -53,7 +54,7 @@ PAGES = {
     "/pair": ["/pair"],
     "/join": ["/join?key=x"],
 }
-NOT_PAGES = (".jpg", ".pdf", "/preview", "/card")
+NOT_PAGES = (".jpg", ".pdf", "/preview", "/card", "/would")
 
 
 @pytest.fixture(scope="module")

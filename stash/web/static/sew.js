@@ -15,7 +15,7 @@
   const state = { done: [], waiting: [], at: 0, ...read() };
   const keep = () => { try { localStorage.setItem(place, JSON.stringify(state)); } catch { /* ticked on this screen only */ } };
 
-  const isDone = (step) => state.done.includes(step.dataset.step);
+  const isDone = (step) => "told" in step.dataset || state.done.includes(step.dataset.step);
   const show = (at, focus = true) => {
     state.at = Math.min(Math.max(at, 0), steps.length - 1);
     steps.forEach((step, order) => {
@@ -37,7 +37,7 @@
     show(next < 0 ? state.at : next);
   };
 
-  // Cuts are recorded in the stash; those that could not be told wait here.
+  // Cuts and rows are recorded in the stash; those that could not be told wait here.
   let telling = false;
   const tell = async () => {
     if (telling) return;
@@ -45,7 +45,8 @@
     while (state.waiting.length) {
       let answer = null;
       try {
-        answer = await fetch("/quilt/cut", { method: "POST", body: new URLSearchParams({ ...state.waiting[0], token }), headers: { Accept: "application/json" } });
+        const { path, ...fields } = state.waiting[0];
+        answer = await fetch(path, { method: "POST", body: new URLSearchParams({ ...fields, token }), headers: { Accept: "application/json" } });
       } catch { break; }
       state.waiting.shift();
       if (!answer.ok) count.textContent = (await answer.json().catch(() => ({}))).problem || "The stash did not take that.";
@@ -58,8 +59,8 @@
   const token = forms.length ? forms[0].elements.token.value : "";
   document.addEventListener("submit", (event) => {
     event.preventDefault();
-    const { name, scrap } = event.target.elements;
-    state.waiting.push({ name: name.value, scrap: scrap.value });
+    const { token: _, ...fields } = Object.fromEntries(new FormData(event.target));
+    state.waiting.push({ path: new URL(event.target.action).pathname, ...fields });
     tick(event.target.closest(".sew-step"));
     tell();
   });

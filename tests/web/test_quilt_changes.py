@@ -1,0 +1,89 @@
+"""A quilt's plan changed on its page: told what that does, kept, copied, set aside, deleted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from stash.errors import NotFoundError
+from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilt_named
+from stash.usecases.quilt_allot import allot_quilt
+from stash.usecases.quilt_cut import cut_scraps
+from stash.usecases.quilt_layout import LayoutRequest, lay_out
+from stash.wiring import open_store
+from tests.web.little_stash import fill_stash
+from tests.web.serving import Served, serving
+
+FIELDS = {"rows": "2", "across": "3", "shape": "square", "size": "2 in", "setting": "side by side"}
+
+
+@pytest.fixture(scope="module")
+def quilted(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, Path, dict]]:
+    """A quilt of six pieces, laid out, of which one scrap's are cut; and its form as shown."""
+    home = tmp_path_factory.mktemp("stash")
+    store = open_store(home)
+    fill_stash(store, 12)
+    quilt = make_quilt(store, QuiltRequest("Bay", "square", "2", rows=2, across=3, charm=True))
+    allot_quilt(store, "Bay")
+    lay_out(store, "Bay", LayoutRequest())
+    cut_scraps(store, "Bay", [quilt_named(store, "Bay").pieces[0].scrap])
+    form = {**FIELDS, "setting": quilt.plan.setting, "palette": "", "rule": "charm", "limit": "1"}
+    with serving(home) as served:
+        yield served, home, form
+
+
+def would(served: Served, form: dict, **changes: str) -> str:
+    return served.client.get("/quilt/change/would", params={"name": "Bay", **form, **changes}).text
+
+
+def test_what_a_change_does_is_told_before_and_nothing_is_kept(quilted) -> None:
+    served, home, form = quilted
+    before = quilt_named(open_store(home), "Bay")
+    assert "Nothing that is chosen" in would(served, form)
+    more = would(served, form, rows="3")
+    assert "9 pieces" in more and "1 cut pieces stay" in more
+    refused = would(served, form, size="3 in")
+    assert 'role="alert"' in refused and "cut" in refused
+    assert quilt_named(open_store(home), "Bay") == before
+
+
+def test_a_row_more_is_kept_and_what_is_cut_stays(quilted) -> None:
+    served, home, form = quilted
+    assert served.post("/quilt/change", name="Bay", **{**form, "rows": "3"}).status_code == 303
+    quilt = quilt_named(open_store(home), "Bay")
+    assert (quilt.plan.rows, quilt.plan.limit, quilt.cut_count) == (3, 1, 1)
+    served.post("/undo")
+    assert quilt_named(open_store(home), "Bay").plan.rows == 2
+
+
+def test_another_size_of_what_is_cut_is_refused_in_the_form(quilted) -> None:
+    served, home, form = quilted
+    answer = served.post("/quilt/change", name="Bay", **{**form, "size": "3"})
+    assert answer.status_code == 422
+    assert 'value="3"' in answer.text and "would waste" in answer.text
+    assert quilt_named(open_store(home), "Bay").plan.size == "2"
+
+
+def test_a_row_is_told_as_sewn_when_it_is_cut(quilted) -> None:
+    served, home, _ = quilted
+    cut_scraps(open_store(home), "Bay", quilt_named(open_store(home), "Bay").held_scraps)
+    assert served.post("/quilt/sewn", name="Bay", row="1").status_code == 303
+    assert set(quilt_named(open_store(home), "Bay").sewn) == {"1.1", "1.2", "1.3"}
+    page = served.client.get("/quilt/sew?name=Bay").text
+    assert 'data-step="row-1" data-told' in page and 'data-step="row-2" data-told' not in page
+    assert served.post("/quilt/sewn", name="Bay", row="9").status_code == 422
+
+
+def test_a_quilt_is_copied_set_aside_and_deleted_undoably(quilted) -> None:
+    served, home, _ = quilted
+    assert served.post("/quilt/copy", name="Bay").status_code == 303
+    assert quilt_named(open_store(home), "Bay, copy").plan.rows == 2
+    served.post("/quilt/aside", name="Bay, copy", what="aside")
+    assert quilt_named(open_store(home), "Bay, copy").set_aside
+    served.post("/quilt/delete", name="Bay, copy")
+    with pytest.raises(NotFoundError):
+        quilt_named(open_store(home), "Bay, copy")
+    served.post("/undo")
+    assert quilt_named(open_store(home), "Bay, copy").set_aside
