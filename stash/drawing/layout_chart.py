@@ -173,7 +173,7 @@ def _scrap_below(
     window, y = where
     piece = quilt.pieces[quilt.piece_at[number]]
     x = window.at(float(pattern.centres_in[number][0]), 0)[0]
-    text = f"{piece.scrap}"
+    text = "to find" if piece.to_find else f"{piece.scrap}"
     kept = bins.get(piece.scrap, "")
     wide = _width_of(pattern.places[number]) * window.scale
     size_pt = min(7.5, 62 * 0.9 * wide / max(2, len(text)) * 1.6)

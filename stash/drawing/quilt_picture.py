@@ -19,6 +19,7 @@ __all__ = ["PictureOf", "hung", "quilt_image"]
 PictureOf = Callable[[str], bytes]
 
 _WALL = (238, 235, 229)
+_NO_CLOTH = (214, 210, 202)  # of a piece nothing is chosen for
 _LONG_SIDE_PX = 2000
 _SMOOTH = 3  # sub-pixels each way at the edges of a piece
 _SEAM_SHADE = 0.22  # how much the ditch of a seam darkens the cloth
@@ -121,8 +122,8 @@ class _Swatches:
         box: tuple[int, int, int, int],
     ) -> Image.Image:
         size = (box[2] - box[0], box[3] - box[1])
-        if piece is None:
-            return Image.new("RGB", size, (214, 210, 202))
+        if piece is None or piece.to_find:
+            return Image.new("RGB", size, _NO_CLOTH)
         plain = Image.new("RGB", size, _rgb(piece.lab))
         crop = piece.crop
         if crop is None or not crop.picture or self.picture_of is None:

@@ -149,6 +149,11 @@ class QuiltPiece:
     other_stripe_deg: float | None = None
     cut: bool = False
 
+    @property
+    def to_find(self) -> bool:
+        """Whether no scrap is chosen for it: its row was added, or it was spoilt."""
+        return not self.scrap and not self.cut
+
 
 @dataclass(frozen=True)
 class Quilt:

@@ -93,7 +93,7 @@ class QuiltDrawing:
             points=" ".join(f"{x:.3f},{-y:.3f}" for x, y in place.outline),
             x=round(float(centre[0]), 3),
             y=round(-float(centre[1]), 3),
-            fill=hex_of_lab(piece.lab) if piece else "",
+            fill=hex_of_lab(piece.lab) if piece and not piece.to_find else "",
             scrap=piece.scrap if piece else 0,
             pinned=place.name in self.quilt.pinned,
             cut=bool(piece and piece.cut),
@@ -109,6 +109,8 @@ class QuiltDrawing:
     def _called(self, piece: QuiltPiece | None) -> str:
         if piece is None:
             return "no piece yet"
+        if piece.to_find:
+            return "a piece still to be found"
         tile = self.tiles.get(piece.scrap)
         name = tile.name if tile else f"{piece.value} {piece.family}"
         return f"{name} from scrap {piece.scrap}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 
 import numpy as np
 import pypdfium2
@@ -82,6 +83,21 @@ def test_a_picture_that_is_gone_leaves_the_plain_colour() -> None:
     image = quilt_image(quilt, pattern, lambda _: b"", long_side_px=100)
     expected = srgb_of_lab(np.array(LABS[0])) * 255
     assert np.abs(np.array(image.getpixel((50, 50))[:3]) - expected).max() <= 2
+
+
+def test_a_piece_still_to_be_found_shows_no_cloth_and_no_number_of_a_scrap() -> None:
+    pattern = top("square", 1, 2)
+    whole = quilt_of(pattern)
+    gone = replace(whole.pieces[0], scrap=0)  # spoilt, or of a row that was added
+    quilt = replace(whole, pieces=(gone, whole.pieces[1]), piece_at=(0, 1))
+    image = quilt_image(quilt, pattern, long_side_px=200)
+    left, right = (np.array(image.getpixel((x, 50))[:3]) for x in (50, 150))
+    assert np.ptp(left) < 15  # the grey of paper, not the navy it was
+    assert np.abs(right - srgb_of_lab(np.array(LABS[1])) * 255).max() <= 2
+    pages = pypdfium2.PdfDocument(layout_chart(quilt, pattern, LETTER))
+    strip = pages[1].get_textpage().get_text_range()
+    assert "to find" in strip
+    assert "101" in strip.split() and "0" not in strip.split()
 
 
 def test_the_quilt_hangs_inside_a_wall() -> None:
