@@ -173,9 +173,11 @@ class _Disc:
 
     @property
     def width(self) -> int:
+        """How many pixels it is across."""
         return 2 * self.radius
 
     def shrunk(self, times: float) -> _Disc:
+        """Give a smaller one about the same middle, four pixels in radius at least."""
         return _Disc(self.row, self.column, max(4, round(self.radius * times)))
 
 

@@ -42,6 +42,7 @@ def lay_backing(name: str, *, rng: np.random.Generator) -> tuple[Float32Array, f
 
 def _plain(name: str) -> Callable[[np.random.Generator], tuple[Float32Array, float]]:
     def lay(rng: np.random.Generator) -> tuple[Float32Array, float]:
+        """Lay plain cloth, linear light, and say how wide a tile of it is, inches."""
         colour, grain = _PLAIN[name]
         return _grained(np.array(colour, dtype=np.float32), grain, rng), _TILE_IN
 
@@ -84,6 +85,7 @@ def _mat(rng: np.random.Generator) -> tuple[Float32Array, float]:
 
 def _tablecloth(fabric: str) -> Callable[[np.random.Generator], tuple[Float32Array, float]]:
     def lay(rng: np.random.Generator) -> tuple[Float32Array, float]:
+        """Lay printed cloth, linear light, and say how wide its repeat is, inches."""
         del rng
         return weave(FABRICS[fabric]), FABRICS[fabric].repeat_in
 

@@ -122,6 +122,7 @@ def _draw_scrap(canvas: _Canvas, cell: _Cell, template: Template, scale: float) 
     west, _, _, north = cell.scrap.outline.bounds
 
     def page(ring: Ring) -> Ring:
+        """Move a ring of the scrap to its cell on the page."""
         return tuple(
             ((x - west + cell.left) * scale, (north - y + cell.top) * scale) for x, y in ring
         )
@@ -211,10 +212,12 @@ class _Svg:
         ]
 
     def area(self, rings: Sequence[Ring], fill: str) -> None:
+        """Fill the first ring, the others left out as holes."""
         path = "".join("M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in ring) + "Z" for ring in rings)
         self.parts.append(f'<path d="{path}" fill="{fill}" fill-rule="evenodd"/>')
 
     def line(self, points: Sequence[Point], colour: str, width: float, *, dashed: bool) -> None:
+        """Draw a line through points."""
         path = " ".join(f"{x:.2f},{y:.2f}" for x, y in points)
         dash = f' stroke-dasharray="{3 * width:.1f} {2.5 * width:.1f}"' if dashed else ""
         self.parts.append(
@@ -223,6 +226,7 @@ class _Svg:
         )
 
     def text(self, at: Point, text: str, size: float, colour: str, *, middle: bool) -> None:
+        """Write a text, about its middle or from its left end."""
         place = 'text-anchor="middle" dominant-baseline="central" ' if middle else ""
         self.parts.append(
             f'<text x="{at[0]:.2f}" y="{at[1]:.2f}" {place}font-size="{size:.1f}" '
@@ -230,6 +234,7 @@ class _Svg:
         )
 
     def data(self) -> bytes:
+        """Give the file, SVG."""
         return "\n".join([*self.parts, "</svg>"]).encode()
 
 
@@ -245,10 +250,12 @@ class _Png:
         return [(x * self.grow, y * self.grow) for x, y in points]
 
     def area(self, rings: Sequence[Ring], fill: str) -> None:
+        """Fill the first ring, the others painted over as holes."""
         for number, ring in enumerate(rings):
             self.pen.polygon(self._at(ring), fill=fill if number == 0 else _HOLE)
 
     def line(self, points: Sequence[Point], colour: str, width: float, *, dashed: bool) -> None:
+        """Draw a line through points."""
         thick = max(1, round(width * self.grow))
         if not dashed:
             self.pen.line(self._at(points), fill=colour, width=thick, joint="curve")
@@ -257,6 +264,7 @@ class _Png:
             self.pen.line(self._at(part), fill=colour, width=thick)
 
     def text(self, at: Point, text: str, size: float, colour: str, *, middle: bool) -> None:
+        """Write a text, about its middle or from its left end."""
         x, y = self._at([at])[0]
         size_px = round(size * self.grow)
         # The line's top: half the height of capitals over the middle, or the ascent over the base.
@@ -266,6 +274,7 @@ class _Png:
         letter(self.pen, (x, top), text, size_px=size_px, fill=colour, align=align)
 
     def data(self) -> bytes:
+        """Give the file, PNG."""
         small = self.image.resize(
             (self.image.width // self.grow, self.image.height // self.grow),
             Image.Resampling.LANCZOS,

@@ -147,6 +147,7 @@ class _Measure:
         self.touch_scale = _TOUCH_WEIGHT / max(1, len(cells.pairs))
 
     def judge(self, piece_at: NDArray[np.intp]) -> Arrangement:
+        """Measure an arrangement."""
         evenness = self.spread.judge(piece_at)
         touch = float(self.touching.costs(piece_at).sum()) / 2 * self.touch_scale
         same = self.touching.same_fabric_pairs(piece_at, self.pieces.fabrics)
@@ -182,6 +183,7 @@ class _Search:
         self.costs = self.touching.costs(piece_at)
 
     def run(self) -> NDArray[np.intp]:
+        """Search until the looks are used up; gives the best arrangement found."""
         if len(self.movable) < 2:
             return self.piece_at
         self._descend(self.rng.permutation(self.movable))

@@ -231,6 +231,7 @@ class _Upright:
 
     @classmethod
     def of(cls, finished: Ring, position: str) -> _Upright:
+        """Turn a finished shape upright, as its position says."""
         given = Polygon(finished)
         score = _POSITIONS[position]
         turns = sorted({*range(0, 360, 15), *(22.5 + 45 * step for step in range(8))})
@@ -254,6 +255,7 @@ class _Upright:
         return list(shapely.polygons(np.array(rings)))
 
     def origin_at(self, cell: Cell) -> tuple[float, float, float]:
+        """Give where the shape's own origin comes to lie in a cell, and its turn, degrees."""
         angle = np.radians(cell.turn_deg)
         x, y = self.origin
         along = float(x * np.cos(angle) - y * np.sin(angle))

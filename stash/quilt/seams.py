@@ -143,6 +143,7 @@ def placed_path(finished: Path, place: Place) -> Path:
     cos, sin = math.cos(turn), math.sin(turn)
 
     def put(point: Point) -> Point:
+        """Move a point of the shape to its place on the quilt."""
         x, y = point
         return (place.x + x * cos - y * sin, place.y + x * sin + y * cos)
 

@@ -213,6 +213,7 @@ def _whole_box(frame: Frame, rows: int, across: int) -> Box:
 
 def _squares_box(pieces: int) -> Window:
     def window(frame: Frame, rows: int, across: int) -> Box:
+        """Give the straight-edged part of so many rows and pieces."""
         side = frame.width
         return (0.0, -rows * side, across // pieces * side, 0.0)
 

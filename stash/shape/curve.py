@@ -99,6 +99,7 @@ def moved(path: Path, dx: float, dy: float) -> Path:
     """Shift a path, inches."""
 
     def shift(point: Point) -> Point:
+        """Move a point."""
         return (point[0] + dx, point[1] + dy)
 
     return tuple(

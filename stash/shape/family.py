@@ -75,6 +75,7 @@ def _diamond(angle_deg: float) -> Callable[[float, float], Path]:
     lean, rise = math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
 
     def path(side: float, _: float) -> Path:
+        """Draw it with a side so long."""
         return _closed(
             (0, 0), (side, 0), (side * (1 + lean), side * rise), (side * lean, side * rise)
         )

@@ -61,6 +61,7 @@ def largest_sizes(
     """Give the largest finished size of a family for each scrap, each with its own turning."""
 
     def make(size_in: float) -> Template:
+        """Give the shape of the library at a size, inches."""
         return make_template(family, size_in, seam_allowance_in=seam_allowance_in)
 
     make(1000.0 / 7)  # an unknown family is told even when there are no scraps
@@ -81,6 +82,7 @@ def largest_alike(
     """Give the largest size of the same shape and proportions for each scrap."""
 
     def make(size_in: float) -> Template:
+        """Give the same shape at another size, inches, its allowances kept."""
         by = size_in / template.size_in
         if template.family == OWN_SHAPE:
             cut = tuple((x * by, y * by) for x, y in template.cut)

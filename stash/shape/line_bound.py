@@ -75,6 +75,7 @@ class Lines:
         """Give these and others of the same ranges."""
 
         def both(one: FloatArray, two: FloatArray) -> FloatArray:
+            """Lay the columns of two tables side by side."""
             return np.concatenate([one, two], axis=1)
 
         x, y, turn = (both(one, two) for one, two in zip(self.slopes, other.slopes, strict=True))

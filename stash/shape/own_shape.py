@@ -165,6 +165,7 @@ class _Pen:
         self.closed = False
 
     def draw(self, commands: str) -> tuple[list[Point], bool]:
+        """Follow the path; gives its corners and whether it has curves."""
         for name, numbers in _commands(commands):
             if self.closed:
                 raise TemplateError("The path goes on after it has closed; draw one closed path.")
@@ -303,6 +304,7 @@ def _arc_of(
     mid = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
 
     def on_arc(share: float) -> Point:
+        """Give the point at a share of the arc, 0..1."""
         turn = from_turn + share * sweep
         px, py = cx + rx * math.cos(turn), cy + ry * math.sin(turn)
         return (mid[0] + cos * px - sin * py, mid[1] + sin * px + cos * py)

@@ -182,6 +182,7 @@ class _Case:
     turning: Turning
 
     def allows(self, angle_deg: float) -> bool:
+        """Say whether the piece, or one of the turns that look like it, may lie so."""
         period_deg = self.template.rotation_period_deg
         return any(
             self.turning.allows(angle_deg + k * period_deg) for k in range(round(360 / period_deg))

@@ -152,6 +152,7 @@ def split(ranges: PoseRanges, reach: FloatArray) -> PoseRanges:
     spread[:, :2] += (moved.half[:, None, None] * _FOUR).reshape(-1, 2)
 
     def both(two: FloatArray, four: FloatArray) -> FloatArray:
+        """Lay what belongs to two bounds and to four in one row."""
         return np.concatenate([np.repeat(two, 2), np.repeat(four, 4)])
 
     return PoseRanges(

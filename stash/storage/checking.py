@@ -125,6 +125,7 @@ def wanted_files(connection: Connection, files: PictureFiles) -> dict[Path, tupl
     wanted: dict[Path, tuple[str, str]] = {}
 
     def want(folder: str, row: Mapping[str, Any], column: str, kept: str, what: str) -> None:
+        """Note a file that a row refers to."""
         # A name that is no hash names no file; the row's own digest tells it.
         with suppress(ValueError):
             path = files.path_of(folder, row[column], row.get("suffix", ".jpg"))

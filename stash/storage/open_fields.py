@@ -56,6 +56,7 @@ def _is_text(value: Any) -> bool:
 
 def _list_of(one: _Field, what: str, *, count: int | None = None) -> _Field:
     def holds(value: Any) -> bool:
+        """Say whether a value is such a list."""
         right = isinstance(value, list) and (count is None or len(value) == count)
         return right and all(map(one.holds, value))
 
@@ -73,6 +74,7 @@ def _matching(pattern: str, what: str) -> _Field:
 
 def _record(**fields: _Field) -> _Field:
     def holds(value: Any) -> bool:
+        """Say whether a value is such a record."""
         return isinstance(value, dict) and not any(_faults(value, fields))
 
     return _Field("a record of " + ", ".join(fields), holds)

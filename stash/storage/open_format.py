@@ -45,6 +45,7 @@ def dump(connection: Connection) -> dict[str, Any]:
     """Read everything the database holds."""
 
     def rows(table: Any, order: Any, make: Callable[[Any], dict[str, Any]]) -> list[dict[str, Any]]:
+        """Read a table in an order, each row as it is written."""
         return [make(row) for row in connection.execute(select(table).order_by(*order)).mappings()]
 
     return {

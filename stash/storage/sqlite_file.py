@@ -68,6 +68,7 @@ def file_engine(path: Path, *, mode: str = "rw", wait_s: float = _WAIT_S) -> Eng
     where = f"file:{quote(str(path.absolute()))}?{how}"
 
     def connect() -> sqlite3.Connection:
+        """Open the file, and remember which one it was."""
         while True:
             before = _which(path)
             made = sqlite3.connect(
@@ -137,6 +138,7 @@ def _prepare(engine: Engine, *, writable: bool) -> None:
     """
 
     def on_connect(raw: sqlite3.Connection, _entry: ConnectionPoolEntry) -> None:
+        """Set a connection up before its first use."""
         raw.isolation_level = None
         raw.execute("PRAGMA foreign_keys = ON")
         # A view or trigger that somebody planted may call nothing that reaches out of the file.
@@ -146,6 +148,7 @@ def _prepare(engine: Engine, *, writable: bool) -> None:
             raw.execute("PRAGMA synchronous = FULL")
 
     def on_begin(connection: Connection) -> None:
+        """Begin a transaction; one that will write takes its turn at once."""
         writing = connection.get_execution_options().get("stash_writes", False)
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 

@@ -268,14 +268,17 @@ class _OneCloth:
         self._with = {fabric: {fabric} for fabric in fabrics}
 
     def join(self, fabrics: Iterable[int]) -> None:
+        """Make fabrics one, with all that are one with any of them."""
         together = set().union(*(self._with[fabric] for fabric in fabrics))
         for fabric in together:
             self._with[fabric] = together
 
     def are_one(self, one: int, other: int) -> bool:
+        """Say whether two fabrics are one."""
         return other in self._with[one]
 
     def joined(self) -> Iterator[list[int]]:
+        """Give the fabrics that became one, each set once, ascending."""
         for fabric, together in self._with.items():
             if len(together) > 1 and fabric == min(together):
                 yield sorted(together)

@@ -177,6 +177,7 @@ class _Worker:
         late = threading.Event()
 
         def stop() -> None:
+            """End the worker, and remember that it was too late."""
             late.set()
             self._process.kill()
 

@@ -72,6 +72,7 @@ def undecided(store: AskedStore) -> Undecided:
     """Give the pairs of fabrics that may be one cloth: the rule all counting goes by."""
 
     def looked_up() -> Undecided:
+        """Look them up, or say at once that there are none."""
         # Most questions meet a stash in which nothing looks alike: no scrap is read then.
         if not store.alike() and not store.twin_answers():
             return ALL_DECIDED

@@ -97,6 +97,7 @@ def _advanced(store: Store, job: _Job) -> bool:
     """Work out some more; false when nothing is left, or nothing came of it."""
 
     def missing() -> list[int]:
+        """Give the scraps still to be worked out."""
         return list(not_worked_out(store, job.template, job.rule, counts=job.counts))
 
     before = missing()

@@ -160,6 +160,7 @@ def _token_check(request: Request) -> Callable[[str], None]:
     wanted = form_token(request.state.session)
 
     def check(token: str) -> None:
+        """Refuse a token that is not this browser's."""
         if not hmac.compare_digest(token.encode(), wanted.encode()):
             raise Refusal(403, "This page has grown old. Load it again, then send once more.")
 

@@ -138,6 +138,7 @@ class _Reader:
         self._data, self._at, self._end = data, at, end
 
     def number(self, size: int) -> int:
+        """Read the next bytes as a whole number; raises ValueError past the end of the box."""
         if self._at + size > self._end:
             raise ValueError("a table runs past its box")
         value = int.from_bytes(self._data[self._at : self._at + size], "big")

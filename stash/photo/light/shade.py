@@ -115,6 +115,7 @@ def shade_over(
         return None
 
     def over_field(at_px: FloatArray, srgb: FloatArray) -> FloatArray:
+        """Give by how much places are lighter than the field says, natural logarithm."""
         light = np.maximum(calibration.model.light_of(srgb), _DARKEST)
         return np.asarray(np.log(light / field.at(at_px)))
 
