@@ -9,14 +9,16 @@ import pytest
 from stash.colour.palette import palette_of_hex
 from stash.colour.palette_words import palette_of_words
 from stash.errors import PlanError
-from stash.quilt.allocation import allot, largest_count, least_limit, smallest_changes
+from stash.quilt.allocation import allot
 from stash.quilt.amounts import amount_of, part_names, shares_of, value_shares
 from stash.quilt.bed_sizes import QUILT_SIZES, nearest_quilt_size, quilt_for_bed
-from stash.quilt.feasibility import enough, most_rows
+from stash.quilt.changes import smallest_changes
+from stash.quilt.feasibility import enough
 from stash.quilt.one_cloth import FabricCount, Undecided
 from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
+from stash.quilt.possible import largest_count, least_limit
 from stash.quilt.remainder import lies_on, remainders
-from stash.quilt.standard_cuts import STANDARD_CUTS, cut_to_buy
+from stash.quilt.standard_cuts import STANDARD_CUTS
 from stash.quilt.supply import Share, Supply, Wish
 from stash.quilt.thread import thread_for
 from stash.shape.outline import outline_of
@@ -148,11 +150,6 @@ def test_enough_counts_parts_and_rows() -> None:
     assert enough(supplies, Wish(3)).fabrics_needed == 1
     assert enough(supplies, Wish(3, limit=2)).fabrics_needed == 2
     assert enough(supplies, Wish(3, limit=2)).pieces == 3
-    # Rows of two from eight pieces: four; of three: two and a half.
-    many = [supply(number, number, 1) for number in range(8)]
-    assert most_rows(many, Wish(2), lambda rows: 2 * rows) == (4, 8)
-    assert most_rows(many, Wish(3), lambda rows: 3 * rows) == (2, 8)
-    assert most_rows(many, Wish(3), lambda rows: 9 * rows) == (0, 8)
 
 
 def test_counts_of_fabrics_are_said_as_a_quilter_reads_them() -> None:
@@ -171,19 +168,9 @@ def test_counts_of_fabrics_are_said_as_a_quilter_reads_them() -> None:
 # Cuts and beds.
 
 
-def test_the_smallest_cut_that_gives_enough_is_bought_or_the_best_there_is() -> None:
-    names = [cut.name for cut in STANDARD_CUTS]
+def test_cuts_are_offered_the_smallest_first() -> None:
     areas = [cut.width_in * cut.height_in for cut in STANDARD_CUTS]
     assert areas == sorted(areas)
-    given = dict(zip(names, (0, 1, 4, 4, 9, 9), strict=True))
-    for wanted, expected in ((1, (names[1], 1)), (3, (names[2], 4)), (5, (names[4], 9))):
-        found = cut_to_buy(lambda cut: given[cut.name], wanted)
-        assert found is not None
-        assert (found[0].name, found[1]) == expected
-    best = cut_to_buy(lambda cut: given[cut.name], 99)
-    assert best is not None
-    assert (best[0].name, best[1]) == (names[4], 9)  # the smaller of two that give as many
-    assert cut_to_buy(lambda cut: 0, 1) is None
 
 
 def test_a_quilt_hangs_over_three_sides_and_covers_the_pillows() -> None:

@@ -181,8 +181,8 @@ def test_the_curve_of_sizes_is_a_picture(seven: FolderStore) -> None:
 
 def quilt(store: FolderStore, **changes: object) -> Quilt:
     plan = QuiltRequest("raffle", "square", "4", rows=1, across=2, charm=True)
-    make_quilt(store, replace(plan, **changes))
-    answer = allot_quilt(store, "raffle")
+    made = make_quilt(store, replace(plan, **changes))
+    answer = allot_quilt(store, made.name)
     assert answer.possible
     return answer.quilt
 
@@ -263,8 +263,9 @@ def test_stripes_run_along_one_piece_or_across_it_and_both_ways_are_kept(
     assert (piece.other_stripe_deg + 90) % 180 == pytest.approx(90, abs=2)
     # Two that touch are turned crosswise.
     put(store, RED, (7.0, 7.0), kind=PrintKind.STRIPE, direction_deg=30.0, grain_deg=0.0)
-    quilt(store, replace=True)
-    laid, _ = lay_out(store, "raffle", LayoutRequest())
+    put(store, NAVY, (6.0, 6.0), kind=PrintKind.STRIPE, direction_deg=90.0, grain_deg=0.0)
+    quilt(store, name="pair")
+    laid, _ = lay_out(store, "pair", LayoutRequest())
     runs = sorted((one.stripe_deg or 0.0) + 45 for one in laid.pieces)
     assert [run % 180 for run in runs] == pytest.approx([45, 135], abs=2)
     assert piece.kind == "stripe"
