@@ -10,6 +10,7 @@ from scipy.sparse import coo_array
 
 from stash.colour.spaces import FloatArray
 from stash.errors import PlanUndecidedError
+from stash.quilt.solver_talk import solver_talk_aside
 
 __all__ = ["GAP", "Program"]
 
@@ -61,13 +62,14 @@ class Program:
             return (np.zeros(0) if holds else None), 0.0
         rows = (self._values, (self._lines, self._columns))
         matrix = coo_array(rows, shape=(len(self._low), count)).tocsr()
-        found = milp(
-            np.asarray(self._cost),
-            integrality=np.ones(count, dtype=np.int64),
-            bounds=Bounds(np.zeros(count), np.asarray(self._most)),
-            constraints=LinearConstraint(matrix, np.asarray(self._low), np.asarray(self._high)),
-            options={"node_limit": _STEPS, "mip_rel_gap": GAP},
-        )
+        with solver_talk_aside():
+            found = milp(
+                np.asarray(self._cost),
+                integrality=np.ones(count, dtype=np.int64),
+                bounds=Bounds(np.zeros(count), np.asarray(self._most)),
+                constraints=LinearConstraint(matrix, np.asarray(self._low), np.asarray(self._high)),
+                options={"node_limit": _STEPS, "mip_rel_gap": GAP},
+            )
         if found.x is None and found.status != _INFEASIBLE:
             raise PlanUndecidedError
         if found.x is None:
