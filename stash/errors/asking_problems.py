@@ -79,8 +79,8 @@ class TooLongError(StashError):
 
     def __init__(self, what: str, letters: int, most: int) -> None:
         super().__init__(
-            f"The {what} has {letters:,} letters, and at most {most:,} are kept. Make it shorter; "
-            "nothing was changed."
+            f"A {what} of {letters:,} letters is too long: at most {most:,} are kept. Make it "
+            "shorter; nothing was changed."
         )
         self.what = what
         self.most = most

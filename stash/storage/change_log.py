@@ -47,7 +47,7 @@ _CLOTH_COLUMNS = ("outline", "picture", "px_per_in", "reads_as_l", "reads_as_a",
 
 
 # What people call a column, where that is another word.
-_CALLED = {"place": "bin"}
+_CALLED = {"place": "bin", "notes": "note"}
 
 
 class Change:

@@ -37,7 +37,7 @@ metadata = MetaData()
 # Letters that a person may give: a name fits on a label, notes on a page.
 _NAME = {"longest": 120}
 _PLACE = {"longest": 200}
-_NOTES = {"longest": 4000}
+_NOTES = {"longest": 10_000}
 
 photos = Table(
     "photos",

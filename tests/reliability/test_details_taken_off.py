@@ -70,7 +70,7 @@ def test_a_photo_is_kept_as_it_was_taken_unless_its_details_are_not_wanted(tmp_p
 
 @pytest.mark.parametrize(
     ("words", "most"),
-    [(("--name", "x"), 120), (("--bin", "x"), 200), (("--notes", "x"), 4000)],
+    [(("--name", "x"), 120), (("--bin", "x"), 200), (("--notes", "x"), 10_000)],
 )
 def test_what_a_person_writes_has_a_length(
     tmp_path: Path, words: tuple[str, str], most: int
