@@ -41,6 +41,7 @@ LINES = {
     "quilt allot": "tide",
     "quilt layout": "tide --chart OUT",
     "quilt show": "tide",
+    "quilt change": "tide --rows 3",
     "quilt list": "",
     "quilt papers": "tide --out OUT",
     "quilt cutsheets": "tide --out OUT",
