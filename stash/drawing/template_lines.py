@@ -78,7 +78,7 @@ def shown_name(template: Template, *, unit: str = "in") -> str:
     >>> from stash.shape.template import make_template
     >>> shown_name(make_template("tumbler", 4.5))
     'Tumbler 4½ in'
-    >>> shown_name(make_template("rectangle", (2.0, 3.0)), unit="cm")
+    >>> shown_name(make_template("rectangle", "2 x 3"), unit="cm")
     'Rectangle 5.1 × 7.6 cm'
     >>> shown_name(make_template("diamond-60", 4.0))
     'Diamond 60 4 in'
