@@ -35,6 +35,8 @@ _CHART_SPREAD = 0.15  # encoded; a burnt-out chart still shows colours far apart
 # What a chart leaves; in good light 0.01 to 0.03 encoded. Where much is in glare or covered, half
 # the squares still fit: in 300 orders at random 12 squares leave 0.068 at least.
 SURE_MISFIT, _SURE_PATCHES = 0.05, 17
+_MOST_SHADED = 80  # readings tried for a shadow; patchwork without a card gives hundreds
+_LIKELY_SHADED = 8  # of these, those of which half the squares, in one light, fit best
 _FEW, _FEW_MISFIT, _FEW_PATCHES = 12, 0.05, 13
 AGREES = 0.10  # encoded sRGB, 0..1: a patch this close to its fitted colour is taken as seen
 
@@ -176,8 +178,13 @@ def _in_a_shadow(seen: FloatArray, inside: NDArray[np.bool_]) -> tuple[int, floa
     """Read a card over which the edge of a shadow runs; as `_likeliest`, None if it is none."""
     if seen.shape[1] != len(_GRID) or seen.std(axis=1).max() < _CHART_SPREAD:
         return None
+    whole = np.flatnonzero(inside.all(axis=1))
+    if len(whole) > _MOST_SHADED:
+        return None
+    aims = np.broadcast_to(_REFERENCE, seen[whole].shape)
+    half, _ = misfits(seen[whole], aims, np.ones(aims.shape[:2]), _FEW)
     found = None
-    for index in np.flatnonzero(inside.all(axis=1)).tolist():
+    for index in whole[np.argsort(half)[:_LIKELY_SHADED]].tolist():
         shade = shade_across(seen[index], _REFERENCE, _GRID)
         if shade is not None and (found is None or shade.misfit < found[1]):
             found = (index, shade.misfit, int((shade.left_over < AGREES).sum()))
