@@ -66,6 +66,7 @@ class Change:
     def __init__(self, connection: Connection, *, why: str, at: str) -> None:
         self._connection = connection
         self._step = 0
+        _close_the_way_forward(connection)
         result = connection.execute(insert(changes).values(at=at, why=why, state="done"))
         self.number = _new_number(result)
         touch(connection, changes, self.number)
@@ -128,6 +129,23 @@ class Change:
         )
         touch(self._connection, edits, self.number, self._step)
         self._step += 1
+
+
+def _close_the_way_forward(connection: Connection) -> None:
+    """Forget how to do again what was taken back: something else is done from here.
+
+    Otherwise it would come up again once what is done now is taken back in its turn.
+    """
+    taken_back = (
+        select(edits.c.change, edits.c.step)
+        .join(changes, changes.c.number == edits.c.change)
+        .where(changes.c.state == "undone")
+    )
+    steps = connection.execute(taken_back).all()
+    for step in steps:
+        touch(connection, edits, *step)
+    for number in {step.change for step in steps}:
+        connection.execute(delete(edits).where(edits.c.change == number))
 
 
 def _refuse_too_long(table: Table, values: Mapping[str, object]) -> None:
@@ -203,7 +221,7 @@ def last_taken_back(connection: Connection) -> tuple[int, str] | None:
     """Give number and words of the change taken back last, if nothing was changed since."""
     row = connection.execute(
         select(changes.c.number, changes.c.why)
-        .where(changes.c.number > _settled())
+        .where(changes.c.number > _settled(), changes.c.number.in_(select(edits.c.change)))
         .order_by(changes.c.number)
     ).first()
     if row is None or not _can_be_done_again(connection, row.number):
@@ -219,7 +237,7 @@ def _settled() -> ScalarSelect[int]:
 def _can_be_done_again(connection: Connection, number: int) -> bool:
     # Until rows were remembered when taken back, one that began left no trace of how it was.
     steps = connection.execute(select(edits).where(edits.c.change == number)).all()
-    return bool(steps) and all(step.before or step.after for step in steps)
+    return all(step.before or step.after for step in steps)
 
 
 def do_again(connection: Connection, number: int) -> None:

@@ -106,3 +106,23 @@ def test_a_new_change_closes_the_way_forward_and_frees_the_files(tmp_path: Path)
         store.redo()
     store.check(mend=True)
     assert list(store.files.all_files()) == []
+
+
+def test_only_what_was_taken_back_last_is_done_again(tmp_path: Path) -> None:
+    store = open_store(tmp_path)
+    for name in ("first", "second"):
+        store.keep_document(Document("palette", name, _sea(name)), why=name)
+        store.undo()
+    assert store.redo() == "second"
+    assert [one.name for one in store.documents("palette")] == ["second"]
+    store.undo()
+    store.keep_document(Document("palette", "third", _sea("third")), why="third")
+    store.undo()
+    assert store.redo() == "third"
+    with pytest.raises(HistoryEndError):
+        store.redo()
+    assert store.check() == ()
+
+
+def _sea(name: str) -> dict[str, object]:
+    return {"name": name, "without": ["pink"]}
