@@ -43,6 +43,7 @@ def _web(
     """Open the stash as a page: photograph, look, choose, plan. Ctrl-C stops it."""
     # Loaded here: the server is of no use to any other command.
     from stash.web.door import Door  # noqa: PLC0415
+    from stash.web.line import owners_are_told  # noqa: PLC0415
     from stash.web.pairing import Pairing  # noqa: PLC0415
     from stash.web.phone_book import PhoneBook  # noqa: PLC0415
     from stash.web.practice import Practice  # noqa: PLC0415
@@ -55,10 +56,13 @@ def _web(
     store = open_store(home_folder(home))
     sockets = open_sockets(port, address)
     settings = WebSettings(sockets[0].getsockname()[1], address, "cm" if unit == "cm" else "in")
-    _announce(settings, pairing, as_json=as_json)
+    door = Door(settings, pairing, told_owners=owners_are_told())
+    # The secret opens once, so a list of processes that shows it later gives nothing away.
+    here = settings.address if door.told_owners else settings.own_address(pairing.secret)
+    _announce(settings, pairing, here, as_json=as_json)
     if not no_browser:
-        _open_browser(settings)
-    serve(lambda: store, Door(settings, pairing), sockets, Practice(open_store))
+        _open_browser(here)
+    serve(lambda: store, door, sockets, Practice(open_store))
 
 
 def _network_address(*, asked: bool, as_last_time: bool) -> str:
@@ -79,14 +83,14 @@ def _phones_file(home: Path) -> Path:
     return settings_path().with_name("stash-phones") / f"{mark}.json"
 
 
-def _announce(settings: WebSettings, pairing: Pairing, *, as_json: bool) -> None:
+def _announce(settings: WebSettings, pairing: Pairing, here: str, *, as_json: bool) -> None:
     from stash.web.pairing import qr_text  # noqa: PLC0415 - the server's, see above
 
     join = settings.join_address(pairing.secret) if settings.lan_address else ""
     if as_json:
-        print_json({"address": settings.address, "join": join or None})
+        print_json({"address": here, "join": join or None})
         return
-    say(f"Your stash is open at {settings.address}")
+    say(f"Your stash is open at {here}")
     if join:
         say("For a phone in the same home network, scan this with its camera:")
         say(qr_text(join))
@@ -95,7 +99,7 @@ def _announce(settings: WebSettings, pairing: Pairing, *, as_json: bool) -> None
     say("Ctrl-C stops it; what was logged is kept.")
 
 
-def _open_browser(settings: WebSettings) -> None:
+def _open_browser(address: str) -> None:
     import webbrowser  # noqa: PLC0415 - as above
 
-    webbrowser.open(settings.address)
+    webbrowser.open(address)

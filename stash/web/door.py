@@ -29,6 +29,9 @@ class Door:
         Where the page answers at this moment.
     pairing : Pairing
         The phones that may come in.
+    told_owners : bool
+        Whether the lines of other users of this computer are closed before they get here. Where
+        the system does not tell whose they are, this computer's browsers bring a secret as phones.
     listen : callable
         Begins to listen in the home network and gives the address there; set by the server.
     deafen : callable
@@ -37,6 +40,7 @@ class Door:
 
     settings: WebSettings
     pairing: Pairing = field(default_factory=Pairing)
+    told_owners: bool = True
     listen: Callable[[], str] = _no_network
     deafen: Callable[[], None] = _nothing
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-__all__ = ["Line", "owner_of"]
+__all__ = ["Line", "owner_of", "owners_are_told"]
 
 # A phone on a poor network sends its few lines within a second or two; judgement.
 HEAD_S = 15.0
@@ -18,7 +18,7 @@ HEAD_S = 15.0
 MOST_OF_OTHERS = 72
 _LOOPBACK = ("127.", "::1")
 _TABLE = Path("/proc/net/tcp")  # Linux only, proc_net_tcp(5)
-_UID_COLUMN = 7
+_UID_COLUMN, _INODE_COLUMN = 7, 9
 
 
 class Line(H11Protocol):
@@ -78,12 +78,21 @@ class Line(H11Protocol):
             self.transport.close()
 
 
+def owners_are_told() -> bool:
+    """Whether this system tells who opened a connection on it; elsewhere the gate asks for more."""
+    return hasattr(os, "getuid") and _TABLE.exists()
+
+
 def _is_mine(client: tuple[str, int] | None, server: tuple[str, int | None] | None) -> bool:
-    """Whether the user who runs the page, or the computer's keeper, opened a line to it."""
-    if client is None or server is None or server[1] is None or not hasattr(os, "getuid"):
+    """Whether the user who runs the page, or the computer's keeper, opened a line to it.
+
+    Nobody's line is refused: who sends and is gone before it is taken shall do nothing.
+    """
+    if not owners_are_told():
         return True
-    owner = owner_of(client, (server[0], server[1]))
-    return owner is None or owner in (os.getuid(), 0)
+    if client is None or server is None or server[1] is None:
+        return False
+    return owner_of(client, (server[0], server[1])) in (os.getuid(), 0)
 
 
 def owner_of(client: tuple[str, int], server: tuple[str, int]) -> int | None:
@@ -92,7 +101,8 @@ def owner_of(client: tuple[str, int], server: tuple[str, int]) -> int | None:
     Returns
     -------
     int or None
-        None where the system does not tell: other systems than Linux, or a line just closed.
+        None where the system does not tell: other systems than Linux, or a line whose other end
+        was closed. Such a row says user 0 and has no inode any more.
 
     Notes
     -----
@@ -106,7 +116,7 @@ def owner_of(client: tuple[str, int], server: tuple[str, int]) -> int | None:
         return None
     for row in rows:
         columns: list[Any] = row.split()
-        if columns[1:3] == wanted:
+        if columns[1:3] == wanted and columns[_INODE_COLUMN] != "0":
             return int(columns[_UID_COLUMN])
     return None
 

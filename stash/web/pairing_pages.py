@@ -61,7 +61,11 @@ def _forget(desk: Desk, request: Request, form: Form) -> Response:
 
 
 def _join(desk: Desk, request: Request) -> Response:
-    return desk.page(request, "join.html", {"key": request.query_params.get("key", "")})
+    here = _is_local(desk, request)
+    if here and desk.pairing.knows(request.state.session):
+        return back_to("/")
+    key = request.query_params.get("key", "")
+    return desk.page(request, "join.html", {"key": key, "at_home": here})
 
 
 def _joined(desk: Desk, request: Request, form: Form) -> Response:
@@ -76,7 +80,7 @@ def _joined(desk: Desk, request: Request, form: Form) -> Response:
             "This code is wrong, used or out of date. On the computer, open “Use my phone” again "
             "and take the new code.",
         )
-    answer = back_to("/photograph")
+    answer = back_to("/" if _is_local(desk, request) else "/photograph")
     answer.headers["Set-Cookie"] = session_cookie(desk.settings, session)
     return answer
 

@@ -38,6 +38,14 @@ _HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "geolocation=(), microphone=(), payment=(), usb=()",
 }
+_SHOWN_THERE = (
+    "<p class=lead>On the computer, open “Use my phone” and scan the code there with this phone’s "
+    "camera.</p><p><a class='button main' href='/join'>Or type its six digits</a></p>"
+)
+_SHOWN_HERE = (
+    "<p class=lead>Open the whole address that the terminal shows, with its key: others who use "
+    "this computer do not know it.</p>"
+)
 _A_YEAR_S = 365 * 24 * 3600
 _PASSING_BYTES = 2_000_000
 _PASSING_S = 1.0
@@ -55,7 +63,7 @@ class Refusal(Exception):  # noqa: N818 - not a problem of the quilter's
 
 
 class _Stranger(Exception):  # noqa: N818 - the same
-    """A phone that was not let in yet."""
+    """A phone that was not let in yet, or a browser here that may be another user's; says how."""
 
 
 class Gate:
@@ -86,8 +94,8 @@ class Gate:
                 answer = _doorstep(scope)
             else:
                 session = self._session(scope, headers)
-        except _Stranger:
-            answer = _at_the_door()
+        except _Stranger as stranger:
+            answer = _at_the_door(str(stranger))
         except Refusal as refused:
             answer = PlainTextResponse(f"{refused}\n", status_code=refused.status)
         if answer is not None:
@@ -117,13 +125,14 @@ class Gate:
         session = _cookie_value(headers, cookie_name(self._settings))
         client = (scope.get("client") or ("", 0))[0]
         host = headers["host"].lower()
-        if client in _LOCAL_CLIENTS and host in self._settings.local_hosts:
+        is_here = client in _LOCAL_CLIENTS and host in self._settings.local_hosts
+        if is_here and self._door.told_owners:
             return session
         if session is not None and self._door.pairing.knows(session):
             return session
         if scope["path"] in _OPEN_PATHS:
             return session
-        raise _Stranger
+        raise _Stranger(_SHOWN_HERE if is_here else _SHOWN_THERE)
 
 
 class Incoming:
@@ -185,14 +194,12 @@ def _doorstep(scope: Scope) -> Response:
     )
 
 
-def _at_the_door() -> Response:
-    """Tell a phone that is not let in yet how to be."""
+def _at_the_door(how: str) -> Response:
+    """Tell a phone or browser that is not let in yet how to be."""
     return HTMLResponse(
         "<!doctype html><html lang=en><meta name=viewport content='width=device-width'>"
         "<link rel=stylesheet href='/static/style.css'><title>Your stash</title>"
-        "<main class=alone><h1>Not let in yet</h1><p class=lead>On the computer, open “Use my "
-        "phone” and scan the code there with this phone’s camera.</p>"
-        "<p><a class='button main' href='/join'>Or type its six digits</a></p></main>",
+        f"<main class=alone><h1>Not let in yet</h1>{how}</main>",
         status_code=403,
     )
 

@@ -87,6 +87,10 @@ class WebSettings:
         """What to open on this computer."""
         return f"http://127.0.0.1:{self.port}/"
 
+    def own_address(self, secret: str) -> str:
+        """Give what to open here where a secret is asked for on this computer too."""
+        return f"{self.address}join?key={secret}"
+
     def join_address(self, secret: str) -> str:
         """Give what a phone opens to be paired."""
         return f"http://{self.lan_address}:{self.port}/join?key={secret}"

@@ -8,10 +8,15 @@ from urllib.parse import parse_qs, urlsplit
 import httpx
 import pytest
 
+from stash.web.app import make_app
+from stash.web.door import Door
 from stash.web.pairing import CODE_TRIES, Pairing
 from stash.web.phone_book import PhoneBook
 from stash.web.server import NoNetworkError, PortTakenError, lan_address, open_sockets
+from stash.web.settings import WebSettings
+from stash.wiring import open_store
 from tests.running import run_stash
+from tests.web.in_process import Browser, browsing
 from tests.web.serving import Served, serving, start
 
 
@@ -188,3 +193,28 @@ def test_a_taken_port_tells_which_one_is_free() -> None:
         free.close()
     finally:
         taken.close()
+
+
+def test_where_lines_have_no_owners_this_computer_opens_the_page_by_the_secret_too(
+    tmp_path: Path,
+) -> None:
+    store = open_store(tmp_path)
+    door = Door(WebSettings(8765), told_owners=False)
+    with browsing(make_app(lambda: store, door), "http://127.0.0.1:8765") as other:
+        refused = other.get("/")
+        assert (refused.status_code, "the whole address" in refused.text) == (403, True)
+        assert other.post("/undo", {"token": "0" * 64}).status_code == 403
+        assert _opened(other, "wrong").status_code == 403
+        address = door.settings.own_address(door.pairing.secret)
+        assert address.startswith("http://127.0.0.1:8765/join?key=")
+        assert _opened(other, key_of(address)).headers["location"] == "/"
+        assert other.get("/").status_code == 200
+        assert other.get("/join?key=").headers["location"] == "/"  # known already
+    with browsing(make_app(lambda: store, door), "http://127.0.0.1:8765") as late:
+        assert _opened(late, key_of(address)).status_code == 403  # it opens once
+
+
+def _opened(browser: Browser, key: str) -> httpx.Response:
+    text = browser.get(f"/join?key={key}").text
+    token = text.split('name="token" value="')[1].split('"')[0]
+    return browser.post("/join", {"token": token, "key": key})

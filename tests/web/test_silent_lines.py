@@ -50,8 +50,11 @@ async def slow(scope: Any, receive: Any, send: Any) -> None:
     await send({"type": "http.response.body", "body": b"ok"})
 
 
-def lines(monkeypatch: pytest.MonkeyPatch) -> Callable[[tuple[str, int]], tuple[Line, Wire]]:
+def lines(
+    monkeypatch: pytest.MonkeyPatch, mine: Callable[..., bool] = lambda client, server: True
+) -> Callable[[tuple[str, int]], tuple[Line, Wire]]:
     monkeypatch.setattr(line, "HEAD_S", 0.1)
+    monkeypatch.setattr(line, "_is_mine", mine)
     config = uvicorn.Config(slow, http=Line, lifespan="off", log_config=None)
     config.load()
     state = ServerState()
@@ -153,7 +156,25 @@ def test_who_opened_a_line_on_this_computer_is_known_and_only_the_owner_answered
 def test_a_line_of_another_user_is_closed_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     async def tried(owner: int | None) -> bool:
         monkeypatch.setattr(line, "owner_of", lambda client, server: owner)
-        return lines(monkeypatch)(OWNER)[1].open
+        return lines(monkeypatch, judged)(OWNER)[1].open
 
+    judged = line._is_mine
+    monkeypatch.setattr(line, "owners_are_told", lambda: True)
     me = os.getuid() if hasattr(os, "getuid") else 0
-    assert [asyncio.run(tried(owner)) for owner in (me, me + 1, None)] == [True, False, True]
+    assert [asyncio.run(tried(owner)) for owner in (me, me + 1, None)] == [True, False, False]
+
+
+@pytest.mark.skipif(not Path("/proc/net/tcp").exists(), reason="lines have owners on Linux only")
+def test_a_line_whose_sender_is_gone_before_it_is_taken_is_nobodys() -> None:
+    (listening,) = open_sockets(0)
+    server = listening.getsockname()
+    with socket.create_connection(server) as blind:
+        theirs = blind.getsockname()
+        blind.sendall(b"POST /scraps HTTP/1.1\r\n\r\n")
+    # The system soon forgets whose it was and says user 0: the keeper of the computer.
+    until = time.monotonic() + 60
+    while owner_of(theirs, server) is not None and time.monotonic() < until:
+        time.sleep(0.02)
+    assert owner_of(theirs, server) is None
+    assert not line._is_mine(theirs, server)
+    listening.close()
