@@ -28,6 +28,7 @@ from stash.drawing.typefaces import in_reading_order
 from stash.units import format_inches, length_words, size_words
 
 __all__ = [
+    "LEADING",
     "Pdf",
     "Pen",
     "Point",
@@ -35,6 +36,7 @@ __all__ = [
     "moved",
 ]
 
+LEADING = 1.32  # from base line to base line of a paragraph, share of the type size
 _RAISE = 0.33  # how far the upper digit stands over the line, share of the type size
 Align = Literal["left", "middle", "right"]
 Point = tuple[float, float]
@@ -267,7 +269,7 @@ class Pdf:
         x, y = at
         for line in wrap(text, width_in, size_pt=size_pt, bold=bold):
             self.text((x, y), line, size_pt=size_pt, bold=bold, grey=grey)
-            y -= 1.32 * size_pt / PT_PER_IN
+            y -= LEADING * size_pt / PT_PER_IN
         return y
 
     def _stroke(self, points: Sequence[Point], pen: Pen, *, closed: bool) -> None:

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from xml.sax.saxutils import escape
 
 from stash.drawing.paper import MARGIN_IN, Paper
-from stash.drawing.pdf_page import Pdf, Pen, Point
+from stash.drawing.pdf_lettering import PT_PER_IN, wrap
+from stash.drawing.pdf_page import LEADING, Pdf, Pen, Point
 from stash.drawing.template_page import draw_check_squares
 from stash.quilt.quilting_lines import LineStyle, QuiltingGuide
 from stash.quilt.seams import SeamMap
@@ -19,7 +20,8 @@ __all__ = ["draw_guide", "guide_svg", "guide_words", "stencil_pdf", "thread_word
 LINE = Pen(2.0)
 SEAM = Pen(0.7, 0.6, (3.0, 2.5))
 _FOOT_IN = 2.3
-_ARROWS = 12  # arrows along the way, so that the eye can follow it
+_ARROWS = 12  # arrows along the way at most, so that the eye can follow it
+_APART_IN = 0.5  # on paper from arrow to arrow at least, so that a short way is not hidden by them
 
 _TITLES = {
     LineStyle.ARCS: "arcs from crossing to crossing",
@@ -117,7 +119,9 @@ def _draw_overview(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -
     top = pdf.height_in - MARGIN_IN
     pdf.text((MARGIN_IN, top - 0.36), f"Quilting: {title}", size_pt=26, bold=True)
     pdf.text((MARGIN_IN, top - 0.7), _TITLES[guide.style], size_pt=15)
-    frame = (MARGIN_IN, MARGIN_IN + 1.35, pdf.width_in - MARGIN_IN, top - 0.95)
+    words = _overview_words(guide, pdf.unit)
+    words_in = sum(_words_in(pdf, text, size_pt) for text, size_pt in words)
+    frame = (MARGIN_IN, MARGIN_IN + words_in + 0.3, pdf.width_in - MARGIN_IN, top - 0.95)
     left, bottom, right, high = _bounds(seams)
     scale = min((frame[2] - frame[0]) / (right - left), (frame[3] - frame[1]) / (high - bottom), 1)
     x0 = (frame[0] + frame[2] - scale * (left + right)) / 2
@@ -130,37 +134,38 @@ def _draw_overview(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -
         pdf.polygon([put(point) for point in outline], Pen(0.6, 0.65))
     for run in guide.runs:
         _draw_run(pdf, [put(point) for point in run])
-    y = pdf.paragraph(
-        (MARGIN_IN, MARGIN_IN + 0.95),
-        f"{guide_words(guide, unit=pdf.unit)}. Begin at the open ring and follow the arrows.",
-        width_in=pdf.width_in - 2 * MARGIN_IN,
-        size_pt=15,
-    )
-    y = pdf.paragraph(
-        (MARGIN_IN, y),
-        thread_words(guide),
-        width_in=pdf.width_in - 2 * MARGIN_IN,
-        size_pt=12,
-        grey=0.2,
-    )
-    pdf.paragraph(
-        (MARGIN_IN, y),
+    y = MARGIN_IN + words_in
+    for text, size_pt in words:
+        y = pdf.paragraph(
+            (MARGIN_IN, y), text, width_in=pdf.width_in - 2 * MARGIN_IN, size_pt=size_pt
+        )
+
+
+def _overview_words(guide: QuiltingGuide, unit: str) -> tuple[tuple[str, float], ...]:
+    """Give what stands under the way, each paragraph with its size of type, points."""
+    way = f"{guide_words(guide, unit=unit)}. Begin at the open ring and follow the arrows."
+    crossings = (
         "At a crossing go straight on where the drawing does; where several lines meet, any "
-        "order that leaves none over is right.",
-        width_in=pdf.width_in - 2 * MARGIN_IN,
-        size_pt=12,
-        grey=0.2,
+        "order that leaves none over is right."
     )
+    return (way, 15), (thread_words(guide), 12), (crossings, 12)
+
+
+def _words_in(pdf: Pdf, text: str, size_pt: float) -> float:
+    """Give how high a paragraph over the whole width comes out, inches."""
+    lines = wrap(text, pdf.width_in - 2 * MARGIN_IN, size_pt=size_pt)
+    return len(lines) * LEADING * size_pt / PT_PER_IN
 
 
 def _draw_run(pdf: Pdf, run: Sequence[Point]) -> None:
     pdf.line(run, Pen(1.4))
     total = sum(math.dist(run[k], run[k + 1]) for k in range(len(run) - 1))
-    every, done, due = total / _ARROWS, 0.0, 0.25 * total / _ARROWS
+    every, done = max(total / _ARROWS, _APART_IN), 0.0
+    due = 0.25 * every
     for k in range(len(run) - 1):
         step = math.dist(run[k], run[k + 1])
-        if done + step >= due and step > 0:
-            share = min(1.0, max(0.0, (due - done) / step))
+        while step > 0 and done + step >= due:
+            share = max(0.0, (due - done) / step)
             x = run[k][0] + (run[k + 1][0] - run[k][0]) * share
             y = run[k][1] + (run[k + 1][1] - run[k][1]) * share
             back = (

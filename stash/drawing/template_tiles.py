@@ -163,7 +163,11 @@ def _draw_joints(pdf: Pdf, tiling: Tiling, place: tuple[int, int], frame: Point)
 
 
 def _draw_diamond(pdf: Pdf, at: Point, letters: str) -> None:
+    """Draw a mark, its letters on the side of it where the paper is wide: printers need a rim."""
     x, y = at
     size = 0.16
     pdf.polygon([(x - size, y), (x, y - size), (x + size, y), (x, y + size)], _FINE)
-    pdf.text((x + size + 0.03, y + 0.03), letters, size_pt=10, grey=0.35)
+    if x < pdf.width_in / 2:
+        pdf.text((x + size + 0.03, y + 0.03), letters, size_pt=10, grey=0.35)
+    else:
+        pdf.text((x - size - 0.03, y + 0.03), letters, size_pt=10, align="right", grey=0.35)
