@@ -64,6 +64,7 @@ EXAMPLES = {
     "quilt sewing": "stash quilt sewing raffle --out sewing.pdf",
     "quilt guide": "stash quilt guide raffle --style echo",
     "quilt finishing": "stash quilt finishing --finished 60x72",
+    "quilt cloth": "stash quilt cloth raffle --for binding --bias --picture strips.png",
     "backup": "stash backup stash-backup.zip",
     "restore": "stash restore stash-backup.zip --home new-folder",
     "verify": "stash verify",

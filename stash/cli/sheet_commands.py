@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Optional
 
 import typer
 
+from stash.cli.cloth_commands import cloth
 from stash.cli.finishing_commands import finishing
 from stash.cli.messages import print_json, say
 from stash.cli.options import Home, Json, MaybeQuilt, OutFile, PaperName, QuiltName, Seam, Unit
@@ -52,6 +53,7 @@ def register_quilt(quilt: typer.Typer) -> None:
     quilt.command("sewing")(sewing)
     quilt.command("guide")(guide)
     quilt.command("finishing")(finishing)
+    quilt.command("cloth")(cloth)
 
 
 def print_template(

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from stash.colour.spaces import Lab
 from stash.errors import PlanError
 
-__all__ = ["CropPlace", "Plan", "Quilt", "QuiltPiece"]
+if TYPE_CHECKING:
+    from stash.shape.outline import Ring
+
+__all__ = ["CropPlace", "HeldCloth", "Plan", "Quilt", "QuiltPiece"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +158,35 @@ class QuiltPiece:
         return not self.scrap and not self.cut
 
 
+@dataclass(frozen=True, slots=True)
+class HeldCloth:
+    """Cloth of one scrap for a binding, a border or a backing.
+
+    Attributes
+    ----------
+    use : str
+        What it is for.
+    scrap, fabric : int
+        Numbers in the stash.
+    rings : tuple of Ring
+        The strips or lengths, in the scrap's own inches.
+    lengths_in : tuple of float
+        How long each is at the size it is cut at.
+    width_in : float
+        How wide each is cut.
+    cut : bool
+        Whether the scissors have been there.
+    """
+
+    use: str
+    scrap: int
+    fabric: int
+    rings: tuple[Ring, ...]
+    lengths_in: tuple[float, ...]
+    width_in: float
+    cut: bool = False
+
+
 @dataclass(frozen=True)
 class Quilt:
     """A quilt with all that has been decided about it.
@@ -185,6 +217,10 @@ class Quilt:
         Cut and lost.
     sewn : tuple of str
         Names of the places that are sewn.
+    cloth : tuple of HeldCloth
+        Held for its binding, border and backing.
+    border_in : float
+        Finished width of its border; 0 where it has none.
     """
 
     name: str
@@ -199,6 +235,13 @@ class Quilt:
     spare: tuple[QuiltPiece, ...] = ()
     spoilt: tuple[QuiltPiece, ...] = ()
     sewn: tuple[str, ...] = ()
+    cloth: tuple[HeldCloth, ...] = ()
+    border_in: float = 0.0
+
+    @property
+    def held_cloth(self) -> tuple[HeldCloth, ...]:
+        """Cloth for its edge and back that still lies on scraps and is this quilt's."""
+        return () if self.set_aside else tuple(one for one in self.cloth if not one.cut)
 
     @property
     def held_pieces(self) -> tuple[QuiltPiece, ...]:
@@ -257,6 +300,8 @@ class Quilt:
             "spare": [asdict(piece) for piece in self.spare],
             "spoilt": [asdict(piece) for piece in self.spoilt],
             "sewn": list(self.sewn),
+            "cloth": [asdict(one) for one in self.cloth],
+            "border_in": self.border_in,
         }
 
     @classmethod
@@ -282,6 +327,8 @@ class Quilt:
                 spare=tuple(_piece(piece) for piece in record.get("spare", ())),
                 spoilt=tuple(_piece(piece) for piece in record.get("spoilt", ())),
                 sewn=tuple(record.get("sewn", ())),
+                cloth=tuple(_cloth(one) for one in record.get("cloth", ())),
+                border_in=float(record.get("border_in", 0.0)),
             )
         except (KeyError, TypeError, ValueError) as problem:
             raise PlanError(
@@ -302,6 +349,11 @@ def _plan(record: Mapping[str, Any]) -> Plan:
 def _how_cut(plan: Plan) -> tuple[object, ...]:
     tolerance = plan.grain_tolerance_deg
     return (plan.template, plan.size, plan.seam_allowance_in, tolerance, plan.shrink_share)
+
+
+def _cloth(record: Mapping[str, Any]) -> HeldCloth:
+    rings = tuple(tuple((float(x), float(y)) for x, y in ring) for ring in record["rings"])
+    return HeldCloth(**{**record, "rings": rings, "lengths_in": tuple(record["lengths_in"])})
 
 
 def _piece(record: Mapping[str, Any]) -> QuiltPiece:

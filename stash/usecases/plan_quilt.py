@@ -284,7 +284,8 @@ def held_scraps(store: Store, *, but: str = "") -> Mapping[int, str]:
     held: dict[int, str] = {}
     for quilt in quilts(store):
         if quilt.name != but:
-            held.update(dict.fromkeys(quilt.held_scraps, quilt.name))
+            cloth = (one.scrap for one in quilt.held_cloth)
+            held.update(dict.fromkeys((*quilt.held_scraps, *cloth), quilt.name))
     return held
 
 
@@ -312,26 +313,36 @@ def held_on_scraps(
 ) -> Mapping[int, HeldPieces]:
     """Give the pieces that quilts hold, by scrap number.
 
-    A quilt holds its pieces alone: what is left of the scrap is free.
+    A quilt holds its pieces alone, and the cloth for its edge and back: what is left of the scrap
+    is free.
 
     Parameters
     ----------
     but : str
-        The quilt that asks; what it holds is free for it.
+        The quilt that asks; pieces it holds are free for it, other cloth is not.
     also : (Quilt, sequence of QuiltPiece), optional
         Pieces of that quilt that are not.
     """
-    holding = [(one, one.held_pieces) for one in quilts(store) if one.name != but]
+    every = quilts(store)
+    held: dict[int, HeldPieces] = {}
+    holding = [(one, one.held_pieces) for one in every if one.name != but]
     if also is not None:
         holding.append((also[0], tuple(also[1])))
-    held: dict[int, HeldPieces] = {}
     for quilt, pieces in holding:
         for piece in pieces:
-            before = held.get(piece.scrap, HeldPieces((), ()))
             ring = (cut_ring(quilt.plan, piece.crop),) if piece.crop else ()
-            names = dict.fromkeys((*before.quilts, quilt.name))
-            held[piece.scrap] = HeldPieces((*before.pieces, *ring), tuple(names))
+            held[piece.scrap] = _held_too(held.get(piece.scrap), ring, quilt.name)
+    for quilt in every:
+        for cloth in quilt.held_cloth:
+            held[cloth.scrap] = _held_too(held.get(cloth.scrap), cloth.rings, quilt.name)
     return held
+
+
+def _held_too(before: HeldPieces | None, rings: Sequence[Ring], quilt: str) -> HeldPieces:
+    if before is None:
+        return HeldPieces(tuple(rings), (quilt,))
+    names = dict.fromkeys((*before.quilts, quilt))
+    return HeldPieces((*before.pieces, *rings), tuple(names))
 
 
 def set_aside(store: Store, name: str, *, back: bool = False) -> Quilt:
@@ -354,15 +365,20 @@ def set_aside(store: Store, name: str, *, back: bool = False) -> Quilt:
 
 def _check_pieces_free(store: Store, quilt: Quilt) -> None:
     scraps = {scrap.number: scrap for scrap in store.scraps()}
-    held = held_on_scraps(store, but=quilt.name)
+    held = held_on_scraps(store, but=quilt.name)  # set aside it holds no cloth itself
     lost = set()
-    for piece in replace(quilt, set_aside=False).held_pieces:
-        scrap = scraps.get(piece.scrap)
-        ring = cut_ring(quilt.plan, piece.crop) if piece.crop else None
-        there = scrap is not None and (ring is None or lies_on(scrap.outline, [ring]))
-        taken = ring is not None and piece.scrap in held and _overlap(ring, held[piece.scrap])
+    back = replace(quilt, set_aside=False)
+    wanted: list[tuple[int, Sequence[Ring]]] = [(one.scrap, one.rings) for one in back.held_cloth]
+    wanted += [
+        (one.scrap, [cut_ring(quilt.plan, one.crop)] if one.crop else [])
+        for one in back.held_pieces
+    ]
+    for number, rings in wanted:
+        scrap = scraps.get(number)
+        there = scrap is not None and lies_on(scrap.outline, rings)
+        taken = number in held and any(_overlap(ring, held[number]) for ring in rings)
         if taken or not there:
-            lost.add(piece.scrap)
+            lost.add(number)
     if lost:
         some = ", ".join(str(number) for number in sorted(lost)[:5])
         raise PlanError(

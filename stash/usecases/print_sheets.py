@@ -16,7 +16,7 @@ from stash.drawing.sewing_sheet import sewing_pdf
 from stash.drawing.template_lines import shown_name
 from stash.errors import NotFoundError, PlanError, StorageError
 from stash.quilt.cutting import RULER_STEPS, ScrapToCut, fewest_strips
-from stash.quilt.finishing import Edge, Finishing, FinishingWish, finish
+from stash.quilt.finishing import Edge, Finishing, FinishingWish, finish, trim
 from stash.quilt.pattern import Pattern, make_pattern
 from stash.quilt.plan import Plan, Quilt
 from stash.quilt.quilting_lines import LineStyle, QuiltingGuide, quilting_guide
@@ -76,19 +76,23 @@ class Top:
         Its pieces.
     seams : SeamMap
         Its edges.
+    border_in : float
+        Finished width of the border round it.
     """
 
     title: str
     template: Template
     pattern: Pattern
     seams: SeamMap
+    border_in: float = 0.0
 
 
 def top_of_quilt(store: Store, name: str) -> Top:
     """Give the top of a quilt by its name; raises NotFoundError."""
-    plan = quilt_named(store, name).plan
-    template, pattern = template_of(plan), pattern_of(plan)
-    return Top(name, template, pattern, seams_of(pattern, template.finished))
+    quilt = quilt_named(store, name)
+    template, pattern = template_of(quilt.plan), pattern_of(quilt.plan)
+    seams = seams_of(pattern, template.finished)
+    return Top(name, template, pattern, seams, quilt.border_in)
 
 
 def top_of_shape(
@@ -104,7 +108,11 @@ def top_of_shape(
 
 
 def finishing_of(top: Top, wish: FinishingWish) -> Finishing:
-    """Work out how a top is finished, along its true edge."""
+    """Work out how a top is finished, along its true edge; a border is sewn to a straight one."""
+    if top.border_in > 0:
+        left, bottom, right, upper = trim(top.pattern.polygons)
+        wider = 2 * top.border_in
+        return finish(Edge.straight(right - left + wider, upper - bottom + wider), wish)
     edge = Edge(
         top.pattern.width_in,
         top.pattern.length_in,

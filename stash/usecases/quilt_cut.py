@@ -14,7 +14,16 @@ from stash.usecases.plan_quilt import cut_ring, held_on_scraps, quilt_document, 
 from stash.usecases.ports import ScrapToLog, Store
 from stash.usecases.quilt_pieces import still_there
 
-__all__ = ["CutAnswer", "CutScrap", "Progress", "cut_ring", "cut_scraps", "progress_of"]
+__all__ = [
+    "CutAnswer",
+    "CutScrap",
+    "Progress",
+    "after_cutting",
+    "begun_of",
+    "cut_ring",
+    "cut_scraps",
+    "progress_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,8 +112,8 @@ def cut_scraps(
         scrap, left = _one_scrap(store, quilt, number, least_in)
         pieces = quilt.to_cut_of(number)
         rest = rest.with_cut(pieces)
-        changed.append((scrap, _after(scrap, left)))
-        begun += [(number, _begun(store, scrap, one)) for one in left[1:]]
+        changed.append((scrap, after_cutting(scrap, left)))
+        begun += [(number, begun_of(store, scrap, one)) for one in left[1:]]
         lines.append((scrap, len(pieces), left))
     count = sum(pieces for _, pieces, _ in lines)
     what = f"cut {count} piece{'' if count == 1 else 's'} for the quilt {name}"
@@ -174,13 +183,15 @@ def _rings(quilt: Quilt, number: int) -> list[Ring]:
     return [cut_ring(quilt.plan, crop) for crop in crops if crop is not None]
 
 
-def _after(scrap: Scrap, left: Sequence[Outline]) -> Scrap:
+def after_cutting(scrap: Scrap, left: Sequence[Outline]) -> Scrap:
+    """Give a scrap of which these parts are left, the one that keeps its number first."""
     if not left:
         return replace(scrap, state=ScrapState.CUT_UP)
     return replace(scrap, outline=left[0], state=ScrapState.WHOLE)
 
 
-def _begun(store: Store, scrap: Scrap, outline: Outline) -> ScrapToLog:
+def begun_of(store: Store, scrap: Scrap, outline: Outline) -> ScrapToLog:
+    """Give a part of a scrap as a scrap of its own."""
     picture = scrap.picture
     return ScrapToLog(
         outline=outline,
