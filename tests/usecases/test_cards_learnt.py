@@ -47,10 +47,10 @@ def test_a_chart_alone_becomes_the_stashs_own_reference_by_the_mean_of_its_photo
     assert kept.name == "mine" and not kept.absolute
     assert kept.patch_linear == pytest.approx(np.asarray(card.patch_linear), abs=1e-6)
     shape = cards_for_photo(store, "usual")[0]
-    labs = [learn_alone(np.asarray(Image.open(io.BytesIO(data))), shape).lab for _, data in photos]
+    alone = [learn_alone(np.asarray(Image.open(io.BytesIO(data))), shape) for _, data in photos]
     found = lab_of_linear(np.asarray(card.patch_linear))
-    assert paired_difference(found, np.mean(labs, axis=0)).max() < 0.01
-    assert 0 <= error < 4
+    assert paired_difference(found, np.mean([one.lab for one in alone], axis=0)).max() < 0.01
+    assert error == pytest.approx(np.mean([one.error_de00 for one in alone]))
 
 
 def test_a_chart_beside_a_card_that_is_not_registered_is_not_measured(
