@@ -157,7 +157,7 @@ def measure_photo(
         If there is no card or the light is too bad; the text says what to do.
     """
     options = options or MeasureOptions()
-    pixels = photo.pixels_srgb
+    pixels = photo.pixels
     found_cards = find_cards(pixels, cards)
     found_card = found_cards[0]
     calibration = calibrate(found_card)
@@ -304,9 +304,9 @@ def _marked(
     rings: Sequence[Ring],
 ) -> MeasuredPhoto:
     """Measure what a person marked; nothing else of the photo is looked at."""
-    height_px, width_px = photo.pixels_srgb.shape[:2]
+    height_px, width_px = photo.pixels.shape[:2]
     outlines = [outline_by_hand(ring, plane, size_px=(height_px, width_px)) for ring in rings]
-    scraps = _scraps(photo.pixels_srgb, outlines, plane, calibration, (0.0,) * len(outlines))
+    scraps = _scraps(photo.pixels, outlines, plane, calibration, (0.0,) * len(outlines))
     return MeasuredPhoto(
         _report(found_card, calibration),
         scraps,

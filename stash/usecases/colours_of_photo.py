@@ -28,11 +28,11 @@ def look_of_photo(data: bytes, *, name: str, cards: Sequence[Card] = ()) -> Appe
         If the bytes are no photo.
     """
     photo = read_photo(data, name=name)
-    mask = np.ones(photo.pixels_srgb.shape[:2], dtype=np.uint8)
+    mask = np.ones(photo.pixels.shape[:2], dtype=np.uint8)
     try:
         if not cards:
             raise PhotoError
-        found = find_card(photo.pixels_srgb, cards)
+        found = find_card(photo.pixels, cards)
         calibration = calibrate(found)
     except PhotoError:
         return describe(ClothSample(photo.pixels_srgb, mask.astype(bool), lab_of_srgb, 1.0))
@@ -40,6 +40,6 @@ def look_of_photo(data: bytes, *, name: str, cards: Sequence[Card] = ()) -> Appe
     if not mask.any():
         mask[:] = 1
     return describe(
-        ClothSample(photo.pixels_srgb, mask.astype(bool), calibration.lab_of, 1.0),
+        ClothSample(photo.pixels, mask.astype(bool), calibration.lab_of, 1.0),
         absolute=calibration.absolute,
     )

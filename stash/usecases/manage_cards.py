@@ -98,7 +98,7 @@ def learn_chart(
     known = card_of(beside, store.document(_KIND, beside).body) if beside else None
     labs, errors = [], []
     for file_name, data in photos:
-        pixels = read_photo(data, name=file_name).pixels_srgb
+        pixels = read_photo(data, name=file_name).pixels
         learnt = learn_alone(pixels, shape) if known is None else learn_beside(pixels, shape, known)
         labs.append(learnt.lab)
         errors.append(learnt.error_de00)
@@ -153,7 +153,7 @@ def learn_printed(
     PhotoError
         If either card cannot be read in the photo.
     """
-    pixels = read_photo(photo, name=file_name).pixels_srgb
+    pixels = read_photo(photo, name=file_name).pixels
     calibration = calibrate(find_card(pixels, [chart24("chart", 1.0)]))
     found = find_card(pixels, [printed_card(name, check_line_in=check_line_in)])
     linear = calibration.linear_of(found.patch_srgb)

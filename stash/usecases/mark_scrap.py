@@ -89,7 +89,7 @@ def find_scrap(store: Store, sha256: str, spot_px: Point) -> Scrap:
     for found in measured.scraps:
         if found.outline.polygon.contains(spot):
             return _kept(store, photo, found, found.outline)
-    pixels = read_photo(store.picture(sha256), name=photo.file_name).pixels_srgb
+    pixels = read_photo(store.picture(sha256), name=photo.file_name).pixels
     ring = ring_round(pixels, spot_px, px_per_in=measured.plane.px_per_in(inches))
     if ring is None:
         raise MeasureError(

@@ -55,7 +55,7 @@ def _on_the_table(
 
 
 def _size_px(store: Store, sha256: str) -> tuple[int, int]:
-    height, width, _ = read_photo(store.picture(sha256), name="picture").pixels_srgb.shape
+    height, width, _ = read_photo(store.picture(sha256), name="picture").pixels.shape
     return width, height
 
 

@@ -66,6 +66,22 @@ def test_scraps_read_as_the_colour_of_their_cloth():
         assert colour_difference(seen, [match.truth.reads_as])[0] < 4
 
 
+def test_beside_a_card_it_does_not_matter_what_a_file_calls_its_colours():
+    """The same numbers said to be wider: what sRGB would have cut off of them is still there."""
+    leftovers = tuple(Leftover(name, "square", 3.0) for name in ("coral", "deep water", "moss"))
+    scene = render_scene(SceneSpec(leftovers, size_px=(1000, 750)), seed=4)
+    plain, wide = io.BytesIO(), io.BytesIO()
+    image = Image.fromarray(scene.pixels_srgb)
+    image.save(plain, "PNG")
+    exif = Image.Exif()
+    exif.get_ifd(0x8769)[0xA005] = {1: "R03"}  # DCF 2.0: the file's colours are Adobe RGB's
+    image.save(wide, "PNG", exif=exif.tobytes())
+    seen, called = (measure_photo(read_photo(f.getvalue(), name="a"), CARDS) for f in (plain, wide))
+    assert len(seen.scraps) == 3
+    looks = [[scrap.appearance.reads_as for scrap in photo.scraps] for photo in (seen, called)]
+    assert looks[0] == looks[1]
+
+
 def test_light_that_falls_off_over_a_cutting_mat_is_taken_off_the_colours():
     leftovers = tuple(Leftover(name, "square", 2.5) for name in ("coral", "deep water", "foam"))
     spec = SceneSpec(leftovers, "cutting mat", unevenness=0.5, size_px=(1200, 900))

@@ -196,6 +196,64 @@ def test_a_png_that_states_its_primaries_is_believed():
     assert pixels[5, 110].tolist() == pytest.approx(as_srgb(wide, RED), abs=1)
 
 
+def test_wide_colours_are_kept_as_the_file_codes_them():
+    """Two reds and two greens that sRGB cannot hold, and that it would make one of."""
+    image = Image.new("RGB", (120, 80), (250, 20, 30))
+    image.paste((255, 0, 0), (0, 0, 60, 80))
+    data = with_chunk(saved(image, "PNG"), b"cICP", bytes([12, 13, 0, 1]))
+    photo = read_photo(data, name="a")
+    assert np.array_equal(photo.pixels, np.asarray(image))
+    assert photo.pixels_srgb[0, 0].tolist() == [255, 0, 0]
+
+
+def profile_of(space: str, curve: float) -> bytes:
+    """Make a profile with a space's primaries and a plain power curve (ICC.1, v2 matrix/TRC)."""
+    wide = colour.RGB_COLOURSPACES[space]
+    to_d50 = colour.adaptation.matrix_chromatic_adaptation_VonKries(
+        colour.xy_to_XYZ(wide.whitepoint), np.array([0.9642, 1.0, 0.8249]), "Bradford"
+    )
+    columns = (to_d50 @ wide.matrix_RGB_to_XYZ).T
+    gamma = b"curv\0\0\0\0" + struct.pack(">IHH", 1, round(256 * curve), 0)
+    name = b"desc\0\0\0\0" + struct.pack(">I", 5) + b"wide\0" + b"\0" * 79
+    tags = [(b"desc", name), (b"cprt", b"text\0\0\0\0none\0\0\0\0"), (b"wtpt", xyz(wide_white()))]
+    tags += [(key, xyz(row)) for key, row in zip((b"rXYZ", b"gXYZ", b"bXYZ"), columns, strict=True)]
+    tags += [(key, gamma) for key in (b"rTRC", b"gTRC", b"bTRC")]
+    table, body, at = b"", b"", 128 + 4 + 12 * len(tags)
+    for key, value in tags:
+        table += key + struct.pack(">II", at + len(body), len(value))
+        body += value + b"\0" * (-len(value) % 4)
+    size, kind = at + len(body), (b"mntr", b"RGB ", b"XYZ ")
+    head = struct.pack(">I4sI4s4s4s12s4s", size, b"", 0x02400000, *kind, b"", b"acsp")
+    head = head.ljust(68, b"\0") + xyz(wide_white())[8:]
+    return head.ljust(128, b"\0") + struct.pack(">I", len(tags)) + table + body
+
+
+def wide_white() -> tuple[float, float, float]:
+    return 0.9642, 1.0, 0.8249
+
+
+def xyz(values) -> bytes:
+    return b"XYZ \0\0\0\0" + struct.pack(">3i", *(round(value * 65536) for value in values))
+
+
+@pytest.mark.parametrize(("space", "curve"), [("Display P3", 2.2), ("Adobe RGB (1998)", 2.199)])
+def test_a_camera_profile_says_what_kept_colours_mean(space, curve):
+    photo = read_photo(saved(picture(), "PNG", icc_profile=profile_of(space, curve)), name="a")
+    assert np.array_equal(photo.pixels, np.asarray(picture()))
+    if space == "Adobe RGB (1998)":
+        assert photo.pixels_srgb[70, 5].tolist() == pytest.approx(as_srgb(space, TEAL), abs=2)
+    assert not np.array_equal(photo.pixels_srgb, photo.pixels)
+
+
+def test_a_file_whose_greys_are_coded_unlike_srgb_is_turned_into_it():
+    photo = read_photo(saved(picture(), "PNG", icc_profile=profile_of("sRGB", 1.0)), name="a")
+    assert photo.own is None
+    linear = TEAL[1] / 255  # IEC 61966-2-1
+    assert photo.pixels[70, 5, 1] == pytest.approx(
+        255 * (1.055 * linear ** (1 / 2.4) - 0.055), abs=2
+    )
+
+
 @pytest.mark.parametrize("transfer", [16, 18])
 def test_a_picture_for_very_bright_screens_is_refused(transfer):
     data = with_chunk(saved(picture(), "PNG"), b"cICP", bytes([9, transfer, 0, 1]))

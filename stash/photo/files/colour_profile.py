@@ -1,9 +1,10 @@
-"""Any picture mode and colour profile to 8-bit sRGB."""
+"""What a file's numbers mean: its own RGB where that is a camera's, else turned into 8-bit sRGB."""
 
 from __future__ import annotations
 
 import io
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Any
@@ -11,10 +12,10 @@ from typing import Any
 import numpy as np
 from PIL import Image, ImageCms
 
-from stash.colour.spaces import srgb_of_linear
+from stash.colour.spaces import linear_of_srgb, srgb_of_linear
 from stash.errors import NotAPhotoError
 
-__all__ = ["to_srgb"]
+__all__ = ["OwnColours", "own_colours", "to_srgb"]
 
 _BROKEN = (
     "The colour profile in this file is broken and was left aside; "
@@ -36,6 +37,67 @@ _PRIMARIES: dict[str, _Primaries] = {
 _WHITE = (0.3127, 0.3290)  # D65
 _ADOBE_GAMMA = 563 / 256  # Adobe RGB (1998) 4.3.4.2
 _HEIF_PRIMARIES = {9: "bt2020", 11: "p3", 12: "p3"}  # ISO/IEC 23091-2, colour primaries
+# Levels of 255 that a grey may be coded away from sRGB: Adobe RGB's curve is 5 off at most, those
+# of ROMM RGB and of linear files 40 and more; there pictures look too dark to find things in.
+_LIKE_SRGB = 12
+
+
+@dataclass(frozen=True, slots=True)
+class OwnColours:
+    """What the RGB of a file means, whose colours reach further than sRGB's.
+
+    Attributes
+    ----------
+    profile : bytes
+        The ICC profile that says it; empty where only a name does.
+    space : str
+        That name, one of `_PRIMARIES`.
+    """
+
+    profile: bytes = b""
+    space: str = ""
+
+    def to_srgb(self, image: Image.Image) -> Image.Image:
+        """Give an RGB image, or a part of one, in sRGB; what lies outside is clipped."""
+        if self.profile:
+            transform = _transform(self.profile, "RGB")
+            return image if transform is None else transform.apply(image)
+        return _by_matrix(image, _linear_levels(self.space), _PRIMARIES[self.space])
+
+
+def own_colours(image: Image.Image, *, adobe_rgb: bool = False) -> OwnColours | None:
+    """Say what a file's own RGB means; None where it is sRGB, or has to be turned into it.
+
+    A camera's wide colours are measured as they are: in sRGB strong teals and reds would be cut
+    off. Files of other kinds (grey, press, transparent, coded unlike sRGB in their greys) are not.
+    """
+    if image.mode != "RGB" or "transparency" in image.info:
+        return None
+    profile = image.info.get("icc_profile")
+    if profile:
+        if _changes_nothing(profile) or not _greys_like_srgb(profile):
+            return None
+        return OwnColours(profile=profile)
+    space = _named_space(image, adobe_rgb=adobe_rgb)
+    return OwnColours(space=space) if space else None
+
+
+def _named_space(image: Image.Image, *, adobe_rgb: bool) -> str:
+    if adobe_rgb:
+        return "adobe"
+    nclx = image.info.get("nclx_profile")
+    code = nclx.get("color_primaries") if isinstance(nclx, dict) else None
+    return _HEIF_PRIMARIES.get(code, "") if isinstance(code, int) else ""
+
+
+@lru_cache(maxsize=8)
+def _greys_like_srgb(profile: bytes) -> bool:
+    transform = _transform(profile, "RGB")
+    if transform is None:
+        return False
+    greys = np.repeat(np.arange(256, dtype=np.uint8)[None, :, None], 3, axis=2)
+    after = np.asarray(transform.apply(Image.fromarray(greys))).astype(int)
+    return bool(np.abs(after - greys).max() <= _LIKE_SRGB)
 
 
 def to_srgb(
@@ -164,14 +226,12 @@ def _changes_nothing(profile: bytes) -> bool:
 
 def _by_hint(rgb: Image.Image, image: Image.Image, *, adobe_rgb: bool) -> Image.Image:
     """Turn colours that a file describes without a profile: by EXIF, PNG gamma or HEIF codes."""
+    space = _named_space(image, adobe_rgb=adobe_rgb)
+    if space:
+        return OwnColours(space=space).to_srgb(rgb)
     levels = np.arange(256) / 255
-    if adobe_rgb:
-        return _by_matrix(rgb, levels**_ADOBE_GAMMA, _PRIMARIES["adobe"])
     nclx = image.info.get("nclx_profile")
     code = nclx.get("color_primaries") if isinstance(nclx, dict) else None
-    if code in _HEIF_PRIMARIES:
-        linear = np.where(levels <= 0.04045, levels / 12.92, ((levels + 0.055) / 1.055) ** 2.4)
-        return _by_matrix(rgb, linear, _PRIMARIES[_HEIF_PRIMARIES[code]])
     gamma = image.info.get("gamma")
     if image.format != "PNG" or code or not gamma or "srgb" in image.info:
         return rgb
@@ -196,6 +256,11 @@ def _png_primaries(image: Image.Image) -> _Primaries | None:
     if np.abs(np.array(white) - _WHITE).max() > 0.002 or off < 0.005:
         return None
     return corners if abs(np.linalg.det(_columns(corners))) > 0.01 else None
+
+
+def _linear_levels(space: str) -> Any:
+    levels = np.arange(256) / 255
+    return levels**_ADOBE_GAMMA if space == "adobe" else linear_of_srgb(levels)
 
 
 def _by_matrix(image: Image.Image, linear: Any, space: _Primaries) -> Image.Image:

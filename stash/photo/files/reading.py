@@ -1,4 +1,4 @@
-"""Photos from bytes: upright sRGB pixels, or one sentence saying why not.
+"""Photos from bytes: upright pixels in the file's own RGB, or one sentence saying why not.
 
 Pillow reads, because it takes the size from the header before decoding, knows colour
 profiles and refuses files that are cut off; everything after works on the array.
@@ -11,8 +11,9 @@ import io
 import struct
 import warnings
 import zlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -37,7 +38,7 @@ from stash.errors import (
     NotAPhotoError,
 )
 from stash.photo.files.colour_codes import check_no_hdr, note_colour_codes
-from stash.photo.files.colour_profile import to_srgb
+from stash.photo.files.colour_profile import OwnColours, own_colours, to_srgb
 from stash.photo.files.file_kind import (
     begins_as_photo,
     jpeg_has_its_end,
@@ -80,8 +81,9 @@ class Photo:
 
     Attributes
     ----------
-    pixels_srgb : uint8, shape (height, width, 3)
-        Upright, red first, sRGB.
+    pixels : uint8, shape (height, width, 3)
+        Upright, red first, as the file codes them: sRGB, or what ``own`` says. A card tells what
+        they mean, so it is these that are measured.
     sha256 : str
         Identity of the photo: hash of its file's bytes.
     name : str
@@ -96,9 +98,11 @@ class Photo:
         Resolution across and along that the file states; a scanner's is true, a camera's is not.
     has_profile : bool
         Whether a colour profile says what the file's colours mean.
+    own : OwnColours or None
+        What wider colours than sRGB's ``pixels`` are coded in.
     """
 
-    pixels_srgb: PixelsU8
+    pixels: PixelsU8
     sha256: str
     name: str
     warnings: tuple[str, ...] = ()
@@ -106,6 +110,17 @@ class Photo:
     focal_35mm: float | None = None
     dots_per_in: tuple[float, float] | None = None
     has_profile: bool = False
+    own: OwnColours | None = None
+
+    @cached_property
+    def pixels_srgb(self) -> PixelsU8:
+        """The same in sRGB, for showing and for where no card tells colours; clipped to it."""
+        own = self.own
+        if own is None:
+            return self.pixels
+        return _by_bands(
+            self.pixels.shape[:2], lambda band: own.to_srgb(Image.fromarray(self.pixels[band]))
+        )
 
 
 def read_photo(data: bytes, *, name: str) -> Photo:
@@ -137,7 +152,11 @@ def read_photo(data: bytes, *, name: str) -> Photo:
         dots_per_in, has_profile = _dots_per_in(image), bool(image.info.get("icc_profile"))
         details = read_details(image)
         said += details.warnings
-        pixels, profile_said = _srgb_pixels(image, name, adobe_rgb=details.adobe_rgb)
+        own = own_colours(image, adobe_rgb=details.adobe_rgb)
+        if own is None:
+            pixels, profile_said = _srgb_pixels(image, name, adobe_rgb=details.adobe_rgb)
+        else:
+            pixels, profile_said = _own_pixels(image), ()
         image.close()
     said += profile_said
     pixels = _upright(pixels, details.orientation)
@@ -155,6 +174,7 @@ def read_photo(data: bytes, *, name: str) -> Photo:
         details.focal_35mm,
         dots_per_in,
         has_profile and not profile_said,
+        own,
     )
 
 
@@ -252,20 +272,38 @@ def _damaged(name: str, fault: BaseException) -> DamagedPhotoError:
 def _srgb_pixels(
     image: Image.Image, name: str, *, adobe_rgb: bool
 ) -> tuple[PixelsU8, tuple[str, ...]]:
-    """Convert a band of rows at a time: no second copy of the whole, whatever its kind."""
-    width, height = image.size
-    pixels = np.empty((height, width, 3), dtype=np.uint8)
     said: tuple[str, ...] = ()
+
+    def converted(rows: slice) -> Image.Image:
+        nonlocal said
+        band = _band(image, rows)
+        band.format = image.format  # a cut-out forgets it
+        rgb, said = to_srgb(band, name, adobe_rgb=adobe_rgb, tags=_tags(image))
+        return rgb
+
     try:
-        for top in range(0, height, _BAND_ROWS):
-            bottom = min(top + _BAND_ROWS, height)
-            band = image.crop((0, top, width, bottom))
-            band.format = image.format  # a cut-out forgets it
-            converted, said = to_srgb(band, name, adobe_rgb=adobe_rgb, tags=_tags(image))
-            pixels[top:bottom] = np.asarray(converted)
+        pixels = _by_bands((image.height, image.width), converted)
     except _FAULTS as fault:
         raise _damaged(name, fault) from None
     return pixels, said
+
+
+def _own_pixels(image: Image.Image) -> PixelsU8:
+    return _by_bands((image.height, image.width), lambda rows: _band(image, rows))
+
+
+def _band(image: Image.Image, rows: slice) -> Image.Image:
+    return image.crop((0, rows.start, image.width, rows.stop))
+
+
+def _by_bands(size_px: tuple[int, ...], band_of: Callable[[slice], Image.Image]) -> PixelsU8:
+    """Convert a band of rows at a time: no second copy of the whole, whatever its kind."""
+    height, width = size_px
+    pixels = np.empty((height, width, 3), dtype=np.uint8)
+    for top in range(0, height, _BAND_ROWS):
+        rows = slice(top, min(top + _BAND_ROWS, height))
+        pixels[rows] = np.asarray(band_of(rows))
+    return pixels
 
 
 def _tags(image: Image.Image) -> Mapping[int, Any]:

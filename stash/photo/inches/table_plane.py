@@ -21,8 +21,8 @@ _FITS = 25.0  # squared error in its own spreads, of two free numbers
 
 def plane_of_photo(photo: Photo, found: FoundCard) -> Plane:
     """Give the map between pixels and inches in the card's frame."""
-    lens = lens_of_edges(photo.pixels_srgb, focal_35mm=photo.focal_35mm)
-    return fit_plane(found, photo.pixels_srgb.shape[:2], lens=lens)
+    lens = lens_of_edges(photo.pixels, focal_35mm=photo.focal_35mm)
+    return fit_plane(found, photo.pixels.shape[:2], lens=lens)
 
 
 def plane_by_sheet(photo: Photo, sheet: KnownSheet) -> tuple[FoundSheet, Plane]:
@@ -33,8 +33,8 @@ def plane_by_sheet(photo: Photo, sheet: KnownSheet) -> tuple[FoundSheet, Plane]:
     CardNotFoundError, CardsDisagreeError
         If nothing has its shape as the table lies, or several things have.
     """
-    lens = lens_of_edges(photo.pixels_srgb, focal_35mm=photo.focal_35mm)
-    size_px = photo.pixels_srgb.shape[0], photo.pixels_srgb.shape[1]
+    lens = lens_of_edges(photo.pixels, focal_35mm=photo.focal_35mm)
+    size_px = photo.pixels.shape[0], photo.pixels.shape[1]
     found = find_sheets(photo.pixels_srgb, sheet)
     planes = [(one, sheet_plane(one, size_px, lens=lens)) for one in found]
     fits = [(one, plane) for one, plane in planes if plane.misfit < _FITS]
