@@ -29,6 +29,12 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
+def _verb(number: int, many: str) -> str:
+    """Write a verb for so many: 1 comes, 2 come."""
+    ending = "es" if many.endswith("ch") else "s"
+    return many + ending if number == 1 else many
+
+
 def say_plan(plan: Mapping[str, Any], *, unit: str) -> None:
     """Say what a quilt is to be."""
     from stash.quilt.plan_words import plan_words  # noqa: PLC0415 - loads shapely
@@ -305,8 +311,9 @@ def say_allot(answer: AllotAnswer, *, unit: str = "in") -> None:
     scraps = len({piece.scrap for piece in pieces})
     fabrics = len({piece.fabric for piece in pieces})
     say(
-        f"{counted(len(pieces), 'piece')} of “{name}” come from {counted(scraps, 'scrap')} of "
-        f"{counted(fabrics, 'fabric')}; they are held for it now."
+        f"{counted(len(pieces), 'piece')} of “{name}” {_verb(len(pieces), 'come')} from "
+        f"{counted(scraps, 'scrap')} of {counted(fabrics, 'fabric')}; "
+        f"{'it is' if len(pieces) == 1 else 'they are'} held for it now."
     )
     if answer.quilt.reserve:
         held = counted(len(answer.quilt.reserve), "piece")
@@ -323,7 +330,8 @@ def say_allot(answer: AllotAnswer, *, unit: str = "in") -> None:
         parts = [f"{part} {100 * count / len(pieces):.0f} %" for part, count in shares.items()]
         say(f"Colours: {', '.join(parts)}.")
     if answer.reluctant:
-        say(f"{counted(answer.reluctant, 'piece')} come of fabrics to look at twice.")
+        come = _verb(answer.reluctant, "come")
+        say(f"{counted(answer.reluctant, 'piece')} {come} of fabrics to look at twice.")
 
 
 def layout_record(quilt: Quilt, laid: Arrangement, names: Sequence[str]) -> dict[str, Any]:
@@ -362,12 +370,14 @@ def say_layout(quilt: Quilt, laid: Arrangement) -> None:
         "0 is what chance gives and 100 a bound no layout may reach."
     )
     if laid.same_fabric_pairs:
-        say(f"{counted(laid.same_fabric_pairs, 'pair')} of one fabric still touch.")
+        touch = _verb(laid.same_fabric_pairs, "touch")
+        say(f"{counted(laid.same_fabric_pairs, 'pair')} of one fabric still {touch}.")
     else:
         say("No fabric touches itself.")
     if laid.undecided_pairs:
         pairs = counted(laid.undecided_pairs, "pair")
-        say(f"{pairs} that may be of one cloth touch; look at them: stash twins")
+        touch = _verb(laid.undecided_pairs, "touch")
+        say(f"{pairs} that may be of one cloth {touch}; look at them: stash twins")
     if quilt.pinned:
         say(f"Pinned: {', '.join(quilt.pinned)}.")
 

@@ -203,7 +203,7 @@ def test_the_largest_quilt_has_fewer_rows_where_fewer_fabrics_can_go_in(store: F
 
 @pytest.mark.parametrize(
     ("family", "setting"),
-    [("square", ""), ("square", "on point"), ("hexagon", ""), ("tumbler", ""), ("clamshell", ""),
+    [("square", ""), ("hexagon", ""), ("tumbler", ""), ("clamshell", ""),
      ("apple-core", ""), ("half-square-triangle", ""), ("equilateral-triangle", "")],
 )  # fmt: skip
 def test_pieces_of_larger_quilts_are_told_as_they_come_out_when_laid(
