@@ -129,10 +129,11 @@ def check_backup(home: Path | None, file: Path | None = None) -> str:
     """
     from stash.errors import StorageError  # noqa: PLC0415
     from stash.storage.backup import look_at_backup  # noqa: PLC0415 - loads the database library
+    from stash.storage.backup_folder import newest_of  # noqa: PLC0415
     from stash.storage.faults import last_backup  # noqa: PLC0415
 
     noted = Path(last_backup(home_folder(home)) or ".")
-    if file is None and not noted.is_file():
+    if file is None and not newest_of(noted).is_file():
         return ""
     try:
         look_at_backup(file or noted)

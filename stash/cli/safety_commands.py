@@ -46,15 +46,23 @@ def register(app: typer.Typer) -> None:
 
 
 def backup(
-    file: Annotated[Path, typer.Argument(help="The file to write, e.g. stash-backup.zip.")],
+    file: Annotated[
+        Path,
+        typer.Argument(
+            help="One file to write, e.g. stash-backup.zip, or a folder that grows, e.g. "
+            "stash-backup: there only what is new is written."
+        ),
+    ],
     replace: Annotated[
         bool,
-        typer.Option("--replace", help="Replace a file of that name; the two before it are kept."),
+        typer.Option(
+            "--replace", help="Replace a backup of that name; the two before it are kept."
+        ),
     ] = False,
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Write the whole stash into one file, also while it is in use. Ends with 3 if incomplete."""
+    """Back the whole stash up, also while it is in use. Ends with 3 if incomplete."""
     store = open_store(home, must_exist=True)
     with watched_work(
         "Backing up",
@@ -69,12 +77,15 @@ def backup(
             "complete": not report.missing,
             "missing": list(report.missing),
             "size_bytes": report.size_bytes,
+            "written_bytes": report.written_bytes,
         }
         print_json(answer)
         if report.missing:
             raise typer.Exit(INCOMPLETE)
         return
     size = f"{report.size_bytes / 1e6:.1f} MB"
+    if report.written_bytes < report.size_bytes:
+        size += f" ({report.written_bytes / 1e6:.1f} MB of it written now)"
     say(f"Backed up: {report.files} photos and pictures and the database, {size}, in {file}.")
     for what in report.missing:
         say(f"Not in it, because the stash has lost it or it was changed: {what}.")
@@ -84,7 +95,7 @@ def backup(
 
 
 def restore(
-    file: Annotated[Path, typer.Argument(help="A file written by stash backup.")],
+    file: Annotated[Path, typer.Argument(help="A file or folder written by stash backup.")],
     home: Home = None,
     as_json: Json = False,
 ) -> None:

@@ -1,9 +1,10 @@
-"""A stash as one file, made while it is in use, and brought back whole or not at all.
+"""A stash as one file or folder, made while it is in use, brought back whole or not at all.
 
 The file is a ZIP archive: ``stash.db``, ``photos/``, ``pictures/`` and, last, ``manifest.json``
 with the sha256 of every other member; its comment is the sha256 of all bytes before it. Photos lie
-in it as they are; only the database is packed. A backup is read back and looked over before it
-takes the place of an older one, and the two before it are kept.
+in it as they are; only the database is packed. A folder holds the same archive with photos and
+pictures beside it (``backup_folder``). A backup is read back and looked over before it takes the
+place of an older one, and the two before it are kept.
 """
 
 from __future__ import annotations
@@ -15,7 +16,8 @@ import shutil
 import sqlite3
 import zipfile
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import ExitStack, closing, contextmanager, suppress
+from contextlib import ExitStack, closing, contextmanager, nullcontext, suppress
+from dataclasses import replace as replace_fields
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import IO
@@ -28,11 +30,19 @@ from stash.errors import (
     StorageError,
 )
 from stash.storage.backup_file import (
+    BESIDE_FORMAT,
     MANIFEST,
     SEALED_FORMAT,
     BackupFile,
     open_backup,
     says_complete,
+)
+from stash.storage.backup_folder import (
+    GENERATION,
+    FilesBeside,
+    begin_folder,
+    is_folder,
+    newest_of,
 )
 from stash.storage.checking import check_rows, wanted_files
 from stash.storage.faults import LAST_BACKUP, faults_told, last_backup
@@ -58,48 +68,80 @@ _HEX = 64
 
 
 def write_backup(home: Path, target: Path, *, replace: bool = False) -> BackupReport:
-    """Write the stash of a folder into one file; others may go on logging meanwhile.
+    """Write the stash of a folder into one file or folder; others may go on logging meanwhile.
 
-    A photo that was lost or changed is taken from the backup that is replaced, if it holds it.
+    In a folder only what is new is written. A photo that was lost or changed is taken from the
+    backup that is replaced, if it holds it.
 
     Parameters
     ----------
     home : Path
         The stash folder.
     target : Path
-        The file to write.
+        The file to write, or a folder: one that is there, or a name without an ending.
     replace : bool
-        Replace a file of that name, once the new one is complete and read back; the old one is
-        kept as ``NAME.1``, the one before it as ``NAME.2``.
+        Replace a backup of that name, once the new one is complete and read back; the old one is
+        kept as ``NAME.1``, the one before it as ``NAME.2``, in a folder inside it.
 
     Raises
     ------
     NotEmptyError
-        If the file is there already.
+        If the file is there already, or the folder holds something else.
     StashDamagedError
         If the database is damaged; the older backup stays as it is.
     StorageError
         If the stash cannot be read or the file not be written; no half file is left.
     """
-    if target.exists() and not replace:
-        raise NotEmptyError(target, remedy="Choose another name.", at_terminal="Or add --replace.")
+    in_folder = is_folder(target)
     with faults_told(target.parent, waited_s=0.0):
         if not target.parent.is_dir():
             text = f"There is no folder {target.parent} to write the backup into; make it first."
             raise StorageError(text, folder=target.parent)
-        sweep_left_in(target.parent)
-        with faults_told(home, waited_s=0.0):
-            database = bytes_of(home / DATABASE)
-        wanted = _looked_over(home, database)
-        with nameless_draft(target) as draft, ExitStack() as older:
-            earlier = _opened(older, [target, *earlier_backups(target)])
-            report = _write_archive(database, wanted, earlier, draft.file)
-            _read_back(draft.path, database)
-            _make_room(target, complete=not report.missing)
-            draft.take_name()
-        sync_folder(target.parent)
+        if in_folder:
+            with begin_folder(target, replace=replace):
+                file = target / GENERATION
+                beside = FilesBeside(file)
+                report = _write_generation(home, file, beside)
+                _drop_unnamed(file, beside)
+        elif target.exists() and not replace:
+            how = "Or add --replace."
+            raise NotEmptyError(target, remedy="Choose another name.", at_terminal=how)
+        else:
+            report = _write_generation(home, target, None)
     _note_backup(home, target, complete=not report.missing)
-    return BackupReport(str(target), report.files, report.missing, target.stat().st_size)
+    return replace_fields(report, file=str(target))
+
+
+def _write_generation(home: Path, target: Path, beside: FilesBeside | None) -> BackupReport:
+    """Write a new archive and give it its name once it is proven."""
+    sweep_left_in(target.parent)
+    with faults_told(home, waited_s=0.0):
+        database = bytes_of(home / DATABASE)
+    wanted = _looked_over(home, database)
+    with nameless_draft(target) as draft, ExitStack() as older:
+        earlier = _opened(older, [target, *earlier_backups(target)])
+        files, missing = _write_archive(database, wanted, earlier, draft.file, beside)
+        if beside is not None:
+            beside.flush()
+        _read_back(draft.path, target, database)
+        _make_room(target, complete=not missing)
+        draft.take_name()
+    sync_folder(target.parent)
+    with open_backup(target) as made:
+        archive_bytes = target.stat().st_size
+        size = archive_bytes + sum(path.stat().st_size for path in made.beside())
+    written = archive_bytes + (0 if beside is None else beside.written_bytes)
+    return BackupReport(str(target), files, missing, size, written)
+
+
+def _drop_unnamed(newest: Path, beside: FilesBeside) -> None:
+    """Remove the files of generations that are gone; while one cannot be read, all are kept."""
+    named: set[Path] = set()
+    with suppress(StorageError):
+        for one in (newest, *earlier_backups(newest)):
+            with open_backup(one) as backup:
+                named |= backup.beside()
+        beside.drop_all_but(named)
 
 
 def _looked_over(home: Path, database: bytes) -> Mapping[Path, tuple[str, str]]:
@@ -128,7 +170,9 @@ def _write_archive(
     wanted: Mapping[Path, tuple[str, str]],
     earlier: Sequence[BackupFile],
     file: IO[bytes],
-) -> BackupReport:
+    beside: FilesBeside | None,
+) -> tuple[int, tuple[str, ...]]:
+    """Write the archive; gives how many files it names, and what is missing."""
     checksums = {DATABASE: sha256_of(database)}
     missing: list[str] = []
     with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
@@ -141,13 +185,15 @@ def _write_archive(
                 missing.append(what)
                 continue
             checksums[name] = sha256
-            archive.writestr(_entry(name, zipfile.ZIP_STORED), data)
-        manifest = {
-            "format": SEALED_FORMAT, "version": NEWEST, "sha256": checksums, "missing": missing,
-        }  # fmt: skip
+            if beside is None:
+                archive.writestr(_entry(name, zipfile.ZIP_STORED), data)
+            else:
+                beside.put(name, sha256, data)
+        how = SEALED_FORMAT if beside is None else BESIDE_FORMAT
+        manifest = {"format": how, "version": NEWEST, "sha256": checksums, "missing": missing}
         archive.writestr(_entry(MANIFEST, zipfile.ZIP_DEFLATED), json.dumps(manifest, indent=1))
     _seal(file)
-    return BackupReport("", len(checksums) - 1, tuple(missing), 0)
+    return len(checksums) - 1, tuple(missing)
 
 
 def _as_logged(path: Path, sha256: str) -> bytes | None:
@@ -182,9 +228,9 @@ def _seal(file: IO[bytes]) -> None:
     os.fsync(file.fileno())
 
 
-def _read_back(draft: Path, database: bytes) -> None:
+def _read_back(draft: Path, target: Path, database: bytes) -> None:
     """Read the new file as a restore would; raises StorageError if anything differs."""
-    with open_backup(draft) as written:
+    with open_backup(draft, named=target) as written:
         written.check()
         if written.read(DATABASE) != database:
             raise StorageError("The backup that was written differs from the stash.")
@@ -199,7 +245,8 @@ def _entry(name: str, how: int) -> zipfile.ZipInfo:
 
 def earlier_backups(target: Path) -> tuple[Path, ...]:
     """Give the generations before a backup file, newest first, that are there."""
-    places = (target.with_name(f"{target.name}.{turn}") for turn in range(1, _EARLIER + 1))
+    newest = newest_of(target)
+    places = (newest.with_name(f"{newest.name}.{turn}") for turn in range(1, _EARLIER + 1))
     return tuple(place for place in places if place.exists())
 
 
@@ -230,16 +277,18 @@ def _note_backup(home: Path, target: Path, *, complete: bool) -> None:
 
 
 def look_at_backup(source: Path) -> None:
-    """Read a backup whole, as a restore would.
+    """Read a backup whole, as a restore would, and those before it in a folder.
 
     Raises
     ------
     StorageError
         At the first thing that is not as it was written.
     """
-    with open_backup(source) as backup:
-        backup.check()
-        _looked_over(source, backup.read(DATABASE))
+    earlier = earlier_backups(source) if source.is_dir() else ()
+    for one in (source, *earlier):
+        with open_backup(one) as backup:
+            backup.check()
+            _looked_over(one, backup.read(DATABASE))
 
 
 def bring_back(source: Path, home: Path) -> BackupReport:
@@ -263,7 +312,8 @@ def bring_back(source: Path, home: Path) -> BackupReport:
             home.mkdir(mode=0o700, parents=True, exist_ok=True)
             with _only_restore(home):
                 missing = _bring_back(backup, home)
-    return BackupReport(str(source), len(backup.sha256) - 1, missing, source.stat().st_size)
+                size = backup.size_bytes
+    return BackupReport(str(source), len(backup.sha256) - 1, missing, size)
 
 
 def _bring_back(backup: BackupFile, home: Path) -> tuple[str, ...]:
@@ -273,7 +323,8 @@ def _bring_back(backup: BackupFile, home: Path) -> tuple[str, ...]:
         if name != DATABASE:
             folder, file = name.split("/")
             sha256, suffix = file.split(".")
-            files.keep(folder, {sha256: (suffix, backup.read(name))})
+            with suppress(StorageError) if backup.is_beside else nullcontext():
+                files.keep(folder, {sha256: (suffix, backup.read(name))})
     draft = home / RESTORING / DATABASE
     with draft.open("wb") as written:
         for piece in backup.pieces(DATABASE):

@@ -1,4 +1,4 @@
-"""A backup file looked into: nothing in it is believed before it was checked.
+"""A backup looked into: nothing in it is believed before it was checked.
 
 A ZIP archive of any kind may be offered as a backup. Members that are not named in its manifest,
 sizes that no backup has, a digest that does not fit: all are refused before they take room.
@@ -16,13 +16,15 @@ import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 from stash.errors import StorageError
+from stash.storage.backup_folder import newest_of, path_beside
 from stash.storage.folder_layout import DATABASE
 from stash.storage.picture_files import PHOTOS, PICTURES
 
 __all__ = [
+    "BESIDE_FORMAT",
     "MANIFEST",
     "SEALED_FORMAT",
     "BackupFile",
@@ -33,6 +35,8 @@ __all__ = [
 MANIFEST = "manifest.json"
 _OLD_FORMAT = "stash backup 1"
 SEALED_FORMAT = "stash backup 2"  # ends with the digest of all that comes before it
+BESIDE_FORMAT = "stash backup 3"  # the same, photos and pictures beside it in a folder
+_SHA256 = re.compile(r"[0-9a-f]{64}")
 
 _MEMBER = re.compile(rf"({PHOTOS}|{PICTURES})/([0-9a-f]{{64}})(\.[a-z0-9]{{1,5}})")
 _MOST_MANIFEST_BYTES = 64_000_000
@@ -61,6 +65,9 @@ class BackupFile:
         The digest of each member but the manifest.
     complete : bool
         Whether all was there when it was made.
+    is_beside : bool
+        Whether photos and pictures lie beside the archive; what happened to one of them says
+        nothing of the rest.
     """
 
     def __init__(self, source: Path, archive: zipfile.ZipFile, manifest: Mapping[str, Any]) -> None:
@@ -68,7 +75,8 @@ class BackupFile:
         self._archive = archive
         self.sha256: dict[str, str] = dict(manifest["sha256"])
         self.complete = not manifest.get("missing")
-        named = {*self.sha256, MANIFEST}
+        self.is_beside = manifest["format"] == BESIDE_FORMAT
+        named = {DATABASE, MANIFEST} if self.is_beside else {*self.sha256, MANIFEST}
         infos = archive.infolist()
         if not all(map(_is_member, self.sha256)) or sorted(i.filename for i in infos) != sorted(
             named
@@ -76,11 +84,21 @@ class BackupFile:
             raise ValueError("members that are not named")
         if DATABASE not in self.sha256 or not all(map(_is_plausible, infos)):
             raise ValueError("sizes that no backup has")
+        if not all(map(_SHA256.fullmatch, self.sha256.values())):
+            raise ValueError("digests that are none")
 
     @property
     def size_bytes(self) -> int:
         """What all of it takes unpacked."""
-        return sum(info.file_size for info in self._archive.infolist())
+        inside = sum(info.file_size for info in self._archive.infolist())
+        return inside + sum(path.stat().st_size for path in self.beside() if path.exists())
+
+    def beside(self) -> set[Path]:
+        """Give the files that lie beside the archive."""
+        if not self.is_beside:
+            return set()
+        names = self.sha256.keys() - {DATABASE}
+        return {path_beside(self.source, name, self.sha256[name]) for name in names}
 
     def pieces(self, name: str) -> Iterator[bytes]:
         """Give a member piece by piece; the last one only comes if the digest is right.
@@ -93,7 +111,7 @@ class BackupFile:
         digest = hashlib.sha256()
         held = b""
         try:
-            with self._archive.open(name) as member:
+            with self._opened(name) as member:
                 while piece := member.read(_PIECE_BYTES):
                     digest.update(piece)
                     if held:
@@ -101,9 +119,27 @@ class BackupFile:
                     held = piece
         except _ZIP_FAULTS as problem:
             raise _no_backup(self.source) from problem
+        except OSError as problem:
+            if not self.is_beside:
+                raise
+            raise self._spoilt(name) from problem
         if digest.hexdigest() != self.sha256[name]:
-            raise _no_backup(self.source)
+            raise self._spoilt(name)
         yield held
+
+    def _opened(self, name: str) -> IO[bytes]:
+        if self.is_beside and name != DATABASE:
+            return path_beside(self.source, name, self.sha256[name]).open("rb")
+        return self._archive.open(name)
+
+    def _spoilt(self, name: str) -> StorageError:
+        if not self.is_beside or name == DATABASE:
+            return _no_backup(self.source)
+        path = path_beside(self.source, name, self.sha256[name])
+        return StorageError(
+            f"{path} in the backup is missing or was changed. Back the stash up there once more.",
+            folder=self.source.parent,
+        )
 
     def read(self, name: str) -> bytes:
         """Give a member whole."""
@@ -117,25 +153,33 @@ class BackupFile:
 
 
 @contextmanager
-def open_backup(source: Path) -> Iterator[BackupFile]:
+def open_backup(source: Path, *, named: Path | None = None) -> Iterator[BackupFile]:
     """Open a backup whose manifest, members, sizes and own digest are as they should be.
+
+    Parameters
+    ----------
+    source : Path
+        The file, or the folder of a backup.
+    named : Path, optional
+        The name a draft will have, for what lies beside it.
 
     Raises
     ------
     StorageError
         If there is no such file, or it is no backup or damaged.
     """
+    source = newest_of(source)
     if not source.is_file():
         raise StorageError(f"There is no backup file {source}.", folder=source)
     with ExitStack() as opened:
         try:
             archive = opened.enter_context(zipfile.ZipFile(source))
             manifest = _manifest_of(archive)
-            if manifest["format"] not in (_OLD_FORMAT, SEALED_FORMAT):
+            if manifest["format"] not in (_OLD_FORMAT, SEALED_FORMAT, BESIDE_FORMAT):
                 raise ValueError("another format")
-            if manifest["format"] == SEALED_FORMAT and not _is_as_sealed(source, archive):
+            if manifest["format"] != _OLD_FORMAT and not _is_as_sealed(source, archive):
                 raise ValueError("not as it was written")
-            backup = BackupFile(source, archive, manifest)
+            backup = BackupFile(named or source, archive, manifest)
         except _ZIP_FAULTS as problem:
             raise _no_backup(source) from problem
         yield backup
@@ -144,7 +188,7 @@ def open_backup(source: Path) -> Iterator[BackupFile]:
 def says_complete(source: Path) -> bool:
     """Whether a file says of itself that it is a backup of all there was."""
     try:
-        with zipfile.ZipFile(source) as archive:
+        with zipfile.ZipFile(newest_of(source)) as archive:
             return not _manifest_of(archive).get("missing")
     except (OSError, *_ZIP_FAULTS):
         return False

@@ -228,12 +228,15 @@ class BackupReport:
         What the stash should have held but did not, or what was left out.
     size_bytes : int
         Size of the whole.
+    written_bytes : int
+        What of it had to be written, for a backup.
     """
 
     file: str
     files: int
     missing: tuple[str, ...]
     size_bytes: int
+    written_bytes: int = 0
 
 
 @dataclass(frozen=True, slots=True)

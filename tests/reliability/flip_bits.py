@@ -1,10 +1,11 @@
 """Flips random bits in a stash and its backup and counts those that ``stash verify`` does not see.
 
-Run as ``python tests/reliability/flip_bits.py --flips 10000``; prints one JSON line and ends with 1
-if a single flip passes. A flip is one bit of one byte, drawn evenly over all bytes of the database,
-the photos and pictures, the note beside the database and the backup. With ``--killed`` the database
-has no note, as after a kill; then what lies between the rows can change unseen, and what a person
-would be told is compared instead.
+Run as ``python tests/reliability/flip_bits.py --flips 10000``, with ``--folder`` for a backup that
+is a folder of three generations; prints one JSON line and ends with 1 if a single flip passes. A
+flip is one bit of one byte, drawn evenly over all bytes of the database, the photos and pictures,
+the note beside the database and the backup. With ``--killed`` the database has no note, as after a
+kill; then what lies between the rows can change unseen, and what a person would be told is compared
+instead.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from stash.wiring import check_backup, open_store
 from tests.storage.made_records import made_photo
 
 
-def make_stash(home: Path) -> None:
+def make_stash(home: Path, backup: Path) -> None:
     """Log, correct, delete, name, take back: rows in every table, and freed room in the file."""
     store = open_store(home)
     for seed in range(6):
@@ -40,7 +41,9 @@ def make_stash(home: Path) -> None:
     store.keep_largest_sizes(SizeKey("square", "any"), {1: 2.5, 7: 4.0})
     store.delete_scrap(5, why="lost")
     store.undo()
-    store.backup(str(home.parent / "kept.zip"))
+    for turn in range(3 if backup.suffix == "" else 1):
+        store.log_photo(made_photo(10 + turn, scraps=1, size=3_000))
+        store.backup(str(backup), replace=True)
     store.database.close()
 
 
@@ -68,18 +71,22 @@ def _said(home: Path) -> str:
         store.database.close()
 
 
-def flip_many(flips: int, *, seed: int, killed: bool = False) -> dict[str, object]:
+def flip_many(
+    flips: int, *, seed: int, killed: bool = False, folder: bool = False
+) -> dict[str, object]:
     """Flip one bit at a time, each put back again; gives the tally."""
     rng = random.Random(seed)
     unseen: list[str] = []
     by_kind: dict[str, int] = {}
     with tempfile.TemporaryDirectory(prefix="stash-flips-") as place:
         home = Path(place) / "stash"
-        make_stash(home)
+        backup = home.parent / ("kept" if folder else "kept.zip")
+        make_stash(home, backup)
         if killed:
             (home / SEAL).unlink()
         files = [home / "stash.db", *sorted(home.glob("p*/*"))]
-        files += [] if killed else [home / SEAL, home.parent / "kept.zip"]
+        in_backup = sorted(backup.rglob("stash.zip*")) + sorted(backup.glob("files/*"))
+        files += [] if killed else [home / SEAL, *(in_backup if folder else [backup])]
         if is_seen(home):
             raise RuntimeError("the stash is not sound before the first flip")
         said = _said(home)
@@ -91,7 +98,8 @@ def flip_many(flips: int, *, seed: int, killed: bool = False) -> dict[str, objec
             data = bytearray(whole[path])
             data[at] ^= 1 << bit
             path.write_bytes(data)
-            by_kind[path.suffix] = by_kind.get(path.suffix, 0) + 1
+            where = "backup" if backup in (path, *path.parents) else path.suffix
+            by_kind[where] = by_kind.get(where, 0) + 1
             # Without the note, what lies between the rows may change: it says nothing.
             if not is_seen(home) and not (killed and _said(home) == said):
                 unseen.append(f"{path.name} byte {at} bit {bit}")
@@ -108,8 +116,9 @@ def main() -> None:
     options.add_argument("--flips", type=int, default=200)
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--killed", action="store_true")
+    options.add_argument("--folder", action="store_true")
     given = options.parse_args()
-    tally = flip_many(given.flips, seed=given.seed, killed=given.killed)
+    tally = flip_many(given.flips, seed=given.seed, killed=given.killed, folder=given.folder)
     print(json.dumps(tally))
     raise SystemExit(1 if tally["unseen"] else 0)
 

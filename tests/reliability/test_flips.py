@@ -17,6 +17,11 @@ def test_every_one_of_two_hundred_flipped_bits_is_told() -> None:
     assert flip_many(200, seed=5)["which"] == []
 
 
+def test_every_one_of_eighty_bits_flipped_beside_a_backup_that_is_a_folder_is_told() -> None:
+    tally = flip_many(80, seed=7, folder=True)
+    assert (tally["which"], tally["in"]["backup"] > 20) == ([], True)
+
+
 def test_after_a_kill_no_flipped_bit_changes_what_the_records_say_untold() -> None:
     assert flip_many(60, seed=6, killed=True)["which"] == []
 
