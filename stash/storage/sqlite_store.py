@@ -45,10 +45,10 @@ class FolderStore(RecordStore):
         with self.database.writing() as connection:
             before = wanted_files(connection, self.files)
             count = empty_bin(connection, at=self._now())
-            named = before.keys() - wanted_files(connection, self.files).keys()
-            with faults_told(self.home, waited_s=0.0):
-                for path in named:
-                    path.unlink(missing_ok=True)
+        # Files go only when that is kept; in a turn of its own, so that nobody logs them meanwhile.
+        with self.database.writing() as connection, faults_told(self.home, waited_s=0.0):
+            for path in before.keys() - wanted_files(connection, self.files).keys():
+                path.unlink(missing_ok=True)
         return count
 
     # Safety

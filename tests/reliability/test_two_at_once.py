@@ -131,7 +131,7 @@ def test_two_processes_that_edit_one_scrap_lose_nothing(home: Path) -> None:
         for field in ("place", "notes")
     ]
     for process in both:
-        lost, problems = process.communicate(timeout=60)
+        lost, problems = process.communicate(timeout=300)
         assert (process.returncode, problems, lost.strip()) == (0, "", "0")
     scrap = store.scrap(1)
     assert (scrap.place, scrap.notes) == ("place 24", "notes 24")

@@ -31,7 +31,7 @@ class Served:
     client: httpx.Client = field(init=False)
 
     def __post_init__(self) -> None:
-        self.client = httpx.Client(base_url=self.address, timeout=30)
+        self.client = httpx.Client(base_url=self.address, timeout=120)
 
     @property
     def port(self) -> int:
@@ -53,7 +53,7 @@ class Served:
         """Send a form as our own pages do."""
         return self.client.post(path, data={"token": self.token(), **fields})
 
-    def raw(self, request: bytes, *, wait_s: float = 10) -> bytes:
+    def raw(self, request: bytes, *, wait_s: float = 60) -> bytes:
         """Send bytes as they are and give all that comes back until the line is closed."""
         with socket.create_connection(("127.0.0.1", self.port), timeout=wait_s) as line:
             line.sendall(request)
@@ -110,7 +110,7 @@ def start(home: Path, *options: str, port: int = 0) -> Served:
             break
     said = json.loads(text)
     served = Served(said["address"], said["join"], process)
-    until = time.monotonic() + 30
+    until = time.monotonic() + 120
     while time.monotonic() < until:
         try:
             served.client.get("/static/icon.svg")
@@ -129,6 +129,6 @@ def serving(home: Path, *options: str, port: int = 0) -> Iterator[Served]:
     finally:
         served.client.close()
         served.process.terminate()
-        served.process.wait(timeout=30)
+        served.process.wait(timeout=120)
         if served.process.stdout is not None:
             served.process.stdout.close()

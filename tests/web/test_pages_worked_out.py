@@ -70,7 +70,8 @@ class Asked:
 
     def html(self, path: str, *, status: int = 200) -> str:
         """Give a page as it comes, once what it waits for is worked out."""
-        for _ in range(200):
+        until = time.monotonic() + 120
+        while time.monotonic() < until:
             answer = self.client.get(path)
             assert answer.status_code == status, answer.text
             if 'data-reload="' not in answer.text and "still being worked out" not in answer.text:

@@ -35,7 +35,7 @@ def phone(served: Served) -> httpx.Client:
     """Give a browser that comes over the network, not from this computer."""
     assert served.join is not None
     parts = urlsplit(served.join)
-    return httpx.Client(base_url=f"http://{parts.netloc}", timeout=30)
+    return httpx.Client(base_url=f"http://{parts.netloc}", timeout=120)
 
 
 def key_of(address: str) -> str:
@@ -154,7 +154,7 @@ def test_phones_are_let_in_and_shut_out_from_the_page(tmp_path: Path) -> None:
         assert served.post("/pair/open").status_code == 303
         shown = served.client.get("/pair").text
         digits = shown.split("Six digits: ")[1][:6]
-        with httpx.Client(base_url=at) as client:
+        with httpx.Client(base_url=at, timeout=120) as client:
             assert client.get("/").status_code == 403
             token = client.get("/join").text.split('name="token" value="')[1].split('"')[0]
             assert client.post("/join", data={"token": token, "digits": digits}).status_code == 303
@@ -164,7 +164,7 @@ def test_phones_are_let_in_and_shut_out_from_the_page(tmp_path: Path) -> None:
             port, cookies = served.port, dict(client.cookies)
             served.kill()
             served = start(home, port=port)
-            assert httpx.get(f"{at}/", cookies=cookies).status_code == 200
+            assert httpx.get(f"{at}/", cookies=cookies, timeout=120).status_code == 200
         assert served.post("/pair/close").status_code == 303
         with pytest.raises(httpx.TransportError):
             httpx.get(f"{at}/", cookies=cookies)

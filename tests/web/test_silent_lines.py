@@ -88,7 +88,8 @@ def test_an_answer_that_takes_long_is_given_and_the_next_head_is_waited_for_as_l
     async def tried() -> tuple[bytes, bool, bool]:
         one, wire = lines(monkeypatch)(OWNER)
         one.data_received(HEAD + b"\r\n")
-        await asyncio.sleep(0.4)  # longer than a line may be silent
+        while not wire.said:  # after 0.3 s, longer than a line may be silent
+            await asyncio.sleep(0.01)
         answered, opened = wire.said, wire.open
         one.data_received(HEAD)
         await asyncio.sleep(0.2)
