@@ -50,6 +50,7 @@ from stash.storage.migrations import NEWEST, version_of
 from stash.storage.picture_files import (
     PictureFiles,
     draft_beside,
+    make_folder,
     nameless_draft,
     sha256_of,
     sweep_left_in,
@@ -309,7 +310,7 @@ def bring_back(source: Path, home: Path) -> BackupReport:
         _refuse_a_full_folder(home)
         with faults_told(home, waited_s=0.0, needed_bytes=backup.size_bytes):
             _refuse_too_little_room(home, backup.size_bytes)
-            home.mkdir(mode=0o700, parents=True, exist_ok=True)
+            make_folder(home)
             with _only_restore(home):
                 missing = _bring_back(backup, home)
                 size = backup.size_bytes

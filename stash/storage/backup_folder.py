@@ -16,6 +16,7 @@ from pathlib import Path
 from stash.errors import NotEmptyError, StorageError
 from stash.storage.picture_files import (
     holds,
+    make_folder,
     plain_suffix,
     sweep_left_in,
     sync_folder,
@@ -71,7 +72,7 @@ def begin_folder(folder: Path, *, replace: bool) -> Iterator[None]:
         if GENERATION in there and not replace:
             how = "Or add --replace: only what is new is written, and the two before it are kept."
             raise NotEmptyError(folder, remedy="Choose another name.", at_terminal=how)
-    (folder / FILES).mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_folder(folder / FILES)
     folder.chmod(0o700)
     with closing(sqlite3.connect(folder / _TURN, timeout=0.0, isolation_level=None)) as turn:
         try:

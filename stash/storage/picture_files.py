@@ -18,6 +18,7 @@ __all__ = [
     "draft_beside",
     "holds",
     "holds_hash",
+    "make_folder",
     "move_in_once",
     "nameless_draft",
     "plain_suffix",
@@ -47,6 +48,14 @@ def sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder for its owner alone, and let its name survive a power cut too."""
+    missing = [one for one in (folder, *folder.parents) if not one.exists()]
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    for one in missing:
+        sync_folder(one.parent)
 
 
 @contextlib.contextmanager
@@ -160,7 +169,7 @@ class PictureFiles:
     def keep(self, folder: str, files: dict[str, tuple[str, bytes]]) -> None:
         """Write the files that are not there yet (by sha256: suffix and bytes), then flush."""
         place = self.home / folder
-        place.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_folder(place)
         for sha256, (suffix, data) in files.items():
             path = self.path_of(folder, sha256, suffix)
             if not holds(path, data):

@@ -29,7 +29,13 @@ from stash.errors import (
 from stash.storage.faults import faults_told, last_backup
 from stash.storage.folder_layout import DATABASE
 from stash.storage.migrations import NEWEST, migrate, version_of
-from stash.storage.picture_files import PictureFiles, draft_beside, move_in_once, sync_folder
+from stash.storage.picture_files import (
+    PictureFiles,
+    draft_beside,
+    make_folder,
+    move_in_once,
+    sync_folder,
+)
 from stash.storage.row_digests import forget_touched, write_digests
 from stash.storage.schema_check import schema_faults
 from stash.storage.seal import break_seal, seal_file
@@ -328,7 +334,7 @@ class SqliteFile:
     def _begin(self) -> None:
         """Make an empty stash beside its place and move it in whole; who comes second uses that."""
         self._refuse_lost()
-        self.home.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_folder(self.home)
         with draft_beside(self.path) as draft:
             engine = file_engine(draft, mode="rwc")
             with engine.begin() as connection:

@@ -1,9 +1,9 @@
 """A power cut at any moment of a writing command: nothing acknowledged is lost, nothing is half.
 
 Every moment of a recorded command is laid out as each kind of loss would leave it (``power_cut``)
-and opened with the real reader. What it finds must be one of the states that the command itself went
-through, and none before what it had acknowledged. ``STASH_POWER_CUTS=all`` plays all commands at
-every moment; a check plays a few at some.
+and opened with the real reader. What it finds must be one of the states that the command itself
+went through, and none before what it had acknowledged. ``STASH_POWER_CUTS=all`` plays all commands
+at every moment; a check plays a few at some.
 """
 
 from __future__ import annotations
