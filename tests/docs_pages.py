@@ -8,7 +8,6 @@ followed by its output. All pages run in one folder, the README first.
 
 from __future__ import annotations
 
-import os
 import re
 import shlex
 import subprocess
@@ -20,7 +19,8 @@ from pathlib import Path
 
 from PIL import Image
 
-REPO = Path(__file__).resolve().parents[1]
+from tests.running import REPO, run_stash
+
 PAGES = (REPO / "README.md", REPO / "docs" / "tour.md")
 _BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 _MOST_LINES = 16
@@ -56,15 +56,9 @@ def run(line: str, folder: Path) -> subprocess.CompletedProcess[str]:
     """Run one shown command in a folder."""
     words = shlex.split(line)
     assert words[0] == "stash", f"only stash is run from the pages, not {line!r}"
-    return subprocess.run(
-        [sys.executable, "-m", "stash", *words[1:]],
-        cwd=folder,
-        env={**os.environ, "PYTHONPATH": str(REPO), "COLUMNS": str(_WIDTH)},
-        capture_output=True,
-        text=True,
-        timeout=600,
-        check=False,
-    )
+    wide = {"COLUMNS": str(_WIDTH)}
+    done: subprocess.CompletedProcess[str] = run_stash(*words[1:], cwd=folder, environment=wide)
+    return done
 
 
 def refresh(folder: Path) -> None:

@@ -2,23 +2,17 @@
 
 import json
 import math
-import subprocess
-import sys
 
 import pytest
 from PIL import Image
+
+from tests.running import run_stash
 
 SQUARE = [[0, 0], [5, 0], [5, 5], [0, 5]]
 
 
 def stash(*words, given=None):
-    return subprocess.run(
-        [sys.executable, "-m", "stash", *map(str, words)],
-        input=given,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    return run_stash(*words, input=given)
 
 
 def outlines(*rows):

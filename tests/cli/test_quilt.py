@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import os
 import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -19,13 +17,8 @@ MAKE = ["--template", "tumbler", "--size", "4", "--charm"]
 
 
 def run(home: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "stash", "quilt", *words],
-        capture_output=True,
-        text=True,
-        env={**os.environ, "STASH_HOME": str(home)},
-        check=False,
-    )
+    done: subprocess.CompletedProcess[str] = run_stash("quilt", *words, home=home)
+    return done
 
 
 def answer(home: Path, *words: str) -> Any:

@@ -115,3 +115,18 @@ def test_words_can_be_completed():
         }
     )
     assert done.stdout.split() == ["enough"]
+
+
+@pytest.mark.parametrize(
+    ("words", "given", "code"),
+    [(["palette", "list", "--json"], None, 1), (["nothing"], None, 2),
+     (["fit", "--template", "square", "--size", "2", "--outlines", "-"], "[[0,0],[5,0],[5,5]]", 1),
+     (["--version"], None, 0)],
+)  # fmt: skip
+def test_a_command_with_its_libraries_read_answers_as_one_that_starts_cold(
+    words, given, code, tmp_path
+):
+    cold = run_stash(*words, home=tmp_path, input=given, environment={"PYTHONUTF8": "1"})
+    loaded = run_stash(*words, home=tmp_path, input=given)
+    assert (cold.returncode, cold.stdout, cold.stderr) == (code, loaded.stdout, loaded.stderr)
+    assert loaded.returncode == code
