@@ -53,13 +53,17 @@ def cloth_families(looks: Sequence[Appearance]) -> list[str]:
     if not looks:
         return []
     table = table_of([FabricColours(row, look) for row, look in enumerate(looks)])
-    means = np.array([look.reads_as for look in looks])
+    return families_of_table(table, np.array([look.reads_as for look in looks]))
+
+
+def families_of_table(table: FabricTable, means: FloatArray) -> list[str]:
+    """Do the same for cloths laid out as columns; ``means`` (n, 3) is what each reads as."""
     first, near = _on_cloth(table, means)
     families = _seen_means(means, first, near)
     rows = np.flatnonzero(table.woven)
     families[rows] = _of_threads(table.taken(rows), families[rows])
     ground = first.argmax(axis=1)
-    on_ground = ~_COLOURED[ground] & (first[np.arange(len(looks)), ground] >= _GROUND_FROM)
+    on_ground = ~_COLOURED[ground] & (first[np.arange(len(table)), ground] >= _GROUND_FROM)
     families[on_ground] = ground[on_ground]
     creamy = (families == _WHITE) & (_ground_b(table) >= _CREAM_FROM_B)
     families[creamy] = _CREAM

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.optimize import linprog
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.colour.difference import colour_difference, difference_table
@@ -28,6 +27,8 @@ def earth_mover(one: Sequence[ColourShare], other: Sequence[ColourShare]) -> flo
     The least cost of turning the shares of one into those of the other, with CIEDE2000 as the
     distance; a transport linear program, solved by HiGHS.
     """
+    from scipy.optimize import linprog  # noqa: PLC0415 - longer to load than most answers take
+
     distance = difference_table([c.lab for c in one], [c.lab for c in other])
     rows, columns = distance.shape
     if rows == 1 or columns == 1:

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_array
 
 from stash.colour.spaces import FloatArray
 from stash.errors import PlanUndecidedError
@@ -55,6 +53,10 @@ class Program:
         PlanUndecidedError
             If the steps ran out before any choice was found.
         """
+        # Longer to load than most plans take to answer, and plain ones have nothing to solve.
+        from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415
+        from scipy.sparse import coo_array  # noqa: PLC0415
+
         count = len(self._most)
         if not count:
             # Without anything to choose, every sum is 0.

@@ -18,9 +18,21 @@ from urllib.parse import quote
 
 from stash.storage.folder_layout import DATABASE, NEWEST_SCHEMA, SERVER_NOTE
 from stash.storage.kept_answers import kept_answer
-from stash.storage.scrap_columns import SCRAPS_IN_USE, columns_of_rows
+from stash.storage.scrap_columns import (
+    OUTLINES_IN_USE,
+    SCRAPS_IN_USE,
+    columns_of_rows,
+    outlines_of_rows,
+)
 from stash.storage.twin_columns import ALIKE, ANSWERS, alike_of_rows, answers_of_rows
-from stash.usecases.ports import AlikeScraps, Document, ScrapColumns, SizeKey, TwinAnswer
+from stash.usecases.ports import (
+    AlikeScraps,
+    Document,
+    ScrapColumns,
+    ScrapOutline,
+    SizeKey,
+    TwinAnswer,
+)
 
 if TYPE_CHECKING:
     from stash.scrap import Fabric, Scrap
@@ -124,6 +136,11 @@ class QuickStore:
         """Give every scrap that is not deleted and not cut up as columns, by number."""
         rows = self._rows(SCRAPS_IN_USE)
         return self.whole.columns() if rows is None else columns_of_rows(rows)
+
+    def outlines(self) -> Mapping[int, ScrapOutline]:
+        """Give the outline of every scrap that is not deleted and not cut up, by number."""
+        rows = self._rows(OUTLINES_IN_USE)
+        return self.whole.outlines() if rows is None else outlines_of_rows(rows)
 
     def kept_answer(self, name: str, key: str, make: Callable[[], bytes]) -> bytes:
         """Give bytes that follow from their key alone, or make them; kept between runs."""

@@ -33,7 +33,12 @@ from stash.storage.named_records import delete_document, document_named, documen
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, holds, sha256_of
 from stash.storage.records import fabric_of, photo_of, scraps_of
 from stash.storage.remembered import Remembered
-from stash.storage.scrap_columns import SCRAPS_IN_USE, columns_of_rows
+from stash.storage.scrap_columns import (
+    OUTLINES_IN_USE,
+    SCRAPS_IN_USE,
+    columns_of_rows,
+    outlines_of_rows,
+)
 from stash.storage.scrap_rows import (
     begin_fabric,
     begin_photo,
@@ -51,6 +56,7 @@ from stash.usecases.ports import (
     Document,
     PhotoToLog,
     ScrapColumns,
+    ScrapOutline,
     ScrapToLog,
     Settlement,
     SizeKey,
@@ -196,6 +202,11 @@ class RecordStore:
         """Give every scrap that is not deleted and not cut up as columns, by number."""
         with self.database.reading() as connection:
             return columns_of_rows(connection.exec_driver_sql(SCRAPS_IN_USE).all())
+
+    def outlines(self) -> dict[int, ScrapOutline]:
+        """Give the outline of every scrap that is not deleted and not cut up, by number."""
+        with self.database.reading() as connection:
+            return outlines_of_rows(connection.exec_driver_sql(OUTLINES_IN_USE).all())
 
     def kept_answer(self, name: str, key: str, make: Callable[[], bytes]) -> bytes:
         """Give bytes that follow from their key alone, or make them; kept between runs."""

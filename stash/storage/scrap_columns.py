@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Sequence
 from typing import Any
 
@@ -10,14 +11,19 @@ from numpy.typing import NDArray
 
 from stash.colour.appearance import WOVEN_KINDS
 from stash.colour.fabric_table import LookColumns
-from stash.usecases.ports import ScrapColumns
+from stash.storage.packing import PackedOutline
+from stash.usecases.ports import ScrapColumns, ScrapOutline
 
-__all__ = ["SCRAPS_IN_USE", "columns_of_rows"]
+__all__ = ["OUTLINES_IN_USE", "SCRAPS_IN_USE", "columns_of_rows", "outlines_of_rows"]
 
 # Plain SQL that SQLite and PostgreSQL read alike, so that it also runs without SQLAlchemy.
 SCRAPS_IN_USE = (
     "SELECT number, fabric, area_sq_in, place, reads_as_l, reads_as_a, reads_as_b, colours, "
     "value_contrast, CASE WHEN repeat_sure THEN repeat_in END, error_de00, absolute, kind "
+    "FROM scraps WHERE NOT deleted AND state <> 'cut up' ORDER BY number"
+)
+OUTLINES_IN_USE = (
+    "SELECT number, outline, outline_error_in, area_sq_in, washed "
     "FROM scraps WHERE NOT deleted AND state <> 'cut up' ORDER BY number"
 )
 _COLOUR_BYTES = 32  # four float64, as in packing.COLOUR_BYTES
@@ -44,6 +50,18 @@ def columns_of_rows(rows: Sequence[Sequence[Any]]) -> ScrapColumns:
             woven=np.array([kind in WOVEN_KINDS for kind in kinds], dtype=bool),
         ),
     )
+
+
+def outlines_of_rows(rows: Sequence[Sequence[Any]]) -> dict[int, ScrapOutline]:
+    """Give the rows of ``OUTLINES_IN_USE`` by scrap number; points are unpacked when asked for."""
+    return {
+        number: ScrapOutline(
+            PackedOutline.of(bytes(packed), error_in, area),
+            bool(washed),
+            hashlib.blake2b(bytes(packed) + repr((error_in, bool(washed))).encode()).digest()[:16],
+        )
+        for number, packed, error_in, area, washed in rows
+    }
 
 
 def _floats(values: Sequence[float]) -> NDArray[np.float64]:

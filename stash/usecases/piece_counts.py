@@ -79,9 +79,12 @@ class CutRule:
 
 def usable_outline(scrap: Scrap, rule: CutRule) -> Outline:
     """Give the outline a piece may be cut from: unwashed cloth at its size after washing."""
-    if scrap.washed or rule.shrinkage == 0:
-        return scrap.outline
-    return scaled(scrap.outline, 1 - rule.shrinkage)
+    return washed_outline(scrap.outline, rule, washed=scrap.washed)
+
+
+def washed_outline(outline: Outline, rule: CutRule, *, washed: bool) -> Outline:
+    """Give an outline at its size after washing."""
+    return outline if washed or rule.shrinkage == 0 else scaled(outline, 1 - rule.shrinkage)
 
 
 def scaled(outline: Outline, factor: float) -> Outline:

@@ -28,6 +28,7 @@ __all__ = [
     "RepairReport",
     "SafeStore",
     "ScrapColumns",
+    "ScrapOutline",
     "ScrapToLog",
     "Settlement",
     "SizeKey",
@@ -96,6 +97,23 @@ class ScrapColumns:
     area: NDArray[np.float64]
     places: tuple[str, ...]
     looks: LookColumns
+
+
+@dataclass(frozen=True, slots=True)
+class ScrapOutline:
+    """What cutting needs of a scrap where turns are free.
+
+    Attributes
+    ----------
+    outline : Outline
+    washed : bool
+    digest : bytes
+        Follows from these two alone.
+    """
+
+    outline: Outline
+    washed: bool
+    digest: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -297,6 +315,9 @@ class AskedStore(Protocol):
 
     def columns(self) -> ScrapColumns:
         """Give every scrap that is not deleted and not cut up as columns, by number."""
+
+    def outlines(self) -> Mapping[int, ScrapOutline]:
+        """Give the outline of every scrap that is not deleted and not cut up, by number."""
 
     def kept_answer(self, name: str, key: str, make: Callable[[], bytes]) -> bytes:
         """Give bytes that follow from their key alone, or make them; kept between runs.

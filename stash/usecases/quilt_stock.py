@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stash.colour.appearance import Appearance, PrintKind
-from stash.colour.cloth_family import cloth_families
+from stash.colour.cloth_family import families_of_table
 from stash.colour.naming import value_limits
 from stash.colour.spaces import Lab
 from stash.quilt.amounts import amount_of
@@ -256,7 +256,12 @@ def looks_of_fabrics(store: AskedStore) -> list[Appearance]:
 
 def families_of_fabrics(store: AskedStore) -> list[str]:
     """Give the colour family every fabric is sorted under, in the ground's order."""
-    return store.derived("families of fabrics", lambda: cloth_families(looks_of_fabrics(store)))
+
+    def made() -> list[str]:
+        means = np.array([look.reads_as for look in looks_of_fabrics(store)]).reshape(-1, 3)
+        return families_of_table(ground_of(store).table, means) if len(means) else []
+
+    return store.derived("families of fabrics", made)
 
 
 def left_on(store: Store, plan: Plan, scrap: Scrap, taken: Sequence[Ring]) -> int:

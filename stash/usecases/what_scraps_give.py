@@ -7,8 +7,10 @@ out for the scraps it needs, in portions that are kept as they come.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +18,7 @@ from numpy.typing import NDArray
 from stash.colour.spaces import FloatArray
 from stash.scrap import Scrap
 from stash.shape.template import Template
+from stash.shape.turning import Turning
 from stash.usecases.ground import Ground, ground_of
 from stash.usecases.piece_counts import (
     CutRule,
@@ -28,8 +31,9 @@ from stash.usecases.piece_counts import (
     one_way_scraps,
     piece_counts,
     usable_outline,
+    washed_outline,
 )
-from stash.usecases.ports import AskedStore, SizeKey
+from stash.usecases.ports import AskedStore, ScrapOutline, SizeKey
 
 __all__ = [
     "AT_ONCE",
@@ -43,6 +47,7 @@ __all__ = [
 
 AT_ONCE = 40  # so few are counted within a question; more are left for when they are wanted
 _PORTION = 768  # scraps asked at a time, then kept
+_MANY = 200  # from so many on answers are kept as a whole, which is quicker than one by one
 # A stored largest size is proved, but may be this share short of the true one, with a margin.
 _SIZE_IS_SHORT = 0.005
 
@@ -195,12 +200,53 @@ def _fits(
     key = fit_key(template, rule)
     known = store.derived(key, lambda: kept_sizes(store, key, rule))
     missing = [number for number in ground.numbers[open_places].tolist() if number not in known]
+    if len(missing) > _MANY and rule.grain_tolerance_deg is None:
+        known = {
+            **known,
+            **store.derived((key, "of all"), lambda: _all_asked(store, template, rule)),
+        }
+        missing = [number for number in missing if number not in known]
     for start in range(0, len(missing), _PORTION):
         scraps = _records(store, missing[start : start + _PORTION])
         known.update(_asked(store, scraps, template, rule))
     asked = ground.numbers[open_places].tolist()
     fits[open_places] = [known.get(number, 0.0) > 0 for number in asked]
     return fits
+
+
+def _all_asked(store: AskedStore, template: Template, rule: CutRule) -> dict[int, float]:
+    """Ask all scraps for one piece, in portions that are kept as files of their own: 1 or 0.
+
+    A portion is found again by the outlines in it, so that a scrap that changed has its own asked
+    anew, and a stop loses the portion it was at.
+    """
+    outlines = store.outlines()
+    portions: dict[int, list[int]] = {}
+    for number in outlines:
+        portions.setdefault(number // _PORTION, []).append(number)
+    word = f"{fit_key(template, rule).family}:{template.cut}:{rule.word()}"
+    name = hashlib.sha256(word.encode()).hexdigest()[:16]
+    found: dict[int, float] = {}
+    for portion, numbers in portions.items():
+        said = hashlib.sha256(word.encode())
+        for number in numbers:
+            said.update(number.to_bytes(8, "little") + outlines[number].digest)
+        some = [outlines[number] for number in numbers]
+        kept = store.kept_answer(
+            f"fits-{name}-{portion}", said.hexdigest(), partial(_placed, some, template, rule)
+        )
+        found.update(zip(numbers, map(float, kept), strict=True))
+    return found
+
+
+def _placed(scraps: Sequence[ScrapOutline], template: Template, rule: CutRule) -> bytes:
+    """Say for each scrap whether one piece fits, turned freely: a byte of 1 or 0."""
+    from stash.shape.piece_fit import find_placements  # noqa: PLC0415 - loads shapely
+
+    outlines = [washed_outline(one.outline, rule, washed=one.washed) for one in scraps]
+    free = [Turning.free()] * len(outlines)
+    answers = find_placements(outlines, template, turnings=free)
+    return bytes(one.placement is not None for one in answers)
 
 
 def _asked(
