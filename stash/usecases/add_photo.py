@@ -22,10 +22,14 @@ if TYPE_CHECKING:
 __all__ = [
     "LogOptions",
     "PhotoOutcome",
+    "ToKeep",
+    "already_logged",
     "cards_to_use",
+    "identity_of",
     "keep_measured",
     "log_photo",
     "measure",
+    "measure_to_keep",
     "view_of",
 ]
 
@@ -170,10 +174,33 @@ def measure(
         return PhotoOutcome(file_name, "refused", reason=problem.plain, warnings=told, cause=cause)
 
 
-def keep_measured(
-    store: Store, measured: MeasuredPhoto, data: bytes, *, file_name: str, options: LogOptions
-) -> PhotoOutcome:
-    """Store a measured photo whole, in one transaction."""
+@dataclass(frozen=True, slots=True)
+class ToKeep:
+    """A measured photo as it is kept: records alone, which no picture library is loaded for.
+
+    Attributes
+    ----------
+    photo : PhotoToLog
+    cut_off : int
+        As in ``PhotoOutcome``.
+    """
+
+    photo: PhotoToLog
+    cut_off: int
+
+
+def identity_of(data: bytes) -> str:
+    """Give what a photo is known by: the sha256 of its bytes."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def measure_to_keep(
+    data: bytes, sha256: str, file_name: str, cards: Sequence[Card], options: LogOptions
+) -> ToKeep | PhotoOutcome:
+    """Measure a photo and make it ready to be kept; pure work, as ``measure`` is."""
+    measured = measure(data, file_name=file_name, cards=cards, options=options)
+    if isinstance(measured, PhotoOutcome):
+        return measured
     scraps = tuple(
         ScrapToLog(
             outline=scrap.outline,
@@ -188,31 +215,34 @@ def keep_measured(
         )
         for scrap in measured.scraps
     )
-    sha256 = hashlib.sha256(data).hexdigest()
     warnings = (*measured.warnings, *measured.notes)
     if not options.with_details:
         data, told = _without_details(data)
         warnings += told
-    kept = store.log_photo(
-        PhotoToLog(
-            sha256=sha256,
-            file_name=PurePath(file_name).name,
-            data=data,
-            suffix=PurePath(file_name).suffix.lower(),
-            card=measured.card,
-            warnings=warnings,
-            scraps=scraps,
-            view=view_of(measured),
-        )
+    photo = PhotoToLog(
+        sha256=sha256,
+        file_name=PurePath(file_name).name,
+        data=data,
+        suffix=PurePath(file_name).suffix.lower(),
+        card=measured.card,
+        warnings=warnings,
+        scraps=scraps,
+        view=view_of(measured),
     )
+    return ToKeep(photo, measured.cut_off)
+
+
+def keep_measured(store: Store, measured: ToKeep, *, file_name: str) -> PhotoOutcome:
+    """Store a measured photo whole, in one transaction."""
+    kept = store.log_photo(measured.photo)
     take_imprints(store, kept)
     return PhotoOutcome(
         file_name,
         "logged",
-        card=measured.card,
+        card=measured.photo.card,
         scraps=kept,
-        warnings=warnings,
-        sha256=sha256,
+        warnings=measured.photo.warnings,
+        sha256=measured.photo.sha256,
         cut_off=measured.cut_off,
         alike=alike_to(store, kept),
     )
@@ -238,9 +268,10 @@ def view_of(measured: MeasuredPhoto) -> PhotoView:
     )
 
 
-def already_logged(store: Store, data: bytes, *, file_name: str) -> PhotoOutcome | None:
+def already_logged(
+    store: Store, data: bytes, sha256: str, *, file_name: str
+) -> PhotoOutcome | None:
     """Give the outcome of a photo that is in the stash already, or None; a lost copy is healed."""
-    sha256 = hashlib.sha256(data).hexdigest()
     logged = store.photo(sha256)
     if logged is None:
         return None
@@ -266,10 +297,11 @@ def log_photo(
     StorageError
         If the stash cannot be written; then the rest of a batch stops too.
     """
-    known = already_logged(store, data, file_name=file_name)
+    sha256 = identity_of(data)
+    known = already_logged(store, data, sha256, file_name=file_name)
     if known is not None:
         return known
-    measured = measure(data, file_name=file_name, cards=cards, options=options)
+    measured = measure_to_keep(data, sha256, file_name, cards, options)
     if isinstance(measured, PhotoOutcome):
         return measured
-    return keep_measured(store, measured, data, file_name=file_name, options=options)
+    return keep_measured(store, measured, file_name=file_name)

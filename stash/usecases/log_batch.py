@@ -16,8 +16,10 @@ from stash.usecases.add_photo import (
     PhotoOutcome,
     already_logged,
     cards_to_use,
+    identity_of,
     keep_measured,
     measure,
+    measure_to_keep,
 )
 from stash.usecases.measuring_crew import Job, Lost, crew_results
 from stash.usecases.ports import Store
@@ -25,7 +27,6 @@ from stash.usecases.user_files import plain_name, read_photo_file, write_beside
 
 if TYPE_CHECKING:
     from stash.photo.cards.card import Card
-    from stash.photo.measuring import MeasuredPhoto
 
 __all__ = ["Batch", "log_batch", "looks_on"]
 
@@ -80,7 +81,7 @@ def log_batch(store: Store, batch: Batch) -> Iterator[tuple[int, int, PhotoOutco
     workers = min(len(paths), os.cpu_count() or 1) or 1
     with closing(crew_results(jobs, workers=workers)) as measured:
         for done, (path, found) in enumerate(zip(paths, measured, strict=True), start=1):
-            outcome = ready.pop(path, None) or _kept(store, path, found, batch)
+            outcome = ready.pop(path, None) or _kept(store, path, found)
             if batch.pictures is not None:
                 _draw(store, path, outcome, batch.pictures, unit=batch.unit)
             yield done, len(paths), outcome
@@ -115,14 +116,6 @@ def _photos_in(paths: Sequence[Path]) -> list[Path]:
     return list(dict.fromkeys(found))
 
 
-def _known(store: Store, path: Path) -> PhotoOutcome | None:
-    try:
-        data = read_photo_file(path)
-    except OSError as problem:
-        return _unread(path, problem)
-    return already_logged(store, data, file_name=str(path))
-
-
 def _unread(path: Path, problem: OSError) -> PhotoOutcome:
     why = problem.strerror or "it cannot be read"
     return PhotoOutcome(
@@ -140,38 +133,35 @@ def _jobs(
     cards: Sequence[Card],
     batch: Batch,
 ) -> Iterator[Job | None]:
-    """Give the work on each photo just before it begins; None where it is known by then."""
+    """Give the work on each photo just before it begins; None where it is known by then.
+
+    A photo's bytes are read here, once, and their hash goes with them.
+    """
     for path in paths:
-        outcome = _known(store, path)
-        if outcome is None:
-            yield measure_file, (str(path), cards, batch.options)
+        try:
+            data = read_photo_file(path)
+        except OSError as problem:
+            ready[path] = _unread(path, problem)
+            yield None
+            continue
+        sha256 = identity_of(data)
+        known = already_logged(store, data, sha256, file_name=str(path))
+        if known is None:
+            yield measure_to_keep, (data, sha256, str(path), cards, batch.options)
         else:
-            ready[path] = outcome
+            ready[path] = known
             yield None
 
 
-def measure_file(
-    path: str, cards: Sequence[Card], options: LogOptions
-) -> tuple[MeasuredPhoto | PhotoOutcome, bytes]:
-    """Measure the photo in a file; also gives its bytes, as they were measured."""
-    try:
-        data = read_photo_file(Path(path))
-    except OSError as problem:
-        return _unread(Path(path), problem), b""
-    return measure(data, file_name=path, cards=cards, options=options), data
-
-
-def _kept(store: Store, path: Path, found: Any, batch: Batch) -> PhotoOutcome:
+def _kept(store: Store, path: Path, found: Any) -> PhotoOutcome:
     """Keep a measured photo unless someone else has logged it meanwhile."""
     if isinstance(found, Lost):
         return PhotoOutcome(str(path), "refused", reason=_why_lost(path, found))
-    result, data = found
-    if isinstance(result, PhotoOutcome):
-        return result
-    known = already_logged(store, data, file_name=str(path))
-    if known is not None:
-        return known
-    return keep_measured(store, result, data, file_name=str(path), options=batch.options)
+    if isinstance(found, PhotoOutcome):
+        return found
+    photo = found.photo
+    known = already_logged(store, photo.data, photo.sha256, file_name=str(path))
+    return known or keep_measured(store, found, file_name=str(path))
 
 
 def _why_lost(path: Path, lost: Lost) -> str:

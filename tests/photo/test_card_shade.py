@@ -61,7 +61,7 @@ def test_colours_hold_where_a_shadow_lies_over_half_the_card(left: float) -> Non
     )
     light = 1 - (1 - left) * np.clip(across / 6 + 0.5, 0, 1)
     shaded = srgb_of_linear(linear_of_srgb(scene.pixels_srgb / 255) * light[None, :, None])
-    photo = Photo(np.rint(shaded * 255).astype(np.uint8), "0" * 64, "half in a shadow")
+    photo = Photo(np.rint(shaded * 255).astype(np.uint8), "half in a shadow")
     measured = measure_photo(photo, [chart24("chart", 0.55)])
     assert any("edge of a shadow runs over the card" in one for one in measured.warnings)
     assert measured.card.absolute and measured.card.error_de00 < 3

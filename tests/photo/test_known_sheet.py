@@ -34,7 +34,7 @@ def photo_of(camera: Camera, *things: tuple[tuple[float, ...], tuple[int, int, i
     light = 1 - 0.12 * np.linspace(-1, 1, x.shape[1])[None, :, None]
     small = cv2.resize(pixels * light, (camera.width, camera.height), interpolation=cv2.INTER_AREA)
     noisy = cv2.GaussianBlur(small, (0, 0), 0.7) + rng.normal(0, 2.5, small.shape)
-    return Photo(np.clip(noisy, 0, 255).astype(np.uint8), "0" * 64, "made")
+    return Photo(np.clip(noisy, 0, 255).astype(np.uint8), "made")
 
 
 CAMERAS = [

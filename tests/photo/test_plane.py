@@ -98,6 +98,6 @@ def test_straight_edges_make_the_table_truer():
     found = find_card(pixels, CARDS)
     true = inches_of(camera, CORNERS)
     without = fit_plane(found, pixels.shape[:2])
-    with_edges = plane_of_photo(Photo(pixels, "", ""), found)
+    with_edges = plane_of_photo(Photo(pixels, ""), found)
     error = [np.hypot(*(p.to_inches(CORNERS) - true).T).mean() for p in (without, with_edges)]
     assert error[1] < 0.7 * error[0]

@@ -267,11 +267,6 @@ def test_a_png_spoiled_before_its_pixels_is_called_damaged():
         read_photo(data, name="a")
 
 
-def test_a_photo_keeps_its_identity_whatever_its_name():
-    data = saved(picture(), "PNG")
-    assert read_photo(data, name="a.jpg").sha256 == read_photo(data, name="b.png").sha256
-
-
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "TIFF", "BMP", "WEBP", "AVIF"])
 @pytest.mark.parametrize("share", [0.2, 0.5, 0.9])
 def test_a_photo_cut_off_anywhere_is_refused(kind, share):

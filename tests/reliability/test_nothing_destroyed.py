@@ -136,13 +136,13 @@ def test_a_photo_logged_again_heals_a_lost_and_a_changed_copy(home: Path) -> Non
     lost.unlink()
     changed.write_bytes(b"not this")
     for one in (first, second):
-        outcome = already_logged(store, one.data, file_name=one.file_name)
+        outcome = already_logged(store, one.data, one.sha256, file_name=one.file_name)
         assert outcome is not None
         assert "whole again" in outcome.warnings[-1]
     assert (lost.read_bytes(), changed.read_bytes()) == (first.data, second.data)
     assert store.check() == ()
     assert (home / store.aside()[0].files[0]).name == changed.name
-    again = already_logged(store, first.data, file_name="x.jpg")
+    again = already_logged(store, first.data, first.sha256, file_name="x.jpg")
     assert again is not None
     assert again.warnings == first.warnings
 

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import pickle
+import subprocess
+import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from types import SimpleNamespace
@@ -16,7 +19,7 @@ from stash.errors import MeasureError, NotFoundError, PhotoError
 from stash.photo.cards.card import chart24
 from stash.scrap import SCAN, CardReport, PhotoView
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.add_photo import LogOptions, PhotoOutcome, log_photo, measure
+from stash.usecases.add_photo import LogOptions, PhotoOutcome, log_photo, measure, measure_to_keep
 from stash.usecases.draw_photo import photo_with_outlines, refused_photo
 from stash.usecases.log_batch import Batch, log_batch, looks_on
 from stash.usecases.manage_cards import add_chart
@@ -104,6 +107,18 @@ def photo(photos: Photos, path: Path, *colours: str) -> Path:
 def logged(store: FolderStore, *paths: Path, **more: Any) -> list[tuple[int, int, PhotoOutcome]]:
     options = more.pop("options", LogOptions())
     return list(log_batch(store, Batch(paths, more.pop("card", None), options, **more)))
+
+
+def test_who_keeps_a_photo_does_not_load_what_measured_it(photos: Photos) -> None:
+    """Loading the libraries a second time took as long as measuring."""
+    photos.shows[b"photo"] = measured(NAVY, TEAL)
+    told = measure_to_keep(b"photo", "a" * 64, "a.jpg", (), LogOptions())
+    look = "import pickle, sys; print(pickle.load(sys.stdin.buffer).cut_off, *sys.modules)"
+    command = [sys.executable, "-c", look]
+    said = subprocess.run(command, input=pickle.dumps(told), capture_output=True, check=True)
+    cut_off, *loaded = said.stdout.decode().split()
+    assert cut_off == "1"
+    assert {"sklearn", "scipy", "stash.photo.measuring"}.isdisjoint(loaded)
 
 
 def test_each_photo_is_told_in_its_turn_and_a_bad_one_stops_nothing(

@@ -27,7 +27,7 @@ from stash.quilt.finishing import FinishingWish
 from stash.scrap import ScrapState
 from stash.shape.template import OWN_SHAPE, make_template, template_of_file
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.add_photo import LogOptions, already_logged, cards_to_use
+from stash.usecases.add_photo import LogOptions, already_logged, cards_to_use, identity_of
 from stash.usecases.correct_scraps import (
     Correction,
     RuledScrap,
@@ -319,7 +319,7 @@ def test_the_line_of_corner_markers_measures_about_six_inches(line: float, said:
 
 
 def test_a_photo_never_logged_is_not_known(store: FolderStore) -> None:
-    assert already_logged(store, b"photo", file_name="a.jpg") is None
+    assert already_logged(store, b"photo", identity_of(b"photo"), file_name="a.jpg") is None
 
 
 # Shapes.

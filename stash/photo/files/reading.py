@@ -6,7 +6,6 @@ profiles and refuses files that are cut off; everything after works on the array
 
 from __future__ import annotations
 
-import hashlib
 import io
 import struct
 import warnings
@@ -84,8 +83,6 @@ class Photo:
     pixels : uint8, shape (height, width, 3)
         Upright, red first, as the file codes them: sRGB, or what ``own`` says. A card tells what
         they mean, so it is these that are measured.
-    sha256 : str
-        Identity of the photo: hash of its file's bytes.
     name : str
         File name, a label only.
     warnings : tuple of str
@@ -103,7 +100,6 @@ class Photo:
     """
 
     pixels: PixelsU8
-    sha256: str
     name: str
     warnings: tuple[str, ...] = ()
     has_colour: bool = True
@@ -167,7 +163,6 @@ def read_photo(data: bytes, *, name: str) -> Photo:
         said += ("This picture is black-and-white (grey): it shows value, but no colour.",)
     return Photo(
         pixels,
-        hashlib.sha256(data).hexdigest(),
         name,
         said,
         has_colour,
