@@ -62,17 +62,26 @@ def modules(folder: str) -> list[Module]:
     return [Module.read(path) for path in sorted((REPO / folder).rglob("*.py"))]
 
 
+def _lines_below(files: list[Module], folder: Path) -> int:
+    """Count the lines of a folder with all that lies in it; those of the top folder by itself."""
+    deep = len(folder.parts) > 1
+    return sum(
+        one.lines
+        for one in files
+        if one.path.parent == folder or (deep and one.path.is_relative_to(folder))
+    )
+
+
 def tables(code: list[Module], tests: list[Module]) -> Iterator[str]:
     """Give the figures, a line each."""
-    yield "folder              files  lines  lines of its tests  tests : code"
+    yield "folder                      files  lines  lines of its tests  tests : code"
     for folder in sorted({one.path.parent for one in code}):
         mine = [one for one in code if one.path.parent == folder]
         lines = sum(one.lines for one in mine)
-        mirror = Path("tests", *folder.parts[1:])
-        of_tests = sum(one.lines for one in tests if one.path.parent == mirror)
+        of_tests = _lines_below(tests, Path("tests", *folder.parts[1:]))
         full = "  full" if len(mine) > _FULL_FOLDER else ""
-        share = f"{of_tests / max(1, lines):.2f}" if of_tests else ""
-        yield f"{folder!s:20}{len(mine):5}{lines:7}{of_tests:20}{share:>14}{full}"
+        share = f"{of_tests / max(1, _lines_below(code, folder)):.2f}" if of_tests else ""
+        yield f"{folder!s:28}{len(mine):5}{lines:7}{of_tests:20}{share:>14}{full}"
     whole, proof = sum(one.lines for one in code), sum(one.lines for one in tests)
     comments = sum(one.comments for one in code)
     lengths = sorted(length for one in code for length in one.lengths)
