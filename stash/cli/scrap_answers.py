@@ -22,7 +22,9 @@ __all__ = [
     "scrap_rows",
 ]
 
-SCRAP_HEADS = ("scrap", "fabric", "size", "name", "family", "value", "kind", "bin", "remarks")
+SCRAP_HEADS = (
+    "scrap", "fabric", "size", "name", "family", "value", "kind", "grain", "bin", "remarks",
+)  # fmt: skip
 FABRIC_HEADS = ("fabric", "name", "family", "value", "kind", "scraps", "largest", "in all")
 
 
@@ -37,6 +39,7 @@ def scrap_rows(views: Iterable[ScrapView], *, unit: str) -> list[list[str]]:
             view.family,
             view.value,
             str(view.scrap.appearance.kind),
+            grain_of(view.scrap).short(),
             view.scrap.place,
             _remarks(view),
         ]

@@ -21,11 +21,9 @@ from stash.colour.spaces import linear_of_srgb
 
 __all__ = [
     "FABRICS",
-    "SELVAGE_REPEAT_IN",
     "TILE_PX_PER_IN",
     "Fabric",
     "Float32Array",
-    "selvage_tile",
     "weave",
 ]
 
@@ -34,7 +32,6 @@ Float32Array: TypeAlias = NDArray[np.float32]
 # A 12-megapixel photo of a 17-inch board shows 237 pixels an inch; finer tiles would alias.
 TILE_PX_PER_IN = 200
 _PLAIN_TILE_IN = 2.0
-SELVAGE_REPEAT_IN = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,23 +76,6 @@ def weave(fabric: Fabric) -> Float32Array:
     figured = np.einsum("kyx,kc->yxc", shares, fabric.linear_inks, optimize=True)
     threads = _threads(side_px, rng) * fabric.grain
     return np.asarray(np.clip(figured * (1 + threads[..., None]), 0.0, 0.98), dtype=np.float32)
-
-
-def selvage_tile(inks: Float32Array, wide_in: float) -> Float32Array:
-    """Paint a selvage (h, w, 3): undyed cloth, a spot of each ink, a row of letter-like marks."""
-    high, wide = round(wide_in * TILE_PX_PER_IN), round(SELVAGE_REPEAT_IN * TILE_PX_PER_IN)
-    rng = np.random.default_rng(zlib.crc32(inks.tobytes()))
-    undyed = np.array([0.84, 0.81, 0.73], dtype=np.float32) * rng.uniform(0.75, 1.0)
-    tile = np.broadcast_to(undyed, (high, wide, 3)).copy()
-    tile *= 1 + 0.04 * rng.standard_normal((high, wide, 1)).astype(np.float32)
-    row = high // 2
-    for number, ink in enumerate(inks):
-        colour = [float(one) for one in ink]
-        cv2.circle(tile, ((number + 1) * high, row), max(2, high // 5), colour, -1)
-    for x in range(len(inks) * high + 2 * high, wide - high, max(4, high // 4)):
-        tall = int(rng.integers(high // 8, high // 4 + 1))
-        cv2.rectangle(tile, (x, row - tall), (x + high // 10, row + tall), (0.08, 0.08, 0.09), -1)
-    return np.asarray(tile, dtype=np.float32)
 
 
 def _threads(side_px: int, rng: np.random.Generator) -> Float32Array:

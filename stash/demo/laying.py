@@ -42,6 +42,8 @@ class Leftover:
         Laid so that the photo's border cuts it.
     selvage_in : float
         Width of a selvage along its lower side, inches; 0 for none.
+    selvage : str
+        How that looks, one of ``stash.demo.selvages.SELVAGES``.
     """
 
     fabric: str
@@ -52,6 +54,7 @@ class Leftover:
     over_last_in: float | None = None
     cut_off: bool = False
     selvage_in: float = 0.0
+    selvage: str = "lettered"
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import partial
@@ -12,25 +13,20 @@ import shapely
 from numpy.typing import NDArray
 from PIL import Image
 from shapely import affinity
-from shapely.geometry import MultiPolygon, Point, Polygon, box
+from shapely.geometry import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from stash.colour.appearance import PrintKind
 from stash.colour.spaces import FloatArray, Lab, lab_of_linear
 from stash.demo.chart import CHART_FRAME, chart_tile, patch_centres
-from stash.demo.fabrics import (
-    FABRICS,
-    SELVAGE_REPEAT_IN,
-    Float32Array,
-    selvage_tile,
-    weave,
-)
+from stash.demo.fabrics import FABRICS, Float32Array, weave
 from stash.demo.laying import Beforehand, Laid, LaidBoard, Leftover, lay
 from stash.demo.lens import aim
 from stash.demo.light import LIGHTS, develop
 from stash.demo.paper import Paper
 from stash.demo.phone_look import PHONE_LOOKS, rendered
+from stash.demo.selvages import REPEAT_IN, SELVAGES, band_of, band_tile, fringe_of
 from stash.demo.table import Shadow, Table
 from stash.demo.things import strewn
 from stash.demo.truth import SceneTruth, ScrapTruth
@@ -194,6 +190,9 @@ def _check_words(spec: SceneSpec) -> None:
     for word, book in ((spec.light, LIGHTS), (spec.shadow, SHADOWS), (spec.phone, PHONE_LOOKS)):
         if word not in book:
             raise ValueError(f"expected one of {sorted(book)}, got {word!r}")
+    odd = {leftover.selvage for leftover in spec.leftovers} - set(SELVAGES)
+    if odd:
+        raise ValueError(f"expected selvages of {SELVAGES}, got {sorted(odd)}")
     unknown = {leftover.fabric for leftover in spec.leftovers} - set(FABRICS)
     if unknown:
         raise ValueError(f"expected fabrics of the demo's book, got {sorted(unknown)}")
@@ -220,24 +219,26 @@ def _lay_scrap(table: Table, laid: Laid) -> Lab:
 
 
 def _lay_selvage(table: Table, laid: Laid, inks: Float32Array) -> None:
-    """Paint a selvage over the lower side: undyed or of the ground, with a line of marks."""
-    leftover, origin = laid.leftover, laid.shape.centroid
-    flat = affinity.rotate(laid.shape, -laid.turn_deg, origin=origin)
-    left, low, right, _ = flat.bounds
-    wide = leftover.selvage_in
-    band = affinity.rotate(box(left, low, right, low + wide), laid.turn_deg, origin=origin)
-    seen = band.intersection(laid.shape)
-    if not isinstance(seen, Polygon):
+    """Paint a selvage over the lower side, as the leftover says."""
+    leftover = laid.leftover
+    how, wide = leftover.selvage, leftover.selvage_in
+    band = band_of(laid.shape, laid.turn_deg, wide, how)
+    if band.is_empty:
         return
-    corner = affinity.rotate(Point(left, low), laid.turn_deg, origin=origin)
-    tile = selvage_tile(inks, wide)
+    flat = affinity.rotate(laid.shape, -laid.turn_deg, origin=laid.shape.centroid)
+    left, low, _, _ = flat.bounds
+    corner = affinity.rotate(Point(left, low), laid.turn_deg, origin=laid.shape.centroid)
+    tile = band_tile(inks, wide, how)
     table.tint(
-        seen,
+        band,
         tile,
-        side_in=(SELVAGE_REPEAT_IN, wide),
+        side_in=(REPEAT_IN, wide),
         origin=np.array([corner.x, corner.y]),
         turn_deg=laid.turn_deg,
     )
+    if how == "fringed":
+        rng = np.random.default_rng(zlib.crc32(tile.tobytes()))
+        table.fringe(fringe_of(laid.shape, laid.turn_deg, rng), tile[0, 0])
 
 
 def _mean_lab(laid: Laid, tile: Float32Array, side_in: float) -> Lab:

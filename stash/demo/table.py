@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -121,6 +122,11 @@ class Table:
             end = start + way / np.linalg.norm(way) * self._rng.uniform(0.03, 0.16)
             ink = inks[int(self._rng.integers(len(inks)))]
             self._draw_thread(np.stack([start, end]), ink, 0.012)
+
+    def fringe(self, ends: Sequence[FloatArray], ink: Float32Array) -> None:
+        """Draw loose ends of thread, each from where it leaves the cloth, board inches."""
+        for end in ends:
+            self._draw_thread(end, ink, 0.014)
 
     def strew(self, *, threads: int, pins: int) -> None:
         """Let threads and pins lie about, on cloth or backing alike."""

@@ -40,12 +40,23 @@ class Grain:
         """Whether more than an edge says so: leftovers are cut at any angle."""
         return self.told_by is not GrainFrom.EDGE
 
+    def short(self) -> str:
+        """Say it in a table: ``13° print``, ``45° edge``."""
+        return f"{self._turned()} {_short(self.told_by)}"
+
     def words(self) -> str:
         """Say it in a few words."""
-        turned = f"{self.deg % 180:.0f}°"
+        turned = self._turned()
         if self.told_by is GrainFrom.SAID:
             return f"grain at {turned}"
         return f"grain taken at {turned}, by the {self.told_by}"
+
+    def _turned(self) -> str:
+        return f"{round(self.deg) % 180}°"  # 179.7 is 0, not 180
+
+
+def _short(told_by: GrainFrom) -> str:
+    return {GrainFrom.SAID: "set", GrainFrom.EDGE: "edge"}.get(told_by, str(told_by))
 
 
 def grain_of(scrap: Scrap) -> Grain:

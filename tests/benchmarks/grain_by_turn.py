@@ -1,6 +1,6 @@
 """How truly `stash log` tells the grain, and what it goes by, at any turn of card and cloth.
 
-usage: python -m tests.benchmarks.grain_by_turn [--first SEED] [--photos N]
+usage: python -m tests.benchmarks.grain_by_turn [--first SEED] [--photos N] [--unkind]
 
 Each photo shows a stripe or plaid, a print with a selvage, one without, plain or mottled cloth.
 The truth is where the renderer laid the cloth: the lines of a stripe, the selvage, or the longest
@@ -25,6 +25,7 @@ from shapely.geometry import Polygon
 from stash.demo.fabrics import FABRICS
 from stash.demo.laying import Leftover
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
+from stash.demo.selvages import SELVAGES
 from stash.demo.truth import ScrapTruth
 from tests.benchmarks.lines_by_turn import LINED, off_deg
 
@@ -33,31 +34,46 @@ BY_KIND = {
     for kind in ("print", "plain", "tone-on-tone")
 }
 BACKINGS = ["grey flannel", "white flannel", "dark board", "blue sheet", "pink blanket"]
+WITH_SELVAGE = ["rectangle", "chopped", "ell", "triangle"]  # whose lower side is an edge
 NEARLY_AS_LONG = 14 / 15
 
 
-def scene(seed: int) -> RenderedScene:
-    """Photograph four scraps; turn, slant, light and backing follow the seed."""
+def scene(seed: int, unkind: bool = False) -> RenderedScene:
+    """Photograph four scraps; turn, slant, light and backing follow the seed.
+
+    The second has a selvage as a printer leaves it; unkindly half of the others have one too, and
+    of any look: pinholes, fringe, dyed with the cloth, printed to raggedly, bare.
+    """
     rng = np.random.default_rng([18, seed])
+    hows = np.random.default_rng([19, seed])
     names = [
         rng.choice(LINED),
         *rng.choice(BY_KIND["print"], 2, replace=False),
         rng.choice(BY_KIND[str(rng.choice(["plain", "tone-on-tone"]))]),
     ]
     kinds = rng.choice(["crumb", "ell", "triangle", "strip", "chopped", "rectangle"], 4)
-    kinds[1] = rng.choice(["rectangle", "chopped", "ell", "triangle"])
-    leftovers = tuple(
-        Leftover(
-            str(name),
-            str(kind),
-            float(rng.uniform(3.5, 6.5)),
-            frayed=bool(rng.random() < 0.3),
-            selvage_in=float(rng.uniform(0.25, 0.6)) if number == 1 else 0.0,
+    kinds[1] = rng.choice(WITH_SELVAGE)
+    leftovers = []
+    for number, (name, kind) in enumerate(zip(names, kinds, strict=True)):
+        size_in, frayed = float(rng.uniform(3.5, 6.5)), bool(rng.random() < 0.3)
+        wide_in = float(rng.uniform(0.25, 0.6)) if number == 1 else 0.0
+        how = "lettered"
+        if unkind:
+            how = str(hows.choice(SELVAGES))
+            if number != 1 and hows.random() < 0.5:
+                wide_in, kind = float(hows.uniform(0.25, 0.6)), hows.choice(WITH_SELVAGE)
+        leftovers.append(
+            Leftover(
+                str(name),
+                str(kind),
+                size_in,
+                frayed=frayed,
+                selvage_in=wide_in,
+                selvage=how,
+            )
         )
-        for number, (name, kind) in enumerate(zip(names, kinds, strict=True))
-    )
     spec = SceneSpec(
-        leftovers,
+        tuple(leftovers),
         backing=str(rng.choice(BACKINGS)),
         light=str(rng.choice(["daylight", "evening lamp"])),
         tilt_deg=float(rng.uniform(0, 25)),
@@ -83,7 +99,7 @@ def true_grains(true: ScrapTruth) -> tuple[str, list[float]]:
     ]
 
 
-def logged(seeds: range) -> list[tuple[str, ScrapTruth, dict]]:
+def logged(seeds: range, unkind: bool) -> list[tuple[str, ScrapTruth, dict]]:
     """Render, log through the command, and pair what was said with the truth."""
     with tempfile.TemporaryDirectory() as folder:
         home, run = str(Path(folder) / "stash"), [sys.executable, "-m", "stash"]
@@ -91,7 +107,7 @@ def logged(seeds: range) -> list[tuple[str, ScrapTruth, dict]]:
         subprocess.run([*run, *card], check=True, capture_output=True)
         truths = {}
         for seed in seeds:
-            rendered = scene(seed)
+            rendered = scene(seed, unkind)
             path = Path(folder) / f"{seed}.jpg"
             path.write_bytes(rendered.jpeg())
             truths[path.name] = rendered.truth
@@ -121,10 +137,11 @@ def main() -> None:
     given = argparse.ArgumentParser(description=__doc__)
     given.add_argument("--first", type=int, default=0)
     given.add_argument("--photos", type=int, default=20)
+    given.add_argument("--unkind", action="store_true", help="selvages of every look")
     asked = given.parse_args()
     off: dict[str, list[float]] = defaultdict(list)
     otherwise: dict[str, int] = defaultdict(int)
-    for name, true, said in logged(range(asked.first, asked.first + asked.photos)):
+    for name, true, said in logged(range(asked.first, asked.first + asked.photos), asked.unkind):
         goes_by, right = true_grains(true)
         every = 90.0 if true.print_kind.value == "plaid" else 180.0
         off[goes_by].append(min(off_deg(said["grain_deg"], one, every) for one in right))

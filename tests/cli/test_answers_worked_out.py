@@ -48,6 +48,8 @@ def test_scraps_are_listed_with_size_bin_and_remarks(stash: Commands) -> None:
     assert [row["bin"] for row in rows] == ["tin", "drawer", "", "", "", "", ""]
     assert ["unwashed" in row["remarks"] for row in rows] == [False] * 5 + [True] * 2
     assert [row["kind"] for row in rows] == ["plain"] * 6 + ["stripe"]
+    # The first of a square's four equal edges; the stripe's was set across its long side.
+    assert [row["grain"] for row in rows] == ["0° edge"] * 6 + ["0° set"]
     assert [row["family"] for row in rows] == [
         "blue", "blue", "teal", "purple", "red", "blue", "cream",
     ]  # fmt: skip

@@ -7,7 +7,7 @@ import pytest
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.scrap import Scrap
 from stash.shape.outline import outline_of
-from stash.usecases.grain import GrainFrom, grain_of
+from stash.usecases.grain import Grain, GrainFrom, grain_of
 from stash.usecases.piece_counts import CutRule
 
 BLUE = (40.0, 0.0, -30.0)
@@ -35,6 +35,19 @@ def test_the_grain_is_as_said_else_by_print_selvage_or_longest_edge(scrap, deg, 
     grain = grain_of(scrap)
     assert (grain.deg, grain.told_by) == (deg, told_by)
     assert told_by is GrainFrom.SAID or str(told_by) in grain.words()
+
+
+@pytest.mark.parametrize(
+    ("grain", "said"),
+    [
+        (Grain(12.6, GrainFrom.PRINT), "13° print"),
+        (Grain(179.7, GrainFrom.EDGE), "0° edge"),  # a half turn is the same line
+        (Grain(-20.0, GrainFrom.SAID), "160° set"),
+        (Grain(90.0, GrainFrom.SELVAGE), "90° selvage"),
+    ],
+)
+def test_a_table_tells_the_grain_and_what_tells_it_in_two_words(grain, said) -> None:
+    assert grain.short() == said
 
 
 def test_pieces_of_a_stripe_follow_its_lines_and_not_an_edge() -> None:
