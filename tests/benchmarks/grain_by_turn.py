@@ -54,18 +54,18 @@ def scene(seed: int, unkind: bool = False) -> RenderedScene:
     kinds = rng.choice(["crumb", "ell", "triangle", "strip", "chopped", "rectangle"], 4)
     kinds[1] = rng.choice(WITH_SELVAGE)
     leftovers = []
-    for number, (name, kind) in enumerate(zip(names, kinds, strict=True)):
+    for number, name in enumerate(names):
         size_in, frayed = float(rng.uniform(3.5, 6.5)), bool(rng.random() < 0.3)
         wide_in = float(rng.uniform(0.25, 0.6)) if number == 1 else 0.0
         how = "lettered"
         if unkind:
             how = str(hows.choice(SELVAGES))
             if number != 1 and hows.random() < 0.5:
-                wide_in, kind = float(hows.uniform(0.25, 0.6)), hows.choice(WITH_SELVAGE)
+                wide_in, kinds[number] = float(hows.uniform(0.25, 0.6)), hows.choice(WITH_SELVAGE)
         leftovers.append(
             Leftover(
                 str(name),
-                str(kind),
+                str(kinds[number]),
                 size_in,
                 frayed=frayed,
                 selvage_in=wide_in,
