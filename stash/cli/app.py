@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from difflib import get_close_matches
 from importlib import import_module
 from typing import Annotated, Any
@@ -12,6 +13,7 @@ import typer
 from typer.core import TyperGroup
 
 from stash.cli.contents import CONTENTS, WORDS
+from stash.cli.messages import warn
 
 __all__ = ["in_command_order", "make_app"]
 
@@ -20,6 +22,10 @@ _BESIDE = (
     "--home, --json and --unit may stand before or after the command. stash COMMAND --help tells "
     "the rest, with an example. What was changed is taken back with stash undo."
 )
+
+
+# What all wrong usage is; typer shows only the one kind of it that a command may raise.
+_WRONG_USAGE: Any = typer.BadParameter.__bases__[0]
 
 
 class _Contents(TyperGroup):
@@ -34,6 +40,16 @@ class _Contents(TyperGroup):
                     [(f"{word:<{widest}}", text) for word, (_, text) in words.items()]
                 )
 
+    def make_context(self, *args: Any, **extra: Any) -> Any:
+        """Read the words before a command; what is wrong with them is said in a sentence."""
+        with _said_in_a_sentence():
+            return super().make_context(*args, **extra)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Read the words of a command and run it, likewise."""
+        with _said_in_a_sentence():
+            return super().invoke(ctx)
+
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
         """Find a command; one that there is not may be misspelt."""
         word = args[0] if args else ""
@@ -42,6 +58,19 @@ class _Contents(TyperGroup):
             meant = f" Did you mean {' or '.join(near)}?" if near else ""
             ctx.fail(f"There is no command “{word}”.{meant} stash --help lists them.")
         return super().resolve_command(ctx, args)
+
+
+@contextmanager
+def _said_in_a_sentence() -> Iterator[None]:
+    try:
+        yield
+    except _WRONG_USAGE as problem:
+        if "\n" in problem.format_message():  # a group without a command: that is its help
+            raise
+        from stash.cli.usage_words import usage_sentence  # noqa: PLC0415 - only where it is wrong
+
+        warn(f"stash: {usage_sentence(problem)}")
+        raise typer.Exit(2) from None
 
 
 def make_app(words: Sequence[str] | None = None) -> typer.Typer:

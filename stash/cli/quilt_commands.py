@@ -20,7 +20,7 @@ from stash.cli.options import (
     Shrink,
     Unit,
 )
-from stash.cli.progress import watched_work
+from stash.cli.progress import counted_work
 from stash.cli.quilt_words import three_shares
 from stash.errors import PlanError
 from stash.units import parse_length, parse_pair, said_size, with_unit
@@ -153,8 +153,10 @@ def enough(
     from stash.cli.quilt_answers import enough_record, say_enough  # noqa: PLC0415
     from stash.usecases.quilt_enough import enough_for  # noqa: PLC0415 - loads scipy
 
-    with watched_work("Counting pieces"):
-        answer = enough_for(_store(home), name, count=count)
+    with counted_work("Counting pieces") as tell:
+        answer = enough_for(
+            _store(home), name, count=count, tell=lambda done, of: tell(done, of, "")
+        )
     if as_json:
         print_json(enough_record(answer))
     else:
@@ -175,8 +177,10 @@ def allot(
     from stash.cli.quilt_answers import allot_record, say_allot  # noqa: PLC0415
     from stash.usecases.quilt_allot import allot_quilt  # noqa: PLC0415 - loads scipy
 
-    with watched_work("Choosing scraps"):
-        answer = allot_quilt(_store(home), name, fill=fill)
+    with counted_work("Choosing scraps") as tell:
+        answer = allot_quilt(
+            _store(home), name, fill=fill, tell=lambda done, of: tell(done, of, "")
+        )
     if as_json:
         print_json(allot_record(answer))
     else:

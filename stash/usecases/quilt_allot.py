@@ -33,10 +33,13 @@ from stash.usecases.quilt_layout import with_open_cells_laid
 from stash.usecases.quilt_pieces import still_there
 from stash.usecases.quilt_stock import (
     Stock,
-    count_more,
+    Tell,
+    all_counted,
+    counted_from,
     growth_on,
     parts_left,
     placements_on,
+    say_nothing,
     stock_of,
     stripe_placements,
 )
@@ -44,7 +47,6 @@ from stash.usecases.quilt_stock import (
 __all__ = ["AllotAnswer", "allot_quilt", "crop_of"]
 
 _ROUNDS = 6  # a scrap that gives fewer than counted is counted again, and all is chosen anew
-_PORTION = 48
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,9 @@ class AllotAnswer:
     changes: tuple[Change, ...]
 
 
-def allot_quilt(store: Store, name: str, *, fill: bool = False) -> AllotAnswer:
+def allot_quilt(
+    store: Store, name: str, *, fill: bool = False, tell: Tell = say_nothing
+) -> AllotAnswer:
     """Allot scraps to a quilt and hold the pieces; nothing is kept when it cannot be made.
 
     What is cut stays, and so does the place of every piece that is the same as before.
@@ -84,6 +88,8 @@ def allot_quilt(store: Store, name: str, *, fill: bool = False) -> AllotAnswer:
     ----------
     fill : bool
         Keep also the pieces that are chosen and not cut yet, and find only what is missing.
+    tell : callable
+        Told how many scraps are counted, of how many, while they are.
 
     Raises
     ------
@@ -93,7 +99,7 @@ def allot_quilt(store: Store, name: str, *, fill: bool = False) -> AllotAnswer:
     seen = quilts_seen(store)
     quilt = replace(quilt_named(store, name), set_aside=False)
     own = still_there(store, quilt) if fill else ()
-    stock = _whole_stock(store, quilt, own)
+    stock = _whole_stock(store, quilt, own, tell)
     wish = wish_of(store, quilt, stock, also=own)
     chooser = _Chooser(store, quilt, stock, own)
     chosen = chooser.choose(wish)
@@ -141,16 +147,13 @@ def _kept(
     )
 
 
-def _whole_stock(store: Store, quilt: Quilt, own: Sequence[QuiltPiece]) -> Stock:
+def _whole_stock(store: Store, quilt: Quilt, own: Sequence[QuiltPiece], tell: Tell) -> Stock:
     """Give the stock with every scrap counted that the choice could fall on."""
     stock = stock_of(store, quilt, own=own)
-    while stock.uncounted:
-        before = stock.uncounted
-        count_more(store, quilt.plan, stock, _PORTION)
-        stock = stock_of(store, quilt, own=own, at_once=0)
-        if stock.uncounted == before:
-            break
-    return stock
+    look = counted_from(stock, tell)
+    return all_counted(
+        store, quilt.plan, stock, lambda: stock_of(store, quilt, own=own, at_once=0), look
+    )
 
 
 class _Chooser:

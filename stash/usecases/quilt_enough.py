@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -26,7 +27,16 @@ from stash.usecases.manage_palettes import palette_named
 from stash.usecases.plan_quilt import MOST_PIECES, pattern_of, quilt_named, template_of
 from stash.usecases.ports import Store
 from stash.usecases.quilt_counts import across_counter, next_count, row_counter
-from stash.usecases.quilt_stock import Stock, Unused, count_more, stock_of
+from stash.usecases.quilt_stock import (
+    Stock,
+    Tell,
+    Unused,
+    all_counted,
+    count_more,
+    counted_from,
+    say_nothing,
+    stock_of,
+)
 from stash.usecases.twins import undecided
 
 __all__ = [
@@ -154,12 +164,17 @@ def pieces_as_supplies(pieces: Sequence[QuiltPiece]) -> tuple[Supply, ...]:
 
 
 def possible_with(
-    store: Store, quilt: Quilt, stock: Stock, wish: Wish, pieces: int
+    store: Store,
+    quilt: Quilt,
+    stock: Stock,
+    wish: Wish,
+    pieces: int,
+    look: Callable[[Stock], None] = lambda _stock: None,
 ) -> tuple[bool, Stock]:
     """Decide whether a quilt of so many pieces can be made, counting no more than it takes.
 
     What the stash gives at least and what it has cloth for stand on either side of the truth; as
-    long as they do not agree, the roomiest scraps are counted.
+    long as they do not agree, the roomiest scraps are counted; ``look`` sees each portion of them.
     """
     while True:
         if Choices(stock.free, wish).possible(pieces):
@@ -172,28 +187,32 @@ def possible_with(
         before = stock.uncounted
         count_more(store, quilt.plan, stock, _PORTION)
         stock = stock_of(store, quilt, at_once=0)
+        look(stock)
         if stock.uncounted == before:
             return False, stock
 
 
-def enough_for(store: Store, name: str, *, count: bool = False) -> EnoughAnswer:
+def enough_for(
+    store: Store, name: str, *, count: bool = False, tell: Tell = say_nothing
+) -> EnoughAnswer:
     """Answer for a quilt by its name, as far as it is cut; raises NotFoundError.
 
-    The verdict comes first: scraps are counted only as far as it takes, or all if asked.
+    The verdict comes first: scraps are counted only as far as it takes, or all if asked. ``tell``
+    hears how many are counted, of how many at most.
     """
     quilt = quilt_named(store, name)
     stock = stock_of(store, quilt)
-    while count and stock.uncounted:
-        before = stock.uncounted
-        count_more(store, quilt.plan, stock, _PORTION)
-        stock = stock_of(store, quilt, at_once=0)
-        if stock.uncounted == before:
-            break
+    look = counted_from(stock, tell)
+    if count:
+        stock = all_counted(
+            store, quilt.plan, stock, lambda: stock_of(store, quilt, at_once=0), look
+        )
     plan = quilt.plan
     wish = wish_of(store, quilt, stock)
-    possible, stock = possible_with(store, quilt, stock, wish, wish.pieces)
-    rows, stock = _growth(store, quilt, stock, wish, plan.rows, row_counter(plan))
-    across, stock = _growth(store, quilt, stock, wish, plan.across, across_counter(plan))
+    decide = partial(possible_with, store, quilt, look=look)
+    possible, stock = decide(stock, wish, wish.pieces)
+    rows, stock = _growth(decide, stock, wish, plan.rows, row_counter(plan))
+    across, stock = _growth(decide, stock, wish, plan.across, across_counter(plan))
     answer = enough(stock.supplies, wish, () if possible else cuts_on_sale(plan))
     if not answer.possible:
         answer = replace(answer, changes=ways_to_help(store, quilt, stock, wish, answer.changes))
@@ -211,8 +230,7 @@ def enough_for(store: Store, name: str, *, count: bool = False) -> EnoughAnswer:
 
 
 def _growth(
-    store: Store,
-    quilt: Quilt,
+    decide: Callable[[Stock, Wish, int], tuple[bool, Stock]],
     stock: Stock,
     wish: Wish,
     now: int,
@@ -223,7 +241,7 @@ def _growth(
     pieces = (pieces_in(larger) or 0) if larger else 0
     possible = False
     if larger and pieces <= MOST_PIECES:
-        possible, stock = possible_with(store, quilt, stock, wish, pieces)
+        possible, stock = decide(stock, wish, pieces)
     most = largest_possible(Choices(stock.free, wish), pieces_in, most=MOST_PIECES)
     return Growth(larger, pieces, possible, most), stock
 

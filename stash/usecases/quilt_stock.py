@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 
@@ -41,8 +42,11 @@ from stash.usecases.what_scraps_give import AT_ONCE, count_scraps, what_scraps_g
 
 __all__ = [
     "Stock",
+    "Tell",
     "Unused",
+    "all_counted",
     "count_more",
+    "counted_from",
     "cut_rule",
     "families_of_fabrics",
     "growth_on",
@@ -50,10 +54,14 @@ __all__ = [
     "looks_of_fabrics",
     "parts_left",
     "placements_on",
+    "say_nothing",
     "stock_of",
     "stripe_placements",
 ]
 
+Tell: TypeAlias = Callable[[int, int], None]  # told how many are done, of how many
+
+_PORTION = 40  # scraps counted between two words on how far it is
 _STRIPE_TOLERANCE_DEG = 2.0  # stripes more askew than this look like a mistake (judgement)
 _ON_GRAIN = ("square", "rectangle")
 _WOVEN = (PrintKind.PLAID, PrintKind.STRIPE)
@@ -128,6 +136,33 @@ def stock_of(
 def count_more(store: Store, plan: Plan, stock: Stock, most: int) -> None:
     """Count the pieces of some scraps that are not counted yet, the roomiest first."""
     count_scraps(store, template_of(plan), cut_rule(plan), stock.uncounted[:most])
+
+
+def say_nothing(_counted: int, _of: int) -> None:
+    """Hear how many scraps are counted, and leave it at that."""
+
+
+def counted_from(stock: Stock, tell: Tell) -> Callable[[Stock], None]:
+    """Give what tells, of a stock as it is later, how many of these scraps are counted by then."""
+    of = len(stock.uncounted)
+    return lambda now: tell(max(0, of - len(now.uncounted)), of)
+
+
+def all_counted(
+    store: Store,
+    plan: Plan,
+    stock: Stock,
+    again: Callable[[], Stock],
+    look: Callable[[Stock], None],
+) -> Stock:
+    """Count all that is not counted yet; ``again`` gives the stock anew, ``look`` sees each."""
+    before: tuple[int, ...] = ()
+    while stock.uncounted and stock.uncounted != before:
+        before = stock.uncounted
+        count_more(store, plan, stock, _PORTION)
+        stock = again()
+        look(stock)
+    return stock
 
 
 def _stock(store: Store, quilt: Quilt, own: Sequence[QuiltPiece]) -> Stock:

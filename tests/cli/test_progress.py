@@ -3,11 +3,15 @@
 import os
 import subprocess
 import sys
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 
+from stash.wiring import open_store
+from tests.cli.in_process import Commands
 from tests.running import REPO, answer_of
+from tests.usecases.cloth import put
 
 pty = pytest.importorskip("pty", reason="only POSIX has pretended terminals")
 
@@ -49,3 +53,27 @@ def test_the_bar_is_shown_on_a_terminal_alone_and_the_answer_is_the_same(home, t
     assert nothing == ""
     assert answer.replace("a.zip", "b.zip") == same
     assert "\x1b" not in answer
+
+
+@pytest.mark.parametrize("question", ["enough raffle --count", "allot raffle"])
+def test_counting_pieces_says_how_many_scraps_are_done_and_how_long_the_rest_takes(
+    question, tmp_path, monkeypatch
+):
+    """More scraps than are counted at once, each for two pieces."""
+    store = open_store(tmp_path)
+    for number in range(45):
+        put(store, size=(9 + number / 100, 4.6))
+    commands = Commands(tmp_path)
+    commands.said("quilt make raffle --template square --size 4 --rows 2 --across 5")
+
+    heard: list[tuple[float, float | None]] = []
+
+    @contextmanager
+    def watched(_what):
+        yield lambda done, of, _thing: heard.append((done, of))
+
+    monkeypatch.setattr("stash.cli.quilt_commands.counted_work", watched)
+    commands.said(f"quilt {question}")
+    assert heard[-1] == (45, 45)
+    assert [done for done, _ in heard] == sorted(done for done, _ in heard)
+    assert 0 < heard[0][0] < 45  # told while it works, not only at the end
