@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from stash.colour.spaces import FloatArray
-from stash.shape.outline import Outline, Point
+from stash.shape.outline import Outline
+from stash.shape.straight_edges import Edge, straight_edges
 
 __all__ = ["selvage_deg"]
 
@@ -32,6 +33,8 @@ _ALIKE = (6.0, 9.0, 13.0)
 _IN_BAND, _BEYOND = 0.7, 0.4  # least share of the band that is of its colour; most of the rest
 _SEEN_IN = 0.1  # the depth in which the band's colour is looked for
 _PARTS, _WAVERS_IN = 6, 0.08  # how far the band's inner edge wavers from part to part of its length
+_MOST_BEYOND_IN, _SKIP_ROWS = 0.3, 4
+_TRUE_IN, _MOST_ASKEW_DEG = 0.1, 5.0  # an outline's edge surer than this tells the direction
 _RIM = 0.1  # share of the edge's length left out at each end
 
 
@@ -50,28 +53,35 @@ def selvage_deg(
         Inches (n, 2) to pixels (n, 2).
     """
     shape = outline.polygon
-    ring = list(shape.exterior.simplify(max(outline.error_in, 1e-9)).coords)
-    edges = sorted(itertools.pairwise(ring), key=lambda one: -math.dist(*one))
-    for start, end in edges:
+    most_askew = math.tan(math.radians(_MOST_ASKEW_DEG if outline.error_in > _TRUE_IN else 0.0))
+    for start, end in straight_edges(np.array(outline.points), outline.error_in):
         if math.dist(start, end) < _LEAST_EDGE_IN:
             break
         lab = _beside(pixels_srgb, shape, to_pixels, (start, end))
-        if any(_has_band(lab, alike) for alike in _ALIKE):
-            return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0])) % 180
+        for skip, alike in itertools.product(_skips(outline), _ALIKE):
+            leans = _band(lab[skip:], alike, most_askew)
+            if leans is not None:
+                edge_deg = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
+                return (edge_deg + math.degrees(math.atan(leans))) % 180
     return None
+
+
+def _skips(outline: Outline) -> range:
+    """Rows that may be no cloth yet, where the outline is unsure: shadow, say, beyond the edge."""
+    return range(0, 1 + round(min(outline.error_in, _MOST_BEYOND_IN) / _STEP_IN), _SKIP_ROWS)
 
 
 def _beside(
     pixels: NDArray[np.uint8],
     shape: Polygon,
     to_pixels: Callable[[FloatArray], FloatArray],
-    edge: tuple[Point, Point],
+    edge: Edge,
 ) -> FloatArray:
     """Give CIELAB (depth, along, 3) of the cloth beside an edge, laid straight; nan off the cloth.
 
     The outline runs counter-clockwise: the cloth lies to the left of each edge.
     """
-    start, end = np.array(edge[0]), np.array(edge[1])
+    start, end = edge
     length = math.dist(*edge)
     way = (end - start) / length
     along = np.arange(_RIM * length, (1 - _RIM) * length, _STEP_IN)
@@ -88,13 +98,17 @@ def _beside(
     return lab
 
 
-def _has_band(lab: FloatArray, most_apart: float) -> bool:
-    """Whether a band of one colour lies along the edge, other cloth beyond, the border straight."""
+def _band(lab: FloatArray, most_apart: float, most_askew: float) -> float | None:
+    """Give how a band of one colour along the edge leans, rise over run; None where there is none.
+
+    Beyond it lies other cloth, and the border between them is straight. Where the outline's edge
+    is unsure that border tells the direction, else it has to run along the edge.
+    """
     seen = np.isfinite(lab[..., 0])
     deep = int(np.argmin(np.append(seen.mean(axis=1) >= 0.8, False)))  # rows before the far side
     least, most = (round((one - _FIRST_IN) / _STEP_IN) for one in _BAND_IN)
     if deep < least + round(_BEYOND_IN / _STEP_IN):
-        return False
+        return None
     lab, seen = lab[:deep], seen[:deep]
     first = lab[: round(_SEEN_IN / _STEP_IN)]
     colour = np.nanmedian(first.reshape(-1, 3), axis=0)
@@ -103,11 +117,16 @@ def _has_band(lab: FloatArray, most_apart: float) -> bool:
     shares = alike.sum(axis=1) / seen.sum(axis=1)
     border = _border(shares)
     if not least <= border <= min(most, deep - round(_BEYOND_IN / _STEP_IN)):
-        return False
+        return None
     if shares[: border - 1].mean() < _IN_BAND or shares[border + 2 :].mean() > _BEYOND:
-        return False
-    parts = [_border(part.mean(axis=1)) for part in np.array_split(alike, _PARTS, axis=1)]
-    return max(abs(part - border) for part in parts) * _STEP_IN <= _WAVERS_IN
+        return None
+    at = np.array([_border(part.mean(axis=1)) for part in np.array_split(alike, _PARTS, axis=1)])
+    run = (np.arange(_PARTS) + 0.5) * alike.shape[1] / _PARTS
+    leans, first_row = np.polyfit(run, at, 1) if most_askew else (0.0, float(border))
+    waver_in = float(np.abs(at - first_row - leans * run).max()) * _STEP_IN
+    if abs(leans) > most_askew or waver_in > _WAVERS_IN:
+        return None
+    return float(leans)
 
 
 def _border(shares: FloatArray) -> int:

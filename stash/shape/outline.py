@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -15,6 +14,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from shapely.validation import explain_validity
 
 from stash.errors import MeasureError
+from stash.shape.straight_edges import straight_edges
 
 __all__ = ["Outline", "Point", "Ring", "outline_of"]
 
@@ -61,9 +61,8 @@ class Outline:
 
         Likely the grain or the selvage: leftovers keep a cut or torn edge along the thread.
         """
-        ring = self.polygon.exterior.simplify(max(self.error_in, 1e-9)).coords
-        edges = [(x1 - x0, y1 - y0) for (x0, y0), (x1, y1) in itertools.pairwise(ring)]
-        dx, dy = max(edges, key=lambda edge: math.hypot(*edge))
+        start, end = next(straight_edges(np.array(self.points), self.error_in))
+        dx, dy = (end - start).tolist()
         return math.degrees(math.atan2(dy, dx)) % 180.0
 
     def least_box_in(self) -> tuple[float, float]:

@@ -3,8 +3,9 @@
 usage: python -m tests.benchmarks.grain_by_turn [--first SEED] [--photos N] [--unkind]
 
 Each photo shows a stripe or plaid, a print with a selvage, one without, plain or mottled cloth.
-The truth is where the renderer laid the cloth: the lines of a stripe, the selvage, or the longest
-straight edge of what was laid down (an edge within a fifteenth as long counts as well).
+The truth is where the renderer laid the cloth. What is told must be true of what it is said to go
+by: the lines of a stripe, the selvage, or the longest straight edge of what was laid down (an edge
+within a fifteenth as long counts as well); a selvage told where there is none is off by 90 degrees.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import math
 import subprocess
 import sys
 import tempfile
-from collections import defaultdict
+from collections import Counter, defaultdict
 from pathlib import Path
 
 import numpy as np
@@ -83,16 +84,16 @@ def scene(seed: int, unkind: bool = False) -> RenderedScene:
     return render_scene(spec, seed=seed)
 
 
-def true_grains(true: ScrapTruth) -> tuple[str, list[float]]:
-    """Give what should be gone by, and the directions that are right."""
-    if true.lines_deg is not None:
-        return "print", [true.lines_deg]
-    if true.selvage:
-        return "selvage", [true.thread_deg]
+def right_ways(true: ScrapTruth, told_by: str) -> list[float]:
+    """Give the directions that are right for what is said to tell the grain; none if it is not."""
+    if told_by == "print":
+        return [] if true.lines_deg is None else [true.lines_deg]
+    if told_by == "selvage":
+        return [true.thread_deg] if true.selvage else []
     ring = [*true.points, true.points[0]]
     edges = [(math.dist(a, b), a, b) for a, b in itertools.pairwise(ring)]
     longest = max(edges)[0]
-    return "longest straight edge", [
+    return [
         math.degrees(math.atan2(b[1] - a[1], b[0] - a[0])) % 180
         for length, a, b in edges
         if length >= NEARLY_AS_LONG * longest
@@ -140,23 +141,27 @@ def main() -> None:
     given.add_argument("--unkind", action="store_true", help="selvages of every look")
     asked = given.parse_args()
     off: dict[str, list[float]] = defaultdict(list)
-    otherwise: dict[str, int] = defaultdict(int)
+    there: dict[str, list[str]] = defaultdict(list)
     for name, true, said in logged(range(asked.first, asked.first + asked.photos), asked.unkind):
-        goes_by, right = true_grains(true)
-        every = 90.0 if true.print_kind.value == "plaid" else 180.0
-        off[goes_by].append(min(off_deg(said["grain_deg"], one, every) for one in right))
-        if said["grain_from"] != goes_by:
-            otherwise[goes_by] += 1
-        if said["grain_from"] != goes_by or off[goes_by][-1] > 3:
-            print(name, true.fabric, true.leftover, said["kind"], "by", said["grain_from"],
-                  "not", goes_by, round(off[goes_by][-1], 1))  # fmt: skip
-    for goes_by, values in off.items():
-        within = float(np.mean([value <= 3 for value in values]))
+        told_by = said["grain_from"]
+        best = "print" if true.lines_deg is not None else "selvage" if true.selvage else "edge"
+        there[best].append(told_by)
+        every = 90.0 if true.print_kind.value == "plaid" and told_by == "print" else 180.0
+        ways = right_ways(true, told_by)
+        off[told_by].append(
+            min((off_deg(said["grain_deg"], one, every) for one in ways), default=90)
+        )
+        if off[told_by][-1] > 3:
+            print(name, true.fabric, true.leftover, said["kind"], "by", told_by, "not", best,
+                  round(off[told_by][-1], 1), "outline to", said["outline_error_in"])  # fmt: skip
+    for told_by, values in off.items():
         p50, p95 = np.percentile(values, [50, 95])
         print(
-            f"{goes_by}: {len(values)}, gone by otherwise {otherwise[goes_by]}, off by {p50:.2f} / "
-            f"{p95:.2f} degrees, {within:.1%} within 3"
+            f"told by {told_by}: {len(values)}, off by {p50:.2f} / {p95:.2f} degrees, "
+            f"{sum(value <= 3 for value in values)} within 3"
         )
+    for best, told in there.items():
+        print(f"has {best}: {len(told)}, told by {dict(Counter(told))}")
 
 
 if __name__ == "__main__":

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from stash.photo.selvage import selvage_deg
-from stash.shape.outline import outline_of
+from stash.shape.outline import Outline, outline_of
 
 PX_PER_IN = 80
 SCRAP = outline_of([(0, 0), (5, 0), (5, 4), (0, 4)], error_in=0.02)
@@ -45,3 +45,32 @@ def test_other_cloth_has_none(what: str) -> None:
         for row in range(len(cloth)):
             cloth[row, round(5 * PX_PER_IN - 32 + 16 * np.sin(row / 25)) :] = (228, 222, 205)
     assert selvage_deg(cloth, SCRAP, to_pixels) is None
+
+
+def askew(deg: float, error_in: float) -> Outline:
+    """The scrap, the lower end of its right side seen too far out, as beside a shadow."""
+    off = 4 * np.tan(np.radians(deg))
+    return outline_of([(0, 0), (5 + off, 0), (5, 4), (0, 4)], error_in=error_in)
+
+
+def banded() -> np.ndarray:
+    """Cloth with a selvage along the right side, backing of its colour beyond."""
+    cloth = np.pad(printed(), ((0, 0), (0, PX_PER_IN), (0, 0)), constant_values=225)
+    cloth[:, 5 * PX_PER_IN - 32 : 5 * PX_PER_IN] = (228, 222, 205)
+    return cloth
+
+
+def test_where_the_edge_is_unsure_the_end_of_the_print_tells_the_direction() -> None:
+    found = selvage_deg(banded(), askew(4, error_in=0.3), to_pixels)
+    assert found == pytest.approx(90, abs=1)
+
+
+def test_a_border_askew_to_a_sure_edge_is_no_selvage() -> None:
+    assert selvage_deg(banded(), askew(4, error_in=0.02), to_pixels) is None
+
+
+def test_shadow_between_the_outline_and_the_cloth_is_passed_over() -> None:
+    cloth = banded()
+    cloth[:, 5 * PX_PER_IN :] = (90, 90, 95)
+    wide = outline_of([(0, 0), (5.2, 0), (5.2, 4), (0, 4)], error_in=0.25)
+    assert selvage_deg(cloth, wide, to_pixels) == pytest.approx(90, abs=1)
