@@ -30,7 +30,10 @@ CONTENTS: dict[str, dict[str, tuple[str, str]]] = {
         "tally": (
             "neighbour_commands", "How many fabrics there are of each colour family and value.",
         ),
-        "uses": ("neighbour_commands", "Which palettes and quilts could use this scrap."),
+        "uses": (
+            "neighbour_commands",
+            "Which palettes and quilts could use this scrap, or each of some.",
+        ),
         "goes-with": (
             "neighbour_commands",
             "What goes with these? What echoes their colours, and what they would still want.",

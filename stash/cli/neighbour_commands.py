@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Optional
 
@@ -15,6 +16,7 @@ from stash.usecases.scrap_numbers import scrap_numbers
 if TYPE_CHECKING:
     from stash.usecases.goes_with import Companions
     from stash.usecases.manage_palettes import PaletteRequest
+    from stash.usecases.neighbours import PlaceForScrap
 
 __all__ = ["register"]
 
@@ -135,33 +137,43 @@ def count(home: Home = None, as_json: Json = False) -> None:
 
 
 def uses(
-    scrap: Annotated[int, typer.Argument(help="The scrap in hand.")],
+    numbers: Annotated[
+        str, typer.Argument(metavar="SCRAPS", help="The scraps in hand: 12 or 1,3,7-9.")
+    ],
     unit: Unit = "in",
     home: Home = None,
     as_json: Json = False,
 ) -> None:
-    """Which palettes and quilts could use this scrap."""
+    """Which palettes and quilts could use this scrap, or each of some."""
     from stash.usecases.neighbours import could_join  # noqa: PLC0415 - loads NumPy
     from stash.wiring import open_store  # noqa: PLC0415
 
-    store = open_store(home)
-    held = store.scrap(scrap)
-    found = could_join(store, held)
+    store = open_store(home, must_exist=True)
+    held = [store.scrap(number) for number in scrap_numbers(numbers)]
+    found = [could_join(store, scrap) for scrap in held]
     if as_json:
-        places = [
-            {"kind": one.kind, "name": one.name, "verdict": one.verdict, "fits": one.fits}
-            for one in found
-        ]
-        print_json({"scrap": scrap, "uses": places})
+        records = [_uses_record(scrap.number, one) for scrap, one in zip(held, found, strict=True)]
+        print_json(records[0] if len(records) == 1 else {"scraps": records})
         return
-    if not found:
+    if not found[0]:
         say("There is no palette and no quilt yet. Make one with: stash palette make NAME")
         return
-    say(f"Scrap {scrap}, {size_words(*held.outline.least_box_in(), unit=unit)}")
-    print_table(
-        ["for", "name", "colour", "size"],
-        [[one.kind, one.name, one.verdict, _size_word(one.kind, one.fits)] for one in found],
-    )
+    for scrap, places in zip(held, found, strict=True):
+        if scrap is not held[0]:
+            say()
+        say(f"Scrap {scrap.number}, {size_words(*scrap.outline.least_box_in(), unit=unit)}")
+        print_table(
+            ["for", "name", "colour", "size"],
+            [[one.kind, one.name, one.verdict, _size_word(one.kind, one.fits)] for one in places],
+        )
+
+
+def _uses_record(number: int, places: Sequence[PlaceForScrap]) -> dict[str, Any]:
+    uses = [
+        {"kind": one.kind, "name": one.name, "verdict": one.verdict, "fits": one.fits}
+        for one in places
+    ]
+    return {"scrap": number, "uses": uses}
 
 
 def _size_word(kind: str, fits: bool) -> str:

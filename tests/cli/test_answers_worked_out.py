@@ -197,6 +197,8 @@ def test_what_stands_in_what_there_is_and_what_a_scrap_is_good_for(stash: Comman
     assert sum(one["fabrics"] for one in stash.told("tally")["tally"]) == 6
     uses = {(one["kind"], one["name"]): one for one in stash.told("uses 6")["uses"]}
     assert uses["palette", "tide"]["verdict"] == "belongs"
+    assert stash.told("uses 6,4-5")["scraps"][0] == stash.told("uses 6")
+    assert [one["scrap"] for one in stash.told("uses 6,4-5")["scraps"]] == [6, 4, 5]
     assert [uses["quilt", name]["fits"] for name in ("raffle", "wide")] == [False, False]
     assert all(one["fits"] for one in stash.told("uses 2")["uses"])
     assert {row["size"] for row in stash.rows("uses 6")} == {"", "too small"}
