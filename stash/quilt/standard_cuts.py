@@ -20,6 +20,8 @@ class StandardCut:
 
 # Sizes: S5 of docs/sources.md, fat quarter 18 x 21 and fat eighth 9 x 21 (the cautious ones of
 # those printed), precut squares 5 and 10 in; yardage at a usable width of 40 in (common practice).
+# Where cloth is sold by the metre the quarter is about 50 x 55 cm (common practice, no source): it
+# holds what one of these holds, so what is told to buy is enough there too.
 STANDARD_CUTS = (
     StandardCut("5-inch square", 5, 5),
     StandardCut("10-inch square", 10, 10),

@@ -14,7 +14,8 @@ __all__ = ["CLOTH_WIDTH_IN", "RulerSize", "rectangle_of", "size_from_words"]
 # Usable width of quilting cotton, the cautious end of 40 to 42; common practice, no source.
 CLOTH_WIDTH_IN = 40.0
 
-# Sizes of cuts; trade handbooks, e.g. "Quilting", ISBN 9781615646142, pp. 36-37.
+# Sizes of cuts; trade handbooks, e.g. "Quilting", ISBN 9781615646142, pp. 36-37. Cut from metres
+# they are larger (about 50 x 55 cm; common practice, no source): those are written by their size.
 _CUTS = {"fat quarter": (18.0, 22.0), "fat eighth": (9.0, 22.0)}
 _NUMBERS = {
     "two and a half": "2 1/2", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6",

@@ -12,7 +12,7 @@ from stash.cli.app import make_app
     ("line", "said"),
     [
         ("scarps", "There is no command “scarps”. Did you mean scraps or "),
-        ("quilt alot", "There is no command alot. Did you mean allot, layout? stash"),
+        ("quilt alot", "There is no command alot. Did you mean allot, "),
         ("scraps --colour", "There is no option --colour"),
         ("quilt layout raffle --seed x", "--seed: a whole number is wanted; "),
         ("match --palette p --shrink x", "--shrink: a number is wanted; "),
