@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from stash.errors import StorageError
 from stash.wiring import open_store
 from tests.running import run_stash
 from tests.storage.made_records import made_photo
@@ -32,7 +33,6 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (["card", "add", NOT_TEXT, "--kind", "chart24", "--pitch", "0.55"], "no letters"),
         (["scrap", "9" * 5000], "stash: "),
         (["uses", "9" * 30], "does not name scraps"),
-        (["substitutes", "9" * 30], "No number in a stash is that large"),
         (["scraps", "--home", "x" * 300], "is no name a file can have"),
         (["backup", "x" * 300], "is no name a file can have"),
     ],
@@ -42,6 +42,11 @@ def test_an_odd_word_reads_as_one_sentence(home: Path, words: list[str], said: s
     assert done.returncode == 1
     assert said in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_a_number_that_no_database_holds_is_told_as_one(home: Path) -> None:
+    with pytest.raises(StorageError, match="No number in a stash is that large"):
+        open_store(home).scrap(10**30)
 
 
 def test_a_name_never_moves_the_cursor(home: Path) -> None:
