@@ -42,7 +42,7 @@ from stash.photo.notes import (
 from stash.photo.outlines.by_hand import outline_by_hand
 from stash.photo.outlines.outlining import MeasuredOutline, moved, outline_region
 from stash.photo.scan_plate import plate_of
-from stash.photo.selvage import selvage_deg
+from stash.photo.selvage import Selvage, find_selvage
 from stash.photo.sewing_things import odd_note
 from stash.photo.swatch import colour_table, cut_swatch
 from stash.photo.table.segmentation import Segmentation, find_scraps
@@ -406,7 +406,8 @@ def _scraps(
     scraps = []
     for outline, doubt in zip(outlines, doubts_de00, strict=True):
         swatch = cut_swatch(pixels, outline, plane, table)
-        sample = _sample(pixels, outline, plane, calibration)
+        selvage = find_selvage(pixels, outline, plane.to_pixels)
+        sample = _sample(pixels, outline, plane, calibration, selvage)
         burnt = burnt_share(sample)
         looks = describe(sample, absolute=calibration.absolute)
         middle = _middles_px([outline], plane)[0]
@@ -414,7 +415,7 @@ def _scraps(
         looks = replace(
             looks,
             error_de00=math.hypot(sure_to, doubt, doubt_de00(burnt)),
-            selvage_deg=selvage_deg(pixels, outline, plane.to_pixels),
+            selvage_deg=selvage.deg if selvage else None,
         )
         scraps.append(
             MeasuredScrap(
@@ -440,15 +441,22 @@ def _burnt(scraps: Sequence[MeasuredScrap]) -> tuple[str, ...]:
 
 
 def _sample(
-    pixels: NDArray[np.uint8], outline: Outline, plane: Plane, calibration: Colours
+    pixels: NDArray[np.uint8],
+    outline: Outline,
+    plane: Plane,
+    calibration: Colours,
+    selvage: Selvage | None,
 ) -> ClothSample:
-    """Crop the photo to a scrap and mask what is surely cloth."""
+    """Crop the photo to a scrap and mask what is surely cloth; nobody sews a selvage in."""
     rings = [plane.to_pixels(np.array(ring)) for ring in (outline.points, *outline.holes)]
     low = np.maximum(np.floor(rings[0].min(axis=0)).astype(int), 0)
     high = np.ceil(rings[0].max(axis=0)).astype(int) + 1
     crop = pixels[low[1] : high[1], low[0] : high[0]]
     mask = np.zeros(crop.shape[:2], dtype=np.uint8)
     cv2.fillPoly(mask, [np.round((ring - low) * 16).astype(np.int32) for ring in rings], 1, shift=4)
+    if selvage is not None:
+        band = plane.to_pixels(np.array(selvage.band.exterior.coords)) - low
+        cv2.fillPoly(mask, [np.round(band * 16).astype(np.int32)], 0, shift=4)
     middle = rings[0].mean(axis=0)
     at_in = plane.to_inches(middle[None])[0]
     return ClothSample(

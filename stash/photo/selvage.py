@@ -8,6 +8,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -19,7 +20,7 @@ from stash.colour.spaces import FloatArray
 from stash.shape.outline import Outline
 from stash.shape.straight_edges import Edge, straight_edges
 
-__all__ = ["selvage_deg"]
+__all__ = ["Selvage", "find_selvage"]
 
 # Judgements, tried on rendered cloth with and without selvages (docs/measurements.md).
 _LEAST_EDGE_IN = 1.5
@@ -38,10 +39,21 @@ _TRUE_IN, _MOST_ASKEW_DEG = 0.1, 5.0  # an outline's edge surer than this tells 
 _RIM = 0.1  # share of the edge's length left out at each end
 
 
-def selvage_deg(
+@dataclass(frozen=True)
+class Selvage:
+    """A selvage: its direction, degrees counter-clockwise from x, and where it lies, inches.
+
+    ``band`` reaches beyond the scrap: what lies in it is no cloth to describe.
+    """
+
+    deg: float
+    band: Polygon
+
+
+def find_selvage(
     pixels_srgb: NDArray[np.uint8], outline: Outline, to_pixels: Callable[[FloatArray], FloatArray]
-) -> float | None:
-    """Give the direction of the scrap's selvage, degrees counter-clockwise from x, 0..180.
+) -> Selvage | None:
+    """Find the scrap's selvage, if it can be told from the cloth and from what lies around.
 
     Parameters
     ----------
@@ -59,11 +71,24 @@ def selvage_deg(
             break
         lab = _beside(pixels_srgb, shape, to_pixels, (start, end))
         for skip, alike in itertools.product(_skips(outline), _ALIKE):
-            leans = _band(lab[skip:], alike, most_askew)
-            if leans is not None:
+            found = _band(lab[skip:], alike, most_askew)
+            if found is not None:
+                leans, rows = found
                 edge_deg = math.degrees(math.atan2(end[1] - start[1], end[0] - start[0]))
-                return (edge_deg + math.degrees(math.atan(leans))) % 180
+                deep_in = _FIRST_IN + (skip + rows) * _STEP_IN + _WAVERS_IN
+                band = _strip((start, end), deep_in, outline.error_in + _FIRST_IN)
+                return Selvage((edge_deg + math.degrees(math.atan(leans))) % 180, band)
     return None
+
+
+def _strip(edge: Edge, deep_in: float, beyond_in: float) -> Polygon:
+    """Give what lies along an edge: so deep inwards, so far beyond it on the other sides."""
+    start, end = edge
+    way = (end - start) / math.dist(start, end)
+    inward = np.array([-way[1], way[0]])
+    first, last = start - beyond_in * way, end + beyond_in * way
+    corners = (first - beyond_in * inward, last - beyond_in * inward)
+    return Polygon([*corners, last + deep_in * inward, first + deep_in * inward])
 
 
 def _skips(outline: Outline) -> range:
@@ -98,8 +123,8 @@ def _beside(
     return lab
 
 
-def _band(lab: FloatArray, most_apart: float, most_askew: float) -> float | None:
-    """Give how a band of one colour along the edge leans, rise over run; None where there is none.
+def _band(lab: FloatArray, most_apart: float, most_askew: float) -> tuple[float, int] | None:
+    """Give how a band of one colour along the edge leans, rise over run, and its rows, if any.
 
     Beyond it lies other cloth, and the border between them is straight. Where the outline's edge
     is unsure that border tells the direction, else it has to run along the edge.
@@ -126,7 +151,7 @@ def _band(lab: FloatArray, most_apart: float, most_askew: float) -> float | None
     waver_in = float(np.abs(at - first_row - leans * run).max()) * _STEP_IN
     if abs(leans) > most_askew or waver_in > _WAVERS_IN:
         return None
-    return float(leans)
+    return float(leans), int(at.max())
 
 
 def _border(shares: FloatArray) -> int:

@@ -1,13 +1,27 @@
 """A selvage is a band of one colour, as straight as the edge it lies along."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
-from stash.photo.selvage import selvage_deg
+from stash.colour.appearance import PrintKind
+from stash.colour.difference import colour_difference
+from stash.demo.laying import Leftover
+from stash.demo.scene import SceneSpec, render_scene
+from stash.photo.cards.card import chart24
+from stash.photo.files.reading import read_photo
+from stash.photo.measuring import measure_photo
+from stash.photo.selvage import Selvage, find_selvage
 from stash.shape.outline import Outline, outline_of
 
 PX_PER_IN = 80
 SCRAP = outline_of([(0, 0), (5, 0), (5, 4), (0, 4)], error_in=0.02)
+
+
+def selvage_deg(pixels: np.ndarray, outline: Outline, view: Callable) -> float | None:
+    found = find_selvage(pixels, outline, view)
+    return found and found.deg
 
 
 def printed(seed: int = 3) -> np.ndarray:
@@ -74,3 +88,25 @@ def test_shadow_between_the_outline_and_the_cloth_is_passed_over() -> None:
     cloth[:, 5 * PX_PER_IN :] = (90, 90, 95)
     wide = outline_of([(0, 0), (5.2, 0), (5.2, 4), (0, 4)], error_in=0.25)
     assert selvage_deg(cloth, wide, to_pixels) == pytest.approx(90, abs=1)
+
+
+def test_the_band_that_is_no_cloth_to_describe_ends_where_the_print_begins() -> None:
+    found = find_selvage(banded(), SCRAP, to_pixels)
+    assert isinstance(found, Selvage)
+    left, low, right, high = found.band.bounds
+    assert left == pytest.approx(4.6, abs=0.12)  # 0.4 in wide; no thread of it is left
+    assert left < 4.6
+    assert (low, right, high) == (pytest.approx(0, abs=0.1), pytest.approx(5, abs=0.1),
+                                  pytest.approx(4, abs=0.1))  # fmt: skip
+
+
+def test_plain_cloth_with_a_selvage_is_plain_and_of_its_own_colour() -> None:
+    laid = Leftover("night watch", "rectangle", 5.0, selvage_in=0.5, selvage="pinholed")
+    scene = render_scene(SceneSpec((laid,), board_in=(9.0, 7.0), size_px=(1200, 900)), seed=2)
+    measured = measure_photo(read_photo(scene.jpeg(), name="table"), [chart24("chart", 0.55)])
+    (look,) = (scrap.appearance for scrap in measured.scraps)
+    (true,) = scene.truth.scraps
+    assert look.kind is PrintKind.PLAIN
+    # 13 where the selvage is counted in; nobody sews it in
+    assert float(colour_difference(look.reads_as, [true.reads_as])[0]) < look.error_de00
+    assert look.selvage_deg == pytest.approx(true.thread_deg, abs=1)
