@@ -53,6 +53,10 @@ CONTENTS: dict[str, dict[str, tuple[str, str]]] = {
         "verify": ("safety_commands", "Check database, outlines, photos and backup."),
         "repair": ("safety_commands", "Make a damaged stash sound again."),
         "aside": ("safety_commands", "List what verify --mend, repair or log put aside."),
+        "details": (
+            "safety_commands",
+            "List the kept photos that tell of place, time or device, and take that off.",
+        ),
         "export": ("safety_commands", "Write everything as open files."),
         "import": (
             "safety_commands", "Bring an exported folder into a stash that holds nothing yet.",

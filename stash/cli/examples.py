@@ -70,6 +70,7 @@ EXAMPLES = {
     "verify": "stash verify",
     "repair": "stash repair --backup stash-backup.zip",
     "aside": "stash aside --bring-back 2026-11-30T140000Z",
+    "details": "stash details --take-off",
     "export": "stash export open-files",
     "import": "stash import open-files --home new-folder",
     "history": "stash history --limit 10",

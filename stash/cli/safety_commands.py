@@ -37,6 +37,7 @@ def register(app: typer.Typer) -> None:
     app.command("verify")(verify)
     app.command("repair")(repair)
     app.command("aside")(aside)
+    app.command("details")(details)
     app.command("export")(export)
     app.command("import")(take_in)
     app.command("history")(history)
@@ -257,6 +258,36 @@ def aside(
         rows = [[x.name, str(len(x.files)), x.kept_until] for x in folders]
         print_table(["date", "files", "kept until"], rows)
         say("Put back with: stash aside --bring-back DATE")
+
+
+def details(
+    take_off: Annotated[
+        bool, typer.Option("--take-off", help="Take them off for good; pixels stay as they are.")
+    ] = False,
+    home: Home = None,
+    as_json: Json = False,
+) -> None:
+    """List the kept photos that tell of place, time or device, and take that off."""
+    report = open_store(home, must_exist=True).details(take_off=take_off)
+    if as_json:
+        answer = {"telling": list(report.telling), "taken_off": report.taken_off}
+        print_json({**answer, "kept_whole": list(report.whole), "backups": list(report.backups)})
+        return
+    if take_off:
+        say(f"Taken off: {report.taken_off} photo{'' if report.taken_off == 1 else 's'}.")
+    else:
+        for name in report.telling:
+            say(f"{name} may tell where, when and with what it was taken.")
+        if not report.telling:
+            say("No kept photo tells more than its picture.")
+        else:
+            say("Take that off for good with: stash details --take-off")
+    for name in report.whole:
+        say(f"{name}: nothing can be taken off a file of this kind; it is kept whole.")
+    if report.backups and (report.telling or take_off):
+        say("Backups made before still hold photos as they were then: back up anew, and delete:")
+        for name in report.backups:
+            say(f"  {name}")
 
 
 def export(

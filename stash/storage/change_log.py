@@ -231,7 +231,8 @@ def last_taken_back(connection: Connection) -> tuple[int, str] | None:
 
 def _settled() -> ScalarSelect[int]:
     newest = func.coalesce(func.max(changes.c.number), 0)
-    return select(newest).where(changes.c.state != "undone").scalar_subquery()
+    # What can neither be taken back nor done again stands in nobody's way.
+    return select(newest).where(changes.c.state == "done").scalar_subquery()
 
 
 def _can_be_done_again(connection: Connection, number: int) -> bool:

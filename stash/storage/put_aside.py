@@ -6,6 +6,7 @@ is removed by the command that takes it out; a later one may, when 30 days are o
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
@@ -14,7 +15,7 @@ from pathlib import Path
 
 from stash.errors import NotFoundError
 from stash.storage.faults import faults_told
-from stash.storage.picture_files import PHOTOS, PICTURES, sync_folder
+from stash.storage.picture_files import sync_folder
 from stash.usecases.ports import AsideFolder
 
 __all__ = ["ASIDE", "bring_back_aside", "drop_outdated", "put_aside", "what_is_aside"]
@@ -27,9 +28,11 @@ _STAMP = "%Y-%m-%dT%H%M%SZ"
 def put_aside(home: Path, paths: Iterable[Path]) -> Path | None:
     """Move files of the stash folder into a new folder of its ``aside``; gives that folder.
 
-    A file that is gone meanwhile is passed over; None if nothing was moved.
+    A file that is gone meanwhile is passed over; None if nothing was moved. Each has its new name
+    for certain before it loses the old one: a power cut leaves it both, never none.
     """
     place: Path | None = None
+    moved = []
     with faults_told(home, waited_s=0.0):
         for path in paths:
             if place is None:
@@ -37,10 +40,31 @@ def put_aside(home: Path, paths: Iterable[Path]) -> Path | None:
             target = place / path.relative_to(home)
             target.parent.mkdir(mode=0o700, exist_ok=True)
             with suppress(FileNotFoundError):
-                path.replace(target)
+                _name_also(path, target)
+                moved.append(path)
         if place is not None:
-            _flush(home, place)
+            for folder in (place, *filter(Path.is_dir, place.iterdir()), home / ASIDE, home):
+                sync_folder(folder)
+            _drop_names(moved)
     return place
+
+
+def _name_also(path: Path, target: Path) -> None:
+    try:
+        os.link(path, target)
+    except FileNotFoundError:
+        raise
+    except OSError:  # a disk without links: there a move has to do
+        path.replace(target)
+
+
+def _drop_names(paths: Iterable[Path]) -> None:
+    folders = set()
+    for path in paths:
+        path.unlink(missing_ok=True)
+        folders.add(path.parent)
+    for folder in folders:
+        sync_folder(folder)
 
 
 def _new_folder(home: Path) -> Path:
@@ -52,14 +76,6 @@ def _new_folder(home: Path) -> Path:
             place.mkdir(mode=0o700)
             return place
     raise FileExistsError(f"{home / ASIDE} is full of folders of one second")
-
-
-def _flush(home: Path, place: Path) -> None:
-    for folder in (place, *filter(Path.is_dir, place.iterdir()), home / ASIDE):
-        sync_folder(folder)
-    for name in (PHOTOS, PICTURES, ""):
-        if (home / name).is_dir():
-            sync_folder(home / name)
 
 
 def what_is_aside(home: Path) -> tuple[AsideFolder, ...]:
@@ -93,8 +109,10 @@ def _moved_back(home: Path, place: Path, name: str) -> bool:
     if target.exists():
         return False
     target.parent.mkdir(mode=0o700, exist_ok=True)
-    (place / name).replace(target)
+    _name_also(place / name, target)
     sync_folder(target.parent)
+    sync_folder(home)
+    _drop_names([place / name])
     for folder in (place / Path(name).parent, place):
         with suppress(OSError):  # not empty yet
             folder.rmdir()

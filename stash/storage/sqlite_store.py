@@ -14,7 +14,7 @@ from stash.storage.folder_layout import DATABASE
 from stash.storage.record_store import RecordStore
 from stash.storage.records import SCRAP_COLUMNS, scraps_of
 from stash.storage.tables import changes, scraps
-from stash.usecases.ports import AsideFolder, BackupReport, Finding, HistoryLine
+from stash.usecases.ports import AsideFolder, BackupReport, DetailsReport, Finding, HistoryLine
 
 __all__ = ["FolderStore"]
 
@@ -88,6 +88,15 @@ class FolderStore(RecordStore):
         from stash.storage.backup import write_backup  # noqa: PLC0415 - seldom asked for
 
         return write_backup(self.home, Path(target), replace=replace)
+
+    def details(self, *, take_off: bool = False) -> DetailsReport:
+        """Say what kept photos tell of place, time and device; ``take_off`` makes them plain."""
+        # Loads the picture library.
+        from stash.storage.details import details_kept, take_details_off  # noqa: PLC0415
+
+        if take_off:
+            return take_details_off(self.database, self.files, at=self._now())
+        return details_kept(self.database, self.files)
 
     def export(self, folder: str, *, with_details: bool = False) -> BackupReport:
         """Write everything into a folder of open files."""

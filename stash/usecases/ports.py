@@ -21,6 +21,7 @@ __all__ = [
     "AsideFolder",
     "AskedStore",
     "BackupReport",
+    "DetailsReport",
     "Document",
     "Finding",
     "HistoryLine",
@@ -258,6 +259,28 @@ class BackupReport:
 
 
 @dataclass(frozen=True, slots=True)
+class DetailsReport:
+    """What kept photos tell of place, time and device.
+
+    Attributes
+    ----------
+    telling : tuple of str
+        File names of the photos that tell something.
+    taken_off : int
+        How many were made plain just now.
+    whole : tuple of str
+        Photos of kinds from which nothing can be taken safely.
+    backups : tuple of str
+        The backups that are known of this stash; made before, they hold photos as they were then.
+    """
+
+    telling: tuple[str, ...]
+    taken_off: int
+    whole: tuple[str, ...]
+    backups: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class RepairReport:
     """What a repair did.
 
@@ -448,6 +471,9 @@ class SafeStore(Store, Protocol):
 
     def backup(self, target: str, *, replace: bool = False) -> BackupReport:
         """Write everything into one file."""
+
+    def details(self, *, take_off: bool = False) -> DetailsReport:
+        """Say what kept photos tell of place, time and device; ``take_off`` makes them plain."""
 
     def export(self, folder: str, *, with_details: bool = False) -> BackupReport:
         """Write everything into a folder of open files."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -59,6 +60,38 @@ def test_a_photo_logged_without_its_details_is_known_and_healed_without_them(
     (again,) = answer_of("log", photo, home=home)["photos"]
     assert (again["status"], kept.read_bytes()) == ("already logged", plain)
     assert run_stash("verify", home=home).returncode == 0
+
+
+def test_details_of_photos_kept_already_are_listed_and_taken_off_for_good(tmp_path: Path) -> None:
+    home, store = tmp_path / "stash", open_store(tmp_path / "stash")
+    told, made = _telling_photo(), made_photo(5)
+    sha256 = hashlib.sha256(told).hexdigest()
+    store.log_photo(replace(made, data=told, sha256=sha256))
+    store.log_photo(made_photo(6, size=900))  # no picture at all: nothing can be taken off it
+    store.join_fabrics(1, 2, why="joined")
+    store.backup(str(tmp_path / "kept.zip"))
+    store.database.close()
+    listed = answer_of("details", home=home)
+    assert (listed["telling"], listed["taken_off"]) == ([made.file_name], 0)
+    assert listed["kept_whole"] == [made_photo(6).file_name]
+    done = run_stash("details", "--take-off", home=home)
+    assert (done.returncode, done.stdout.splitlines()[0]) == (0, "Taken off: 1 photo.")
+    assert str(tmp_path / "kept.zip") in done.stdout
+    kept = home / "photos" / f"{sha256}.jpg"
+    assert not any(secret in kept.read_bytes() for secret in SECRETS)
+    np.testing.assert_array_equal(_pixels(kept.read_bytes()), _pixels(told))
+    assert answer_of("details", home=home)["telling"] == []
+    assert run_stash("verify", home=home).returncode == 0
+    # Taking back what was done before goes on, and the photo stays plain.
+    store = open_store(home)
+    undone = [store.undo() for _ in range(3)]
+    assert undone[0] == "joined"
+    for _ in range(3):
+        store.redo()
+    assert [one.text for one in store.check()] == []
+    store.backup(str(tmp_path / "plain.zip"))
+    with zipfile.ZipFile(tmp_path / "plain.zip") as archive:
+        assert not any(secret in archive.read(f"photos/{sha256}.jpg") for secret in SECRETS)
 
 
 def test_a_photo_is_kept_as_it_was_taken_unless_its_details_are_not_wanted(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -41,6 +41,8 @@ ALL = PLAYED == "all"
 SOME = 12  # moments of a command that a check plays, besides the last
 SEED = 22
 
+STRAY_NAME, STRAY = f"{'ab' * 32}.jpg", b"left by a broken-off logging"
+
 Look = Callable[[Path], object]
 
 
@@ -51,12 +53,20 @@ def stash_in(place: Path) -> object:
         return None
     store = open_store(home)
     try:
-        found = [one.text for one in store.check() if one.kind != "orphan"]
+        # The oldest stashes hold a record that never could be read.
+        found = [one.text for one in store.check() if one.kind not in ("orphan", "record")]
         assert found == [], found
         with store.database.reading() as connection:
             return json.dumps(dump(connection))
     finally:
         store.database.close()
+
+
+def nothing_thrown_away_in(place: Path) -> object:
+    """The same, and the file that nothing refers to is there or aside, with all its bytes."""
+    said = stash_in(place)
+    assert STRAY in [path.read_bytes() for path in (place / "home").rglob(STRAY_NAME)]
+    return said
 
 
 def restored_in(place: Path) -> object:
@@ -96,6 +106,27 @@ def repaired_in(place: Path) -> object:
     return None
 
 
+def plain_in(place: Path) -> object:
+    """A photo whose details came off half is told, and the same once more ends it."""
+    store = open_store(place / "home")
+    found = [one.kind for one in store.check() if one.kind != "orphan"]
+    assert set(found) <= {"changed"}
+    if found:
+        store.details(take_off=True)
+    store.database.close()
+    return stash_in(place)
+
+
+def _telling(place: Path) -> None:
+    from tests.reliability.test_details_taken_off import _telling_photo
+
+    _home(place)
+    store = open_store(place / "home")
+    made, data = made_photo(77), _telling_photo()
+    store.log_photo(replace(made, data=data, sha256=hashlib.sha256(data).hexdigest()))
+    store.database.close()
+
+
 def _home(place: Path) -> None:
     store = open_store(place / "home")
     for seed in range(3):
@@ -127,7 +158,7 @@ def _in_bin(place: Path) -> None:
 
 def _with_stray(place: Path) -> None:
     _home(place)
-    (place / "home" / "photos" / f"{'ab' * 32}.jpg").write_bytes(b"left")
+    (place / "home" / "photos" / STRAY_NAME).write_bytes(STRAY)
 
 
 def _with_aside(place: Path) -> None:
@@ -170,9 +201,7 @@ def _damaged(place: Path) -> None:
 
 
 def _old(place: Path) -> None:
-    from tests.storage.test_old_stashes import ROOT as OLD
-
-    shutil.copytree(OLD / "version-3", place / "home")
+    shutil.copytree(PHOTO.parents[1] / "old_stashes" / "version-3", place / "home")
 
 
 @dataclass(frozen=True)
@@ -196,8 +225,9 @@ SCENES = {
     "redo": Scene(("redo",), _undone),
     "twins": Scene(("twins", "--same", "1,5")),
     "empty": Scene(("bin", "--empty"), _in_bin, often=True),
-    "mend": Scene(("verify", "--mend"), _with_stray),
-    "aside": Scene(("aside", "--bring-back", "LAST"), _with_aside),
+    "mend": Scene(("verify", "--mend"), _with_stray, nothing_thrown_away_in, often=True),
+    "aside": Scene(("aside", "--bring-back", "LAST"), _with_aside, nothing_thrown_away_in),
+    "details": Scene(("details", "--take-off"), _telling, plain_in),
     "backup": Scene(("backup", "kept.zip"), look=backup_in),
     "again": Scene(("backup", "kept.zip", "--replace"), _backed_up("kept.zip"), backup_in),
     "folder": Scene(("backup", "kept"), look=backup_in),
