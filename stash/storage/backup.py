@@ -105,8 +105,9 @@ def write_backup(home: Path, target: Path, *, replace: bool = False) -> BackupRe
                 report = _write_generation(home, file, beside)
                 _drop_unnamed(file, beside)
         elif target.exists() and not replace:
-            how = "Or add --replace."
-            raise NotEmptyError(target, remedy="Choose another name.", at_terminal=how)
+            raise NotEmptyError(
+                target, remedy="Choose another name.", at_terminal="Or add --replace."
+            )
         else:
             report = _write_generation(home, target, None)
     _note_backup(home, target, complete=not report.missing)
@@ -289,7 +290,12 @@ def look_at_backup(source: Path) -> None:
     for one in (source, *earlier):
         with open_backup(one) as backup:
             backup.check()
-            _looked_over(one, backup.read(DATABASE))
+            try:
+                with faults_told(one, waited_s=0.0):
+                    _looked_over(one, backup.read(DATABASE))
+            except StashDamagedError as problem:
+                text = f"The database in {one} is damaged. Try an older backup."
+                raise StorageError(text, folder=one) from problem
 
 
 def bring_back(source: Path, home: Path) -> BackupReport:

@@ -70,8 +70,11 @@ def begin_folder(folder: Path, *, replace: bool) -> Iterator[None]:
             remedy = "A backup wants a folder of its own; choose another name."
             raise NotEmptyError(folder, remedy=remedy)
         if GENERATION in there and not replace:
-            how = "Or add --replace: only what is new is written, and the two before it are kept."
-            raise NotEmptyError(folder, remedy="Choose another name.", at_terminal=how)
+            raise NotEmptyError(
+                folder,
+                remedy="Choose another name.",
+                at_terminal="Or add --replace: only what is new is written.",
+            )
     make_folder(folder / FILES)
     folder.chmod(0o700)
     with closing(sqlite3.connect(folder / _TURN, timeout=0.0, isolation_level=None)) as turn:

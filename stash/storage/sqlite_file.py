@@ -52,6 +52,7 @@ __all__ = [
 
 RESTORING = "restore-unfinished"  # marks a folder whose restore was broken off
 _WAIT_S = 10.0
+_MAGIC = b"SQLite format 3\0"  # sqlite.org/fileformat2.html, 1.3
 
 
 class _FileConnection(sqlite3.Connection):
@@ -126,6 +127,8 @@ def _upgraded_in_memory(old: Engine) -> Engine:
 
 def engine_of_bytes(data: bytes) -> Engine:
     """Open a database that lies in memory as the bytes of its file, at the newest schema."""
+    if not data.startswith(_MAGIC):  # of nothing at all SQLite says that memory is short
+        raise sqlite3.DatabaseError("file is not a database")
     engine = _in_memory()
     raw = engine.raw_connection()
     raw.driver_connection.deserialize(data)  # type: ignore[union-attr]

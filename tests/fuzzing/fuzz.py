@@ -23,7 +23,10 @@ from pathlib import Path
 from typing import Any
 
 _CORPUS = Path(__file__).with_name("corpus")
-_TARGETS = ("photo", "drawing", "template", "palette_file", "words", "outlines", "import")
+_TARGETS = (
+    "photo", "drawing", "template", "palette_file", "words", "outlines", "import", "backup",
+    "arguments",
+)  # fmt: skip
 _OF_JSON = ("template", "outlines", "import")
 _ODD = (
     None, True, 0, -1, 1, 2, 1e308, -1e308, 1e-320, 10**30, 2**63, 0.1, float("nan"), float("inf"),
@@ -164,7 +167,7 @@ def main() -> None:
     words = [
         sys.argv[0], str(corpus), str(_CORPUS), f"-max_total_time={given.seconds}",
         f"-seed={given.seed}", "-timeout=60", "-rss_limit_mb=2500", "-verbosity=0",
-        f"-max_len={60_000 if given.target == 'import' else 8_000}",
+        f"-max_len={80_000 if given.target in ('import', 'backup') else 8_000}",
         f"-artifact_prefix={given.findings}/{given.target}-",
     ]  # fmt: skip
     mutator = None

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import json
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -113,6 +115,40 @@ def _exports() -> Iterator[bytes]:
         yield (Path(place) / "export" / "stash.json").read_bytes()
 
 
+def _backups() -> Iterator[bytes]:
+    with TemporaryDirectory() as place:
+        store = open_store(Path(place) / "stash")
+        store.log_photo(made_photo(1, scraps=1, size=50))
+        store.delete_scrap(1, why="gone")
+        store.backup(str(Path(place) / "kept.zip"))
+        store.database.close()
+        yield (Path(place) / "kept.zip").read_bytes()
+        with closing(sqlite3.connect(Path(place) / "stash" / "stash.db")) as raw:
+            raw.execute("PRAGMA journal_mode = DELETE")
+            raw.execute("PRAGMA page_size = 512")  # the smallest there is
+            raw.execute("VACUUM")
+        yield (Path(place) / "stash" / "stash.db").read_bytes()
+
+
+def _arguments() -> Iterator[bytes]:
+    for line in (
+        "scraps --family blue --json",
+        "scrap 1 --bin tin --notes frays --washed",
+        "match --palette sea --template square --size 4 --unit cm",
+        "palette make sea --colours #1f3f7a,#2f8f8f --without pink",
+        "fit --template hexagon --size 2 1/2 --outlines x.json",
+        "card add desk --kind chart24 --pitch 0.55",
+        "quilt make lap --template tumbler --size 3 --rows 4 --across 5",
+        "quilt finishing lap --backing 6",
+        "undo 2",
+        "uses 1 --size 3",
+        "template show square --size 3",
+        "backup x.zip --replace",
+        "log a.jpg b.png --bin tin",
+    ):
+        yield line.replace(" ", "\0").encode()
+
+
 _SEEDS = {
     "photo": _photos,
     "drawing": _drawings,
@@ -121,4 +157,6 @@ _SEEDS = {
     "words": _words,
     "outlines": _outlines,
     "import": _exports,
+    "backup": _backups,
+    "arguments": _arguments,
 }

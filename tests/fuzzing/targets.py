@@ -8,22 +8,28 @@ number, no export accepted that ``stash verify`` would call broken.
 from __future__ import annotations
 
 import atexit
+import errno
+import io
 import json
 import math
+import os
 import re
+import zipfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from functools import cache
 from pathlib import Path
 from shutil import rmtree
-from tempfile import mkdtemp
+from tempfile import TemporaryDirectory, mkdtemp
 
 import numpy as np
+import typer
 from shapely.geometry import Polygon
 from sqlalchemy import Connection, create_engine, event, select
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.pool import StaticPool
 
+from stash.cli.app import in_command_order, make_app
 from stash.colour.palette import palette_of_hex
 from stash.colour.palette_files import gpl_of_palette, palette_of_gpl
 from stash.colour.palette_words import palette_of_words
@@ -34,19 +40,24 @@ from stash.shape.own_shape import read_own_shape
 from stash.shape.piece_fit import find_placement
 from stash.shape.template import make_template
 from stash.shape.turning import Turning
+from stash.storage.backup import bring_back, look_at_backup
 from stash.storage.change_log import newest_change, take_back
 from stash.storage.checking import check_rows
 from stash.storage.exchange import JSON_FILE
 from stash.storage.faults import faults_told
+from stash.storage.folder_layout import DATABASE
 from stash.storage.migrations import migrate
 from stash.storage.open_format import dump
-from stash.storage.picture_files import PictureFiles
+from stash.storage.picture_files import PictureFiles, sha256_of
 from stash.storage.records import SCRAP_COLUMNS, scraps_of
 from stash.storage.row_digests import forget_touched, write_digests
+from stash.storage.sqlite_file import SqliteFile
 from stash.storage.sqlite_store import FolderStore
 from stash.units import parse_length
 from stash.usecases.correct_scraps import corners_from_words
 from stash.usecases.fit_pieces import read_outlines
+from stash.wiring import open_store
+from tests.storage.made_records import made_photo
 
 __all__ = ["TARGETS", "feed"]
 
@@ -181,6 +192,59 @@ def _import(data: bytes) -> None:
     store.take_in(str(store.home))
 
 
+def _backup(data: bytes) -> None:
+    """Bring back a ZIP archive, or a database wrapped into a backup whose digests are right."""
+    with TemporaryDirectory(prefix="stash-fuzzing-") as place:
+        file, home = Path(place) / "kept.zip", Path(place) / "home"
+        if not data.startswith(b"PK"):
+            manifest = {"format": "stash backup 1", "sha256": {DATABASE: sha256_of(data)}}
+            with zipfile.ZipFile(file, "w") as archive:
+                archive.writestr(DATABASE, data)
+                archive.writestr("manifest.json", json.dumps(manifest))
+        else:
+            file.write_bytes(data)
+        look_at_backup(file)
+        bring_back(file, home)
+        store = FolderStore(SqliteFile(home, must_exist=True), PictureFiles(home))
+        try:
+            found = [one for one in store.check() if one.kind not in ("missing", "record")]
+            _demand(not found, f"brought back, but {found[:1]}")
+            store.scraps(), store.photos(), store.history()
+        finally:
+            store.database.close()
+
+
+@cache
+def _commands() -> tuple[Callable[..., None], Path]:
+    place = Path(mkdtemp(prefix="stash-fuzzing-"))
+    atexit.register(rmtree, place, ignore_errors=True)
+    os.environ |= {"STASH_HOME": str(place / "home"), "STASH_SETTINGS": str(place / "s.toml")}
+    open_store(place / "home").log_photo(made_photo(1))
+    return typer.main.get_command(make_app()), place
+
+
+# They run for long, or until stopped.
+_NOT_TYPED = {"demo", "web", "--install-completion", "--show-completion"}
+
+
+def _arguments(data: bytes) -> None:
+    """Run a command line: words parted by zero bytes, in a folder of its own."""
+    words = [os.fsdecode(word) for word in data.split(b"\x00")]
+    if _NOT_TYPED & set(words) or any(".." in word or word.startswith(("/", "-")) for word in words
+                                     if "/" in word or word.startswith("--home")):  # fmt: skip
+        return
+    command, place = _commands()
+    os.chdir(place)
+    with redirect_stdout(io.StringIO()) as said, redirect_stderr(said):
+        try:
+            command(in_command_order(words), prog_name="stash")
+        except SystemExit:
+            return
+        except OSError as problem:  # the face tells these in a sentence
+            if problem.errno not in (errno.ENAMETOOLONG, errno.EILSEQ, errno.ELOOP):
+                raise
+
+
 TARGETS: dict[str, Callable[[bytes], None]] = {
     "photo": _photo,
     "drawing": _drawing,
@@ -189,6 +253,8 @@ TARGETS: dict[str, Callable[[bytes], None]] = {
     "words": _words,
     "outlines": _outlines,
     "import": _import,
+    "backup": _backup,
+    "arguments": _arguments,
 }
 
 
