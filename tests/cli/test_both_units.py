@@ -48,6 +48,7 @@ LINES = {
     "quilt sewing": "tide --out OUT",
     "quilt guide": "tide --style echo --out OUT",
     "quilt finishing": "--finished '60 x 72 in'",
+    "quilt cloth": "tide --for binding",
 }
 ONLY_READ = {  # what they print holds no length, or they change the stash
     "log", "card add", "card learn", "card list", "scrap add", "template add", "quilt make",
