@@ -13,9 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.shape.outline import Ring
+from stash.shape.straight_cuts import up_to_mark
 from stash.shape.template import Template
 
-__all__ = ["TemplateStrip", "template_strips"]
+__all__ = ["TemplateStrip", "pieces_by_strips", "template_strips"]
 
 _FloatArray = NDArray[np.float64]
 
@@ -76,6 +77,32 @@ def template_strips(template: Template, *, usable_in: float = 40.0) -> tuple[Tem
         ]
         found.append(max(ways, key=lambda way: (way.pieces, not way.by_halves)))
     return tuple(sorted(found, key=lambda way: -way.pieces / way.width_in))
+
+
+def pieces_by_strips(
+    template: Template, width_in: float, height_in: float, *, ruler_step: float
+) -> int:
+    """Count the pieces a cloth gives by strips across its width, as wide as a ruler marks them.
+
+    Parameters
+    ----------
+    template : Template
+        What is cut.
+    width_in, height_in : float
+        The cloth; strips run along its width.
+    ruler_step : float
+        Parts of an inch the ruler is marked in; strips are told up to the next mark.
+
+    Examples
+    --------
+    >>> from stash.shape.template import make_template
+    >>> pieces_by_strips(make_template("square", 2), 40, 36, ruler_step=16)  # 14 strips of 16
+    224
+    """
+    return max(
+        strip.pieces * math.floor(height_in / up_to_mark(strip.width_in, ruler_step) + 1e-9)
+        for strip in template_strips(template, usable_in=width_in)
+    )
 
 
 def _turned(ring: Ring, turn_deg: float) -> _FloatArray:

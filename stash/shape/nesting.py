@@ -12,12 +12,13 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from stash.shape.border import FloatArray
 from stash.shape.cutting_table import CuttingTable
+from stash.shape.jostling import Jostle
 from stash.shape.lattice_falls import best_falls, lies_inside
 from stash.shape.layout import Layout, is_sound
 from stash.shape.most import most_pieces
 from stash.shape.outline import Outline, outline_of
 from stash.shape.piece_fit import FitAnswer, Placement, find_placement, turned_over
-from stash.shape.pushing import push_apart
+from stash.shape.pushing import Crowd, push_apart
 from stash.shape.rows import bases_of
 from stash.shape.starts import Starts
 from stash.shape.straight_cuts import strip_placements
@@ -28,6 +29,10 @@ __all__ = ["Effort", "fill"]
 
 _STEPS_FOR_ONE = 72
 _SOON = 4  # so many pieces are found among the first starts or not at all: a third of the steps
+_MANY = 20  # pieces from which the grid finds all that pushed starts would, in less time
+_FEW = 8  # pieces from which a grid finds one more sooner than starts that are pushed
+_MOVES = 9  # of each piece on the grid, for each step of the effort
+_MOST_MOVES = 4000  # enough for the 26 that a fat quarter gives; more takes half a minute
 _MOST_PUSHED = 48  # of more pieces one more is 2 % or less, and pushing hundreds takes minutes
 
 
@@ -156,13 +161,36 @@ class _Bench:
         poses, room = fallen[0] if fallen else (np.empty((0, 3)), np.empty(0))
         return self.table.checked(self.table.placements(poses[lies_inside(room)]))
 
+    def jostled(self, best: tuple[Placement, ...], bound: int, steps: int) -> tuple[Placement, ...]:
+        """Let one piece more than the best jostle for room on a grid, again and again."""
+        if len(best) < _FEW or not steps:
+            return best
+        jostle = Jostle(self.table, self.random)
+        more = best
+        while more and len(best) < bound:
+            more = ()
+            starts = Starts(self.table, (), self.random)
+            count = len(best) + 1
+            moves = min(math.ceil(_MOVES * count * steps), _MOST_MOVES)
+            for poses in jostle.crowds(count, self.table.poses_of(best), moves):
+                low, high = starts.limits(poses[None, :, 2])
+                crowd = Crowd(poses[None], low, high)
+                pushed, worst = push_apart(self.table.area, self.table.probe, crowd, rounds=60)
+                if worst[0] > 0:
+                    more = self.table.checked(self.table.placements(pushed[0]))
+                if more:
+                    best = more
+                    break
+        return best
+
     def one_more(
         self, best: tuple[Placement, ...], bound: int, steps: int
     ) -> tuple[Placement, ...]:
         """Push one piece more than the best into the cloth, again and again."""
+        best = self.jostled(best, bound, steps)
         starts = Starts(self.table, self.lattices, self.random)
         tried = 0
-        while tried < _starts_for(len(best) + 1, steps) and len(best) < bound:
+        while tried < _starts_for(len(best) + 1, steps) and len(best) < min(bound, _MANY):
             crowd = starts.crowd(best, tried)
             poses, worst = push_apart(self.table.area, self.table.probe, crowd)
             tried += len(worst)

@@ -45,7 +45,7 @@ class Starts:
         if tried == 0 and 1 < count <= _FEW and self.table.turning.is_free:
             made.append(self._about_a_middle(best))
         poses = np.stack(made)
-        low, high = self._limits(poses[:, :, 2])
+        low, high = self.limits(poses[:, :, 2])
         return Crowd(poses, low, high)
 
     def _from_lattice(self, count: int) -> FloatArray:
@@ -100,7 +100,7 @@ class Starts:
             far = np.minimum(far, np.hypot(*(self.pool[:, :2] - self.pool[pick, :2]).T))
         return np.concatenate(chosen)
 
-    def _limits(self, turns: FloatArray) -> tuple[FloatArray, FloatArray]:
+    def limits(self, turns: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Give each piece the window of turns it starts in, moved by whole periods."""
         low = np.empty_like(turns)
         high = np.empty_like(turns)

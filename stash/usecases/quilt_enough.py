@@ -14,10 +14,12 @@ from stash.colour.spaces import Lab
 from stash.quilt.allocation import allot
 from stash.quilt.amounts import shares_of, shares_wished, value_shares
 from stash.quilt.changes import Change, CutOnSale, Purchase
+from stash.quilt.cutting import RULER_STEP, STRIP_IN
 from stash.quilt.feasibility import Enough, enough, largest_possible
 from stash.quilt.plan import Plan, Quilt, QuiltPiece
 from stash.quilt.possible import Choices, largest_count_of, least_limit
 from stash.quilt.standard_cuts import STANDARD_CUTS, StandardCut
+from stash.quilt.strip_nesting import pieces_by_strips
 from stash.quilt.supply import Supply, Wish
 from stash.shape.nesting import Effort, fill
 from stash.shape.outline import outline_of
@@ -312,6 +314,8 @@ def cuts_on_sale(plan: Plan) -> tuple[CutOnSale, ...]:
 def _pieces_of_cut(plan: Plan, cut: StandardCut) -> int:
     kept = 1.0 - plan.shrink_share
     width, height = cut.width_in * kept, cut.height_in * kept
+    if cut.width_in >= STRIP_IN:  # yardage is cut by strips across it
+        return pieces_by_strips(template_of(plan), width, height, ruler_step=RULER_STEP)
     outline = outline_of([(0, 0), (width, 0), (width, height), (0, height)])
     turning = Turning.free()
     if plan.grain_tolerance_deg is not None:

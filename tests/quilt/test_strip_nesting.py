@@ -6,7 +6,7 @@ import pytest
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from stash.quilt.strip_nesting import template_strips
+from stash.quilt.strip_nesting import pieces_by_strips, template_strips
 from stash.shape.template import families, make_template, template_of_file
 
 HALF_HEXAGON = b'{"cut": [[0, 0], [4, 0], [3, 1.732], [1, 1.732]]}'
@@ -51,3 +51,16 @@ def test_tumblers_by_halves_save_cloth():
     best = template_strips(tumbler)[0]
     assert best.by_halves
     assert best.pieces * Polygon(tumbler.cut).area > 0.9 * 40 * best.width_in
+
+
+def test_yardage_is_counted_by_strips_as_wide_as_the_ruler_marks_them():
+    # half hexagon 1.732 high: 1 3/4 in strips, 20 of 36 in; the longer sides meet every second
+    # one turned, so each takes 3 in and the first and last a slope of half an inch each: arithmetic
+    template = template_of_file(HALF_HEXAGON, ".json")
+    per_strip = int((40 - 1) // 3)
+    assert pieces_by_strips(template, 40, 36, ruler_step=16) == 20 * per_strip
+    assert pieces_by_strips(template, 40, 34.9, ruler_step=16) == 19 * per_strip
+
+
+def test_cloth_narrower_than_a_strip_gives_no_piece():
+    assert pieces_by_strips(make_template("square", 4), 4, 4, ruler_step=16) == 0

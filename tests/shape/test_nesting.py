@@ -112,6 +112,15 @@ def test_five_squares_share_a_box_only_at_45_degrees():
     assert layout.pieces == 5
 
 
+def test_a_ten_inch_square_gives_ten_clamshells_that_no_lattice_gives():
+    # best known of a feasibility study with two other engines, cut for 3 in finished
+    template = make_template("clamshell", 3)
+    scrap = rectangle(10, 10)
+    layout = fill(scrap, template, turning=FREE)
+    assert_layout_holds(scrap, template, layout, FREE)
+    assert layout.pieces >= 10
+
+
 def test_a_ten_inch_square_gives_eighteen_hexagons():
     # best known of a feasibility study with two other engines; a plain lattice gives 15
     template = make_template("hexagon", 1.0)
