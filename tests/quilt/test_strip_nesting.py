@@ -57,7 +57,7 @@ def test_yardage_is_counted_by_strips_as_wide_as_the_ruler_marks_them():
     # half hexagon 1.732 high: 1 3/4 in strips, 20 of 36 in; the longer sides meet every second
     # one turned, so each takes 3 in and the first and last a slope of half an inch each: arithmetic
     template = template_of_file(HALF_HEXAGON, ".json")
-    per_strip = int((40 - 1) // 3)
+    per_strip = (40 - 1) // 3
     assert pieces_by_strips(template, 40, 36, ruler_step=16) == 20 * per_strip
     assert pieces_by_strips(template, 40, 34.9, ruler_step=16) == 19 * per_strip
 
