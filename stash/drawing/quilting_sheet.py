@@ -12,8 +12,9 @@ from stash.drawing.pdf_page import LEADING, Pdf, Pen, Point
 from stash.drawing.template_page import draw_check_squares
 from stash.quilt.quilting_lines import LineStyle, QuiltingGuide
 from stash.quilt.seams import SeamMap
+from stash.quilt.stencil_moves import stencil_moves
 from stash.quilt.thread import BOBBIN_M, STITCHES_A_MINUTE, quilting_thread
-from stash.units import CM_PER_INCH
+from stash.units import CM_PER_INCH, length_words
 
 __all__ = ["draw_guide", "guide_svg", "guide_words", "stencil_pdf", "thread_words"]
 
@@ -203,10 +204,23 @@ def _draw_stencil(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) ->
     pdf.paragraph(
         (MARGIN_IN + 3.65, MARGIN_IN + 1.8),
         "True size: print at 100 % and measure the squares. Lay the ringed crosses on the "
-        "crossings of the quilt, mark the thick lines, move on by whole pieces.",
+        f"crossings of the quilt and mark the thick lines.{_move_words(seams, pdf.unit)}",
         width_in=pdf.width_in - 2 * MARGIN_IN - 3.65,
         size_pt=13,
     )
+
+
+def _move_words(seams: SeamMap, unit: str) -> str:
+    """Say how far the stencil is moved on; nothing where no piece lies like the middle one."""
+    along, across = stencil_moves(seams.outlines)
+    ways = [
+        f"{length_words(move, step=16, unit=unit)} {way}"
+        for move, way in ((along, "along a row"), (across, "across the rows"))
+        if move is not None
+    ]
+    if not ways:
+        return ""
+    return f" Then move it on by {' or '.join(ways)}: there the pieces lie the same way again."
 
 
 def _register(pdf: Pdf, at: Point) -> None:
