@@ -10,8 +10,8 @@ import typer
 from stash.cli.messages import print_json, say
 from stash.cli.options import GrainTolerance, Home, Json, QuiltName, Unit
 from stash.cli.progress import watched_work
-from stash.cli.quilt_words import amount_range, names_in, three_shares
 from stash.units import parse_length
+from stash.usecases.quilt_words import amount_range, names_in, three_shares
 from stash.usecases.scrap_numbers import scrap_numbers
 
 if TYPE_CHECKING:

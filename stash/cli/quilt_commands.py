@@ -21,9 +21,9 @@ from stash.cli.options import (
     Unit,
 )
 from stash.cli.progress import counted_work
-from stash.cli.quilt_words import three_shares
 from stash.errors import PlanError
 from stash.units import parse_length, parse_pair, said_size, with_unit
+from stash.usecases.quilt_words import three_shares
 from stash.usecases.scrap_numbers import scrap_numbers
 from stash.usecases.user_files import write_beside
 

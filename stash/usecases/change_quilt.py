@@ -42,7 +42,9 @@ __all__ = [
     "delete_quilt",
     "record_sewn",
     "record_spoilt",
+    "renewed_for",
     "replan_quilt",
+    "wished_plan",
 ]
 
 _TONES = ("light", "medium", "dark")
@@ -106,9 +108,19 @@ def change_quilt(
         has no use for, or rows that are sewn would be gone.
     """
     quilt, seen = quilt_seen(store, name)
+    return _renewed_by(store, quilt, wished_plan(store, quilt, settings, wishes), seen=(seen,))
+
+
+def wished_plan(
+    store: Store, quilt: Quilt, settings: Mapping[str, Any], wishes: Wishes | None = None
+) -> Plan:
+    """Give a quilt's plan with some settings and wishes changed, keeping nothing.
+
+    Raises as `change_quilt` does, cut and sewn pieces aside.
+    """
     plan = _wished(store, replace(quilt.plan, **settings), wishes or Wishes())
     check_wishes(store, plan)
-    return _renewed_by(store, quilt, checked_plan(store, plan), seen=(seen,))
+    return checked_plan(store, plan)
 
 
 def replan_quilt(store: Store, request: QuiltRequest) -> Changed:

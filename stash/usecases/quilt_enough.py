@@ -48,6 +48,7 @@ __all__ = [
     "allotting",
     "cuts_on_sale",
     "enough_for",
+    "enough_of",
     "pieces_as_supplies",
     "possible_with",
     "ways_to_help",
@@ -202,7 +203,11 @@ def enough_for(
     The verdict comes first: scraps are counted only as far as it takes, or all if asked. ``tell``
     hears how many are counted, of how many at most.
     """
-    quilt = quilt_named(store, name)
+    return enough_of(store, quilt_named(store, name), count=count)
+
+
+def enough_of(store: Store, quilt: Quilt, *, count: bool = False) -> EnoughAnswer:
+    """Answer for a quilt as it is given, kept or not; see `enough_for`."""
     stock = stock_of(store, quilt)
     look = counted_from(stock, tell)
     if count:

@@ -3,87 +3,39 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from stash.errors import PlanError, SettingError, TemplateError, UnitError
 from stash.quilt.bed_sizes import QUILT_SIZES
-from stash.quilt.changes import Change
-from stash.quilt.plan import Quilt
 from stash.quilt.setting import settings_of
 from stash.shape.template import families
 from stash.units import parse_length
-from stash.usecases.look_twice_pieces import bent_fabrics
+from stash.usecases.change_quilt import Wishes, change_quilt, record_spoilt
 from stash.usecases.manage_palettes import palettes
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named, quilts
+from stash.usecases.plan_quilt import (
+    QuiltRequest,
+    make_quilt,
+    pattern_of,
+    place_names,
+    quilt_named,
+    quilts,
+)
 from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_cut import cut_scraps, progress_of
-from stash.usecases.quilt_enough import enough_for
-from stash.usecases.quilt_layout import LayoutRequest, lay_out, layout_of, move_pieces
+from stash.usecases.quilt_cut import cut_scraps
+from stash.usecases.quilt_layout import LayoutRequest, lay_out, move_pieces
 from stash.usecases.suggestions import free_name
 from stash.web.desk import Desk, Page, back_to, wants_json
 from stash.web.forms import Form, Kept
-from stash.web.papers import paper_of
+from stash.web.plan_form import ways_of
 from stash.web.quilt_drawing import QuiltDrawing
-from stash.web.tiles import Tile, tiles_by_scrap
+from stash.web.quilt_page import shown_quilt
+from stash.web.tiles import tiles_by_scrap
 
-__all__ = ["PAGES", "words_of_change"]
+__all__ = ["PAGES"]
 
 _LONGEST_NAME = 120
-
-
-def words_of_change(change: Change) -> str:
-    """Say in words what would make a quilt possible.
-
-    Examples
-    --------
-    >>> words_of_change(Change("buy", {"teal": 3}))
-    'Buy 3 fabrics more: 3 teal'
-    """
-    return _CHANGES[change.kind](change)
-
-
-def _buy_words(change: Change) -> str:
-    if any(one.cut.name for one in change.purchases):
-        parts = [
-            f"{one.fabrics} {'fabric' if one.part == 'any' else one.part}, a {one.cut.name} of each"
-            for one in change.purchases
-        ]
-        return f"Buy {'; '.join(parts)}"
-    total = sum(change.amounts.values())
-    return f"Buy {total} fabric{'' if total == 1 else 's'} more: {_parts(change)}"
-
-
-def _parts(change: Change) -> str:
-    return ", ".join(f"{count} {name}" for name, count in change.amounts.items())
-
-
-def _numbers(change: Change) -> str:
-    return ", ".join(f"#{number}" for number in change.scraps[:8])
-
-
-def _fewer_words(change: Change) -> str:
-    rows = f"{change.amounts['rows']} rows, " if "rows" in change.amounts else ""
-    return f"Make it smaller: {rows}{change.amounts['pieces']} pieces"
-
-
-_CHANGES: Mapping[str, Callable[[Change], str]] = {
-    "buy": _buy_words,
-    "fewer": _fewer_words,
-    "size": lambda change: f"Make the piece smaller: {change.size} in finished",
-    "decide": lambda change: f"Say of what may be one cloth whether it is: {_numbers(change)}",
-    "borderline": lambda change: f"Look twice, and take: {_numbers(change)}",
-    "limit": lambda change: f"Take up to {max(change.amounts.values())} pieces of one fabric",
-    "release": lambda change: (
-        f"Take scraps back from other quilts ({', '.join(change.amounts)}): {_numbers(change)}"
-    ),
-    "shares": lambda change: (
-        f"Let the palette’s amounts shift: {_parts(change)} pieces over or under"
-    ),
-}
 
 
 def _list(desk: Desk, request: Request) -> Response:
@@ -136,25 +88,11 @@ def _make(desk: Desk, _request: Request, form: Form) -> Response:
 
 
 def _quilt(desk: Desk, request: Request) -> Response:
-    quilt = quilt_named(desk.store, request.query_params.get("name", ""))
-    pattern = pattern_of(quilt.plan)
-    tiles = tiles_by_scrap(desk.views())
-    values = {
-        "quilt": quilt,
-        "pattern": pattern,
-        "drawing": QuiltDrawing(quilt, pattern, tiles),
-        "laid": layout_of(desk.store, quilt),
-        "progress": progress_of(desk.store, quilt, len(pattern.places)),
-        "to_cut": _to_cut(quilt, tiles),
-        "answer": None,
-        "words_of_change": words_of_change,
-        "paper": paper_of(request, desk),
-        "tiles": tiles,
-        "bent": bent_fabrics(desk.store, quilt),
-    }
-    if not quilt.pieces:
-        values["answer"] = enough_for(desk.store, quilt.name)
-    return desk.page(request, "quilt.html", values)
+    return shown_quilt(desk, request, request.query_params.get("name", ""))
+
+
+def _again(desk: Desk, request: Request, kept: Kept) -> Response:
+    return shown_quilt(desk, request, kept.text("name"), kept)
 
 
 def _named(desk: Desk, form: Form) -> str:
@@ -165,27 +103,11 @@ def _named(desk: Desk, form: Form) -> str:
     return free_name(desk.store, "quilt", wanted[: _LONGEST_NAME - 4])
 
 
-@dataclass(frozen=True, slots=True)
-class _Cutting:
-    """A scrap that still has pieces to give."""
-
-    scrap: int
-    pieces: int
-    tile: Tile | None
-
-
-def _to_cut(quilt: Quilt, tiles: Mapping[int, Tile]) -> Sequence[_Cutting]:
-    return [
-        _Cutting(number, len(quilt.to_cut_of(number)), tiles.get(number))
-        for number in sorted(quilt.held_scraps)
-    ]
-
-
 def _allot(desk: Desk, _request: Request, form: Form) -> Response:
     name = form.text("name")
-    answer = allot_quilt(desk.store, name)
+    answer = allot_quilt(desk.store, name, fill=form.text("what") == "missing")
     if not answer.possible:
-        ways = "; ".join(words_of_change(change) for change in answer.changes)
+        ways = "; ".join(way.words for way in ways_of(answer.changes, desk.said))
         raise PlanError(f"The stash does not give this quilt. What would help: {ways}.")
     if not answer.quilt.piece_at:
         lay_out(desk.store, name, LayoutRequest())
@@ -194,6 +116,8 @@ def _allot(desk: Desk, _request: Request, form: Form) -> Response:
 
 def _layout(desk: Desk, request: Request, form: Form) -> Response:
     name, what = form.text("name"), form.text("what")
+    if what in ("surely", "never", "spoilt"):
+        return _of_one_piece(desk, name, what, form.text("one"))
     if what == "shuffle":
         lay_out(desk.store, name, LayoutRequest(seed=secrets.randbelow(1_000_000)))
     else:
@@ -201,6 +125,20 @@ def _layout(desk: Desk, request: Request, form: Form) -> Response:
     if wants_json(request):
         return JSONResponse({"kept": True})
     return back_to("/quilt", name=name, said="laid")
+
+
+def _of_one_piece(desk: Desk, name: str, what: str, place: str) -> Response:
+    """Wish the fabric of a piece surely or never, or note that the piece was spoilt."""
+    if what == "spoilt":
+        found = record_spoilt(desk.store, name, [place]).possible
+        return back_to("/quilt", name=name, said="spoilt" if found else "spoilt-short")
+    quilt = quilt_named(desk.store, name)
+    scraps = dict(zip(place_names(quilt.plan), quilt.piece_at, strict=False))
+    if place not in scraps or not quilt.pieces[scraps[place]].scrap:
+        raise PlanError(f"Nothing lies at “{place[:9]}”; name a place such as 3.12.")
+    scrap = (quilt.pieces[scraps[place]].scrap,)
+    change_quilt(desk.store, name, {}, Wishes(**{what: scrap}))
+    return back_to("/quilt", name=name, said=what)
 
 
 def _by_hand(form: Form) -> LayoutRequest:
@@ -236,7 +174,7 @@ PAGES = (
     ),
     Page("/quilts/new", look=_new),
     Page("/quilt", look=_quilt),
-    Page("/quilt/allot", send=_allot),
-    Page("/quilt/layout", send=_layout),
+    Page("/quilt/allot", send=_allot, again=_again),
+    Page("/quilt/layout", send=_layout, again=_again),
     Page("/quilt/cut", send=_cut),
 )

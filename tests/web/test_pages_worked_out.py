@@ -28,7 +28,7 @@ from stash.web.door import Door
 from stash.web.forms import Form, Kept, label_of
 from stash.web.match_pages import CurveDrawing
 from stash.web.outline_drawing import OutlineDrawing
-from stash.web.quilt_pages import words_of_change
+from stash.web.plan_form import words_of_change
 from stash.web.settings import WebSettings
 from stash.web.stale import changed_text, changed_tick, need_unchanged
 from stash.wiring import open_store

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -41,7 +42,7 @@ def would(served: Served, form: dict, **changes: str) -> str:
 def test_what_a_change_does_is_told_before_and_nothing_is_kept(quilted) -> None:
     served, home, form = quilted
     before = quilt_named(open_store(home), "Bay")
-    assert "Nothing that is chosen" in would(served, form)
+    assert "data-same" in would(served, form)
     more = would(served, form, rows="3")
     assert "9 pieces" in more and "1 cut pieces stay" in more
     refused = would(served, form, size="3 in")
@@ -66,6 +67,43 @@ def test_another_size_of_what_is_cut_is_refused_in_the_form(quilted) -> None:
     assert quilt_named(open_store(home), "Bay").plan.size == "2"
 
 
+def test_wishes_are_kept_and_taken_back_in_the_form(quilted) -> None:
+    served, home, form = quilted
+    quilt = quilt_named(open_store(home), "Bay")
+    one, other = (piece for piece in quilt.pieces[1:3])
+    wished = {"surely": str(other.scrap), "never": str(one.scrap), "kinds": "plain", "amounts": ""}
+    told = would(served, form, never=str(one.scrap))
+    assert "1 chosen pieces are let go" in told and "1 pieces are to be found" in told
+    assert "wished surely and never" in would(
+        served, form, surely=str(one.scrap), never=str(one.scrap)
+    )
+    served.post("/quilt/change", name="Bay", **{**form, **wished, "surely": "", "kinds": ""})
+    plan = quilt_named(open_store(home), "Bay").plan
+    assert (plan.never, plan.surely) == ((one.fabric,), ())
+    page = served.client.get("/quilt?name=Bay").text
+    assert "Choose scraps for the 1 missing" in page
+    served.post("/quilt/change", name="Bay", **form)
+    assert quilt_named(open_store(home), "Bay").plan.never == ()
+    served.post("/undo")
+    served.post("/undo")
+
+
+def test_what_is_short_is_mended_by_one_tap_before_anything_is_bought(quilted) -> None:
+    served, home, form = quilted
+    served.post(
+        "/quilts", name="Long", shape="square", size="2", rows="9", across="3", rule="charm"
+    )
+    page = served.client.get("/quilt?name=Long").text
+    ways = re.findall(r'name="way" value="([^"]+)"', page)
+    rows = int(ways[0].removeprefix("rows="))
+    assert page.index(ways[0]) < page.index("Buy")
+    kept = {**form, "name": "Long", "size": "2 in", "rows": "9"}
+    assert "Yes: this quilt can" in would(served, {**kept, "rows": str(rows)})
+    assert "Not yet" in would(served, {**kept, "rows": str(rows + 1)})
+    served.post("/quilt/change", **kept, way=ways[0])
+    assert quilt_named(open_store(home), "Long").plan.rows == rows
+
+
 def test_a_row_is_told_as_sewn_when_it_is_cut(quilted) -> None:
     served, home, _ = quilted
     cut_scraps(open_store(home), "Bay", quilt_named(open_store(home), "Bay").held_scraps)
@@ -74,6 +112,20 @@ def test_a_row_is_told_as_sewn_when_it_is_cut(quilted) -> None:
     page = served.client.get("/quilt/sew?name=Bay").text
     assert 'data-step="row-1" data-told' in page and 'data-step="row-2" data-told' not in page
     assert served.post("/quilt/sewn", name="Bay", row="9").status_code == 422
+
+
+def test_a_spoilt_piece_is_replaced_and_a_piece_is_refused_by_its_place(quilted) -> None:
+    served, home, _ = quilted
+    quilt = quilt_named(open_store(home), "Bay")
+    assert quilt.pieces[quilt.piece_at[1]].cut
+    served.post("/quilt/layout", name="Bay", what="spoilt", one="1.2")
+    now = quilt_named(open_store(home), "Bay")
+    assert len(now.spoilt) == 1 and not now.pieces[now.piece_at[1]].cut
+    assert "1 was spoilt" in served.client.get("/quilt?name=Bay").text
+    refused = served.post("/quilt/layout", name="Bay", what="never", one="1.2")
+    assert refused.status_code == 303
+    assert quilt_named(open_store(home), "Bay").plan.never == (now.pieces[now.piece_at[1]].fabric,)
+    assert served.post("/quilt/layout", name="Bay", what="never", one="9.9").status_code == 422
 
 
 def test_a_quilt_is_copied_set_aside_and_deleted_undoably(quilted) -> None:

@@ -13,6 +13,7 @@
   const chosen = document.getElementById("chosen");
   const undoButton = document.getElementById("layout-undo");
   const pinButton = document.getElementById("layout-pin");
+  const ofPiece = [...section.querySelectorAll("[data-of-piece]")];
   const touching = document.getElementById("touching");
   const cells = [...drawing.querySelectorAll(".piece")];
   const ring = drawing.querySelector(".ring");
@@ -28,7 +29,7 @@
   });
 
   // What lies in a cell, apart from the cell's own place and shape.
-  const CONTENT = ["scrap", "fabric", "called"];
+  const CONTENT = ["scrap", "fabric", "called", "cut"];
   const pinned = (cell) => cell.classList.contains("pinned");
   const describe = (cell) => {
     const words = `Row ${cell.dataset.place.replace(".", ", piece ")}: ${cell.dataset.called}${pinned(cell) ? ", pinned" : ""}`;
@@ -60,15 +61,25 @@
 
   const outline = (cell) => ring.setAttribute("points", cell ? cell.querySelector("polygon").getAttribute("points") : "");
 
+  // What can be said of the piece held; the form carries its place.
+  const offer = (cell) => {
+    form.elements.one.value = cell ? cell.dataset.place : "";
+    for (const button of ofPiece) {
+      button.hidden = !cell || cell.dataset.scrap === "0" || (button.dataset.ofPiece === "cut" && !cell.dataset.cut);
+    }
+  };
+
   const letGo = () => {
     held = null;
     outline(null);
+    offer(null);
     pinButton.disabled = true;
   };
 
   const hold = (cell) => {
     held = cell;
     outline(cell);
+    offer(cell);
     pinButton.disabled = false;
     pinButton.textContent = pinned(cell) ? "Let it go" : "Pin it";
     chosen.textContent = `${describe(cell)}. Choose the piece to swap it with.`;
