@@ -12,12 +12,32 @@
   close.textContent = "Close";
   close.addEventListener("click", () => dialog.close());
 
-  const open = async (address) => {
+  // The photo stays in sight: the card lies beside it on a desk, under it on a phone.
+  const makeRoom = (photo) => {
+    dialog.style.maxHeight = "";
+    if (!matchMedia("(max-width: 859px)").matches) return;
+    const bar = document.querySelector(".waiting");
+    const top = bar ? bar.offsetHeight : 0;
+    window.scrollBy(0, photo.getBoundingClientRect().top - top);
+    const room = innerHeight - photo.getBoundingClientRect().bottom;
+    if (room > 260) dialog.style.maxHeight = `${room - 8}px`;
+  };
+
+  const mark = (link) => {
+    document.querySelectorAll("svg.on-photo a.chosen").forEach((one) => one.classList.remove("chosen"));
+    if (link) link.classList.add("chosen");
+  };
+  dialog.addEventListener("close", () => mark(null));
+
+  const open = async (link) => {
+    const address = link.getAttribute("href");
     const got = await fetch(`${address}/card`);
     if (!got.ok) { location.href = address; return; }
     const parsed = new DOMParser().parseFromString(await got.text(), "text/html");
     dialog.replaceChildren(close, ...parsed.body.childNodes);
     if (!dialog.isConnected) document.body.append(dialog);
+    makeRoom(link.closest("svg"));
+    mark(link);
     if (!dialog.open) dialog.showModal();
   };
 
@@ -43,7 +63,7 @@
     const link = event.target.closest && event.target.closest("svg.on-photo a");
     if (!link || event.defaultPrevented || event.ctrlKey || event.metaKey) return;
     event.preventDefault();
-    open(link.getAttribute("href"));
+    open(link);
   });
 
   const form = document.getElementById("find");
