@@ -11,6 +11,7 @@ from stash.demo.scene import SceneSpec, render_scene
 from stash.wiring import open_store
 from tests.web.browsing import PHONE, browser, watched
 from tests.web.serving import start
+from tests.web.touching import hidden
 
 pytestmark = pytest.mark.slow
 
@@ -75,6 +76,10 @@ def test_from_nothing_to_papers_takes_few_taps_and_no_name(tmp_path: Path) -> No
             hand.tap("text=Look and correct")
             tab.wait_for_selector("svg.on-photo a")
             assert hand.taps <= 6  # outlines
+            tab.locator("svg.on-photo a").first.tap()
+            tab.wait_for_selector("dialog[open] >> text=Keep")
+            assert hidden(tab, "svg.on-photo") < 0.05
+            tab.locator("dialog >> text=Close").tap()
             hand.tap("text=What can go in a quilt?")
             hand.tap("button:has-text('All my colours')")
             hand.tap("text=Plan this quilt")

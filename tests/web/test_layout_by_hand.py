@@ -14,7 +14,7 @@ from stash.wiring import open_store
 from tests.web.browsing import PHONE, browser, watched
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving
-from tests.web.touching import Finger, covered, pixels
+from tests.web.touching import Finger, covered, hidden, pixels
 
 pytestmark = pytest.mark.slow
 
@@ -42,7 +42,7 @@ def phone(laid: tuple[Served, Path]) -> Iterator:
         tab.wait_for_selector("#chosen:has-text('Drag a piece')")
         tab.locator(".layout svg.quilt").scroll_into_view_if_needed()
         yield tab
-    assert [one for one in complaints if "409" not in one] == []
+    assert [one for one in complaints if "409" not in one and "422" not in one] == []
 
 
 def called(tab, place: str) -> str:
@@ -184,20 +184,52 @@ def test_what_another_window_moved_meanwhile_is_told_and_put_back(laid, phone) -
     assert called(phone, "1.5") == was
 
 
-@pytest.mark.parametrize("state", ["held", "pinned", "walked to"])
+QUILT = ".layout svg.quilt"
+
+
+@pytest.mark.parametrize("state", ["held", "pinned", "walked to", "dragging", "refused", "wide"])
 def test_a_mark_covers_little_of_the_cloth_it_marks(phone, state: str) -> None:
     phone.locator("#main").focus()
-    quilt = phone.locator(".layout svg.quilt")
+    quilt = phone.locator(QUILT)
+    if state == "wide":
+        phone.locator("#layout-wide").tap()
     plain = pixels(quilt)
-    if state == "held":
-        phone.locator("[data-place='3.5']").tap()
-    elif state == "pinned":
-        phone.locator("[data-place='3.5']").tap()
-        phone.locator("#layout-pin").tap()
-    else:
+    if state == "walked to":
         phone.locator("[data-place='3.5']").focus()
         phone.keyboard.press("ArrowRight")
-    assert 0.0005 < covered(plain, pixels(quilt)) < 0.01  # 1/48 of the quilt is the piece itself
+    elif state == "dragging":
+        Finger(phone).drag(middle(phone, "3.5"), middle(phone, "4.6"), lift=False)
+    elif state == "refused":
+        phone.route(
+            "**/quilt/layout", lambda route: route.fulfill(status=422, json={"problem": 9 * "No, "})
+        )
+        phone.locator("[data-place='3.5']").tap()
+        phone.locator(f"[data-place='{other_scrap(phone, '3.5')}']").tap()
+        phone.wait_for_selector("#chosen:has-text('No, ')")
+    else:
+        phone.locator("[data-place='3.5']").tap()
+        if state == "pinned":
+            phone.locator("#layout-pin").tap()
+    most = 0.05 if state == "dragging" else 0.01  # 1/48 of the quilt is the piece itself
+    assert covered(plain, pixels(quilt)) < most
+    assert state == "refused" or covered(plain, pixels(quilt)) > 0.0005
+    assert hidden(phone, QUILT) < 0.05
     if state == "pinned":
         phone.locator("#layout-undo").tap()
         saved(phone)
+
+
+def test_what_a_change_would_do_is_drawn_in_place_of_the_quilt_and_hides_none_of_it(phone) -> None:
+    phone.fill("#rows", "7")
+    phone.wait_for_selector("#as-would .piece")
+    assert phone.locator("#as-would .piece").count() == 7 * 8
+    assert phone.locator(QUILT).is_hidden()
+    phone.locator("#as-would svg").scroll_into_view_if_needed()
+    assert hidden(phone, "#as-would svg") < 0.05
+    phone.fill("#size", "no size")
+    phone.wait_for_selector("#would [role=alert]")
+    assert phone.locator(QUILT).is_visible()
+    phone.fill("#size", "1 in")
+    phone.fill("#rows", "6")
+    phone.wait_for_selector("#would:empty", state="attached")
+    assert phone.locator("#now").is_visible()

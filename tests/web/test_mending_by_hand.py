@@ -11,7 +11,7 @@ from stash.wiring import open_store
 from tests.web.browsing import PHONE, browser, watched
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving
-from tests.web.touching import Finger, covered, pixels
+from tests.web.touching import Finger, covered, hidden, pixels
 
 pytestmark = pytest.mark.slow
 
@@ -70,6 +70,7 @@ def test_a_corner_held_covers_little_of_the_cloth(phone) -> None:
         left, top = int(loupe["x"] - over["x"]), int(loupe["y"] - over["y"])
         picture[max(top, 0) : max(top + 132, 0), max(left, 0) : max(left + 132, 0)] = 0
     assert covered(plain, shown) < 0.02
+    assert hidden(phone, "#outline") < 0.05
 
 
 def test_a_finger_moves_a_corner_as_far_as_it_went(phone) -> None:

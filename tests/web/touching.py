@@ -40,3 +40,26 @@ def pixels(part) -> np.ndarray:
 def covered(before: np.ndarray, after: np.ndarray) -> float:
     """Give the share of a picture that a mark changed."""
     return float((np.abs(after - before).max(axis=2) > 24).mean())
+
+
+def hidden(tab, drawing: str) -> float:
+    """Give the share of a drawing's place on the screen that something else lies over.
+
+    Counted at 30 x 30 points of what is within the window; marks that let fingers through are
+    seen by `covered` instead.
+    """
+    return tab.evaluate(
+        """(selector) => {
+          const drawing = document.querySelector(selector);
+          const box = drawing.getBoundingClientRect();
+          let over = 0;
+          for (let i = 0; i < 900; i++) {
+            const x = box.left + box.width * ((i % 30) + 0.5) / 30;
+            const y = box.top + box.height * (Math.floor(i / 30) + 0.5) / 30;
+            const top = document.elementFromPoint(x, y);
+            if (top && !drawing.contains(top) && !top.contains(drawing)) over++;
+          }
+          return over / 900;
+        }""",
+        drawing,
+    )

@@ -38,7 +38,7 @@
     if (!dialog.isConnected) document.body.append(dialog);
     makeRoom(link.closest("svg"));
     mark(link);
-    if (!dialog.open) dialog.showModal();
+    if (!dialog.open) dialog.show(); // the photo stays within reach: the next tap opens the next card
   };
 
   // What is kept in the card is kept without leaving the photo.
@@ -57,7 +57,7 @@
     }
     told.hidden = false;
   });
-  dialog.addEventListener("click", (event) => { if (event.target === dialog) dialog.close(); });
+  document.addEventListener("keydown", (event) => { if (event.key === "Escape" && dialog.open) dialog.close(); });
 
   document.addEventListener("click", (event) => {
     const link = event.target.closest && event.target.closest("svg.on-photo a");
