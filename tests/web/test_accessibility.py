@@ -1,4 +1,4 @@
-"""Every page under axe-core: nothing serious, by day and by night, on phone and desk."""
+"""Every page under axe-core: nothing, by day and by night, on phone and desk."""
 
 from __future__ import annotations
 
@@ -24,7 +24,6 @@ pytestmark = pytest.mark.slow
 
 # Rules of WCAG 2.0 to 2.2, levels A and AA, and axe's own best practices.
 AXE_VERSION = "4.11"
-SERIOUS = ("serious", "critical")
 PAGES = {
     "/": ["/", "/?words=nothing-is-called-this", "/?grey=1", "/?choose=1&dense=1&sort=hue"],
     "/scrap/{number:number}": ["/scrap/1"],
@@ -53,6 +52,22 @@ PAGES = {
     "/print": ["/print"],
     "/pair": ["/pair"],
     "/join": ["/join?key=x"],
+}
+# Pages while something is held, chosen, opened, told or refused.
+STATES = {
+    "/quilt?name=Sampler": [
+        "document.querySelector('[data-place=\"1.1\"]').focus()",
+        "document.activeElement.dispatchEvent("
+        "new KeyboardEvent('keydown', {key: 'Enter', bubbles: true}))",
+    ],
+    "/quilt?name=Too+large": [
+        "document.querySelectorAll('details').forEach((one) => { one.open = true; })",
+        "document.getElementById('size').value = 'no size'",
+        "document.getElementById('change').dispatchEvent(new Event('input'))",
+        "new Promise((done) => { const look = () => document.querySelector('#would p')"
+        " ? done() : setTimeout(look, 30); look(); })",
+    ],
+    "/scrap/1": ["document.querySelectorAll('details').forEach((one) => { one.open = true; })"],
 }
 NOT_PAGES = (".jpg", ".pdf", "/preview", "/card", "/would")
 
@@ -97,13 +112,17 @@ def test_every_page_is_looked_at() -> None:
     assert there == set(PAGES)
 
 
+def visits() -> list[tuple[str, list[str]]]:
+    """Give every page as it is opened, then those in a state that a hand brings about."""
+    return [*((one, []) for paths in PAGES.values() for one in paths), *STATES.items()]
+
+
 def faults_of(tab) -> list[str]:
     """Ask axe-core about the page shown."""
     found = tab.evaluate("() => axe.run(document, {resultTypes: ['violations']})")
     return [
         f"{one['impact']} {one['id']}: {one['help']}: {node['html'][:160]}"
         for one in found["violations"]
-        if one["impact"] in SERIOUS
         for node in one["nodes"][:3]
     ]
 
@@ -113,15 +132,11 @@ def test_axe_tells_a_fault_where_there_is_one(axe: str) -> None:
         tab = opened.new_page()
         tab.set_content("<html lang=en><title>x</title><img src=x><input></html>")
         tab.evaluate(f"() => {{ {axe} }}")
-        assert [fault.split(":")[0] for fault in faults_of(tab)] == [
-            "critical image-alt",
-            "critical label",
-        ]
+        found = {fault.split(":")[0] for fault in faults_of(tab)}
+        assert {"critical image-alt", "critical label", "moderate region"} <= found
 
 
-def test_axe_finds_nothing_serious_and_no_page_is_wider_than_the_screen(
-    axe: str, full_home: Path
-) -> None:
+def test_axe_finds_nothing_and_no_page_is_wider_than_the_screen(axe: str, full_home: Path) -> None:
     faults: dict[str, list[str]] = {}
     complaints: list[str] = []
     photo = open_store(full_home).photos()[0].sha256
@@ -129,8 +144,10 @@ def test_axe_finds_nothing_serious_and_no_page_is_wider_than_the_screen(
         for size, scheme in ((PHONE, "light"), (DESK, "dark")):
             context = opened.new_context(viewport=size, color_scheme=scheme)
             tab = watched(context, complaints)
-            for path in (one for paths in PAGES.values() for one in paths):
+            for path, steps in visits():
                 tab.goto(served.address + path[1:].replace("{photo}", photo))
+                for step in steps:
+                    tab.evaluate(step)
                 tab.evaluate(f"() => {{ {axe} }}")
                 wide = tab.evaluate("() => document.documentElement.scrollWidth")
                 found = faults_of(tab)
@@ -144,7 +161,7 @@ def test_axe_finds_nothing_serious_and_no_page_is_wider_than_the_screen(
     assert unexpected == []
 
 
-def test_axe_finds_nothing_serious_where_nothing_is_yet(axe: str, tmp_path: Path) -> None:
+def test_axe_finds_nothing_where_nothing_is_yet(axe: str, tmp_path: Path) -> None:
     faults: dict[str, list[str]] = {}
     with serving(tmp_path / "stash") as served, browser() as opened:
         tab = opened.new_context(viewport=PHONE).new_page()

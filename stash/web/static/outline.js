@@ -179,7 +179,7 @@
   const show = () => {
     group.replaceChildren(...(details.open ? corners.map((_, order) => makeHandle(order)) : []));
     // A picture has no parts for a screen reader; while it is mended it is a group of corners.
-    drawing.setAttribute("role", details.open ? "group" : "img");
+    drawing.setAttribute("role", drawing.querySelector("[tabindex]") ? "group" : "img");
     draw();
   };
 

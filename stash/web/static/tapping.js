@@ -201,7 +201,7 @@
         if (cross) cross.remove();
         cross = null;
         drawing.setAttribute("viewBox", whole);
-        drawing.setAttribute("role", role);
+        if (!drawing.querySelector("[tabindex]")) drawing.setAttribute("role", role);
       }
       layer.toggleAttribute("hidden", !details.open);
       draw();
