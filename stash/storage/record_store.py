@@ -240,9 +240,15 @@ class RecordStore:
 
     def delete_scrap(self, number: int, *, why: str) -> None:
         """Take a scrap out of sight, undoably."""
+        self.delete_scraps([number], why=why)
+
+    def delete_scraps(self, numbers: Sequence[int], *, why: str) -> None:
+        """Take scraps out of sight, all in one undoable change or none."""
         with self.database.writing() as connection:
-            one_scrap(connection, number)
-            self._change(connection, why).update(scraps, number, {"deleted": True})
+            change = self._change(connection, why)
+            for number in numbers:
+                one_scrap(connection, number)
+                change.update(scraps, number, {"deleted": True})
 
     # Fabrics
 

@@ -382,6 +382,9 @@ class Store(AskedStore, Protocol):
     def delete_scrap(self, number: int, *, why: str) -> None:
         """Take a scrap out of sight, undoably."""
 
+    def delete_scraps(self, numbers: Sequence[int], *, why: str) -> None:
+        """Take scraps out of sight, all in one undoable change or none."""
+
     def change_fabric(self, fabric: Fabric, *, seen: Fabric, why: str) -> None:
         """Write what differs from the record as it was seen, undoably, as for a scrap."""
 

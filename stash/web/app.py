@@ -24,6 +24,7 @@ from stash.usecases.ports import Store
 from stash.web import (
     ask_pages,
     card_pages,
+    cloth_pages,
     making_pages,
     match_pages,
     pairing_pages,
@@ -75,6 +76,7 @@ _TRADES = (
     quilt_pages,
     quilt_change_pages,
     making_pages,
+    cloth_pages,
     sewing_pages,
     print_pages,
     pictures,

@@ -137,7 +137,8 @@ def _of_one_piece(desk: Desk, name: str, what: str, place: str) -> Response:
     if place not in scraps or not quilt.pieces[scraps[place]].scrap:
         raise PlanError(f"Nothing lies at “{place[:9]}”; name a place such as 3.12.")
     scrap = (quilt.pieces[scraps[place]].scrap,)
-    change_quilt(desk.store, name, {}, Wishes(**{what: scrap}))
+    wish = Wishes(surely=scrap) if what == "surely" else Wishes(never=scrap)
+    change_quilt(desk.store, name, {}, wish)
     return back_to("/quilt", name=name, said=what)
 
 

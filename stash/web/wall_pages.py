@@ -161,8 +161,7 @@ def _many(desk: Desk, _request: Request, form: Form) -> Response:
         raise MeasureError("Choose some scraps first: tap those you mean.")
     what, words = form.text("what"), form.text("words")[:_LONGEST_WORDS]
     if what == "drop":
-        for number in numbers:
-            desk.store.delete_scrap(number, why=f"took scrap {number} out")
+        desk.store.delete_scraps(numbers, why=f"took {len(numbers)} scraps out")
     elif what == "name":
         fabrics = {desk.store.scrap(number).fabric: number for number in numbers}
         for number in fabrics.values():

@@ -47,6 +47,7 @@ PAGES = {
     "/quilt/change": ["/quilt/change?name=Sampler", "/quilt/change?name=Too+large"],
     "/quilt/finishing": ["/quilt/finishing?name=Sampler"],
     "/quilt/guide": ["/quilt/guide?name=Sampler", "/quilt/guide?name=Too+large"],
+    "/quilt/cloth": ["/quilt/cloth?name=Sampler", "/quilt/cloth?name=Sampler&for=backing"],
     "/goes-with": ["/goes-with?scrap=1"],
     "/quilt/sew": ["/quilt/sew?name=Sampler", "/quilt/sew?name=Too+large"],
     "/print": ["/print"],

@@ -24,6 +24,7 @@ _PAGES = (
     "/", "/scrap/1", "/scrap/1/gives", "/tally", "/cards", "/palettes", "/palette?name=All",
     "/match?palette=All", "/match?palette=All&shape=square&size=4", "/quilts", "/quilts/new",
     "/quilt?name=Plan", "/quilt/change?name=Plan", "/quilt/finishing?name=Plan",
+    "/quilt/cloth?name=Plan",
     "/quilt/guide?name=Plan", "/quilt/sew?name=Plan", "/print",
 )  # fmt: skip
 

@@ -74,7 +74,7 @@ def test_from_nothing_to_papers_takes_few_taps_and_no_name(tmp_path: Path) -> No
             seen = tab.locator("#sent svg.on-photo").bounding_box()
             assert seen["y"] >= 0 and seen["y"] + seen["height"] <= PHONE["height"]
             hand.tap("text=Look and correct")
-            tab.wait_for_selector("svg.on-photo a")
+            tab.wait_for_url("**/photo/*")  # the page before shows the same outlines
             assert hand.taps <= 6  # outlines
             tab.locator("svg.on-photo a").first.tap()
             tab.wait_for_selector("dialog[open] >> text=Keep")
@@ -84,7 +84,7 @@ def test_from_nothing_to_papers_takes_few_taps_and_no_name(tmp_path: Path) -> No
             hand.tap("button:has-text('All my colours')")
             hand.tap("text=Plan this quilt")
             hand.tap("text=Choose the scraps and lay it out")
-            tab.wait_for_selector("svg.quilt .piece")
+            tab.wait_for_selector("#chosen:has-text('Drag a piece')")
             with tab.expect_download() as papers:
                 hand.tap("text=All papers")
             assert Path(papers.value.path()).read_bytes().startswith(b"%PDF")

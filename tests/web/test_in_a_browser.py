@@ -52,7 +52,7 @@ def photograph_side_by_side(phone, other, address: str, photos: tuple[Path, Path
 def drop_and_undo(phone, home: Path) -> None:
     """The outlines lie on the photo; one is dropped, and that is undone."""
     phone.click("text=Look and correct")
-    phone.wait_for_selector("svg.on-photo a")
+    phone.wait_for_url("**/photo/*")
     assert phone.locator("svg.on-photo a").count() == len(CLOTH)
     phone.click("button:has-text('Not a scrap') >> nth=3")
     said(phone, "Taken out")
@@ -65,7 +65,8 @@ def drop_and_undo(phone, home: Path) -> None:
     said(phone, "done again")
     assert len(open_store(home).scraps()) == 8
     for _ in range(2):
-        phone.click("text=Undo the newest change")
+        with phone.expect_navigation():  # the page before says the same
+            phone.click("text=Undo the newest change")
         said(phone, "taken back")
     assert max(scrap.number for scrap in open_store(home).scraps()) == 8
 
@@ -160,7 +161,7 @@ def choose_and_plan(phone, address: str) -> None:
     phone.check("[name=rule][value=scrappy]")
     phone.click("text=Plan it")
     phone.click("text=Choose the scraps and lay it out")
-    phone.wait_for_selector("svg.quilt .piece")
+    phone.wait_for_selector("#chosen:has-text('Drag a piece')")
     assert phone.locator("svg.quilt .piece").count() == 6
 
 

@@ -80,6 +80,8 @@ def test_many_scraps_are_put_right_at_once_and_no_other(wall: tuple[Served, Path
     assert {n for n, one in after.items() if one.washed} == {2, 5}
     assert "Bay" in [fabric.name for fabric in open_store(home).fabrics()]
     assert all(after[n] == before[n] for n in set(after) - {2, 5, 9})
+    served.post("/undo")  # all that was taken out is one change
+    assert {scrap.number for scrap in open_store(home).scraps()} == set(before)
 
 
 def test_nothing_chosen_is_told(wall: tuple[Served, Path]) -> None:
