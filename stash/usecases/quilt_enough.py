@@ -203,10 +203,12 @@ def enough_for(
     The verdict comes first: scraps are counted only as far as it takes, or all if asked. ``tell``
     hears how many are counted, of how many at most.
     """
-    return enough_of(store, quilt_named(store, name), count=count)
+    return enough_of(store, quilt_named(store, name), count=count, tell=tell)
 
 
-def enough_of(store: Store, quilt: Quilt, *, count: bool = False) -> EnoughAnswer:
+def enough_of(
+    store: Store, quilt: Quilt, *, count: bool = False, tell: Tell = say_nothing
+) -> EnoughAnswer:
     """Answer for a quilt as it is given, kept or not; see `enough_for`."""
     stock = stock_of(store, quilt)
     look = counted_from(stock, tell)

@@ -13,7 +13,6 @@ import pytest
 from stash.cli import palette_commands, photo_commands, progress
 from stash.cli.photo_commands import outcome_body, say_outcome
 from stash.cli.plain_text import spelled_out
-from stash.cli.quilt_words import amount_range, names_in, three_shares
 from stash.cli.sheet_answers import say_scraps
 from stash.errors import PaletteError, PlanError, TemplateError, TwinsError
 from stash.quilt.one_cloth import FabricCount
@@ -24,6 +23,7 @@ from stash.usecases.add_photo import PhotoOutcome
 from stash.usecases.imprints import take_imprints
 from stash.usecases.plan_quilt import quilt_named
 from stash.usecases.ports import ScrapToLog
+from stash.usecases.quilt_words import amount_range, names_in, three_shares
 from stash.wiring import open_store
 from tests.cli.in_process import Commands
 from tests.usecases.cloth import NAVY, RED, TEAL, put, rectangle
