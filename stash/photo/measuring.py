@@ -26,7 +26,8 @@ from stash.photo.inches.plane import Plane, fit_again, scanned_plane
 from stash.photo.inches.table_plane import plane_by_sheet, plane_of_photo
 from stash.photo.left_out import Sorted, sort_out
 from stash.photo.light.burnt_out import burnt_share, doubt_de00, warning_of
-from stash.photo.light.calibration import Calibration, calibrate
+from stash.photo.light.calibration import Calibration
+from stash.photo.light.coding import calibrate_photo
 from stash.photo.light.colours import Colours, FileColours, WhiteBalanced
 from stash.photo.light.shade import Relit, doubt_under, in_full_light, shade_over
 from stash.photo.maybe_two import two_note
@@ -159,13 +160,13 @@ def measure_photo(
     options = options or MeasureOptions()
     pixels = photo.pixels
     found_cards = find_cards(pixels, cards)
-    found_card = found_cards[0]
-    calibration = calibrate(found_card)
+    pixels, calibration = calibrate_photo(photo, found_cards[0])
+    found_card = calibration.found
     plane = plane_of_photo(photo, found_card)
     loose = level_by_corners(pixels, plane, options.corner_print, found_cards)
     plane = loose.plane
     if options.corners_px:
-        return _marked(photo, found_card, calibration, plane, options.corners_px)
+        return _marked(photo, pixels, calibration, plane, options.corners_px)
     px_per_in = plane.px_per_in(np.zeros(2))
     cards_px = (*(card.corners_px for card in found_cards), *loose.papers_px)
     try:
@@ -298,23 +299,23 @@ def _notes(found: Segmentation, sorted_out: Sorted, outlines: Sequence[Outline])
 
 def _marked(
     photo: Photo,
-    found_card: FoundCard,
+    pixels: NDArray[np.uint8],
     calibration: Calibration,
     plane: Plane,
     rings: Sequence[Ring],
 ) -> MeasuredPhoto:
     """Measure what a person marked; nothing else of the photo is looked at."""
-    height_px, width_px = photo.pixels.shape[:2]
+    height_px, width_px = pixels.shape[:2]
     outlines = [outline_by_hand(ring, plane, size_px=(height_px, width_px)) for ring in rings]
-    scraps = _scraps(photo.pixels, outlines, plane, calibration, (0.0,) * len(outlines))
+    scraps = _scraps(pixels, outlines, plane, calibration, (0.0,) * len(outlines))
     return MeasuredPhoto(
-        _report(found_card, calibration),
+        _report(calibration.found, calibration),
         scraps,
         (*photo.warnings, *calibration.warnings, *_burnt(scraps)),
         0,
         (_BY_HAND,),
         plane,
-        found_card.corners_px,
+        calibration.found.corners_px,
     )
 
 

@@ -14,7 +14,7 @@ from stash.errors import PhotoError
 from stash.photo.cards.card import Card
 from stash.photo.cards.card_finding import find_card
 from stash.photo.files.reading import read_photo
-from stash.photo.light.calibration import calibrate
+from stash.photo.light.coding import calibrate_photo
 
 __all__ = ["look_of_photo"]
 
@@ -33,13 +33,13 @@ def look_of_photo(data: bytes, *, name: str, cards: Sequence[Card] = ()) -> Appe
         if not cards:
             raise PhotoError
         found = find_card(photo.pixels, cards)
-        calibration = calibrate(found)
+        pixels, calibration = calibrate_photo(photo, found)
     except PhotoError:
         return describe(ClothSample(photo.pixels_srgb, mask.astype(bool), lab_of_srgb, 1.0))
     cv2.fillConvexPoly(mask, np.round(found.corners_px).astype(np.int32), 0)
     if not mask.any():
         mask[:] = 1
     return describe(
-        ClothSample(photo.pixels, mask.astype(bool), calibration.lab_of, 1.0),
+        ClothSample(pixels, mask.astype(bool), calibration.lab_of, 1.0),
         absolute=calibration.absolute,
     )

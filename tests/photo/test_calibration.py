@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stash.colour.difference import colour_difference
+from stash.colour.difference import colour_difference, paired_difference
 from stash.colour.spaces import lab_of_linear, lab_of_srgb, linear_of_srgb, srgb_of_linear
 from stash.errors import (
     CalibrationError,
@@ -18,6 +18,7 @@ from stash.errors import (
 from stash.photo.cards.card import FoundCard, chart24
 from stash.photo.cards.patch_edges import project
 from stash.photo.light.calibration import calibrate
+from tests.benchmarks.calibration_figures import photographed, spectra
 
 CARD = chart24("made", 0.55)
 # A card seen straight from above at 100 px an inch, in the middle of a 1600 x 1200 photo.
@@ -264,3 +265,29 @@ def test_a_colour_is_as_sure_as_the_squares_like_it():
     blue, red = (lab_of_linear(CARD.patch_linear[index]) for index in (12, 14))
     at_card = np.array([800.0, 600.0])
     assert calibration.sure_to(red, at_card) > 1.5 * calibration.sure_to(blue, at_card)
+
+
+def test_what_is_stated_of_a_colour_holds_under_lights_it_was_not_fitted_to():
+    """Reflectances of CIE 224:2017 and a camera measured at NPL, rendered as phones do.
+
+    The factor was set under four other lights.
+    """
+    known = spectra()
+    off, stated = [], []
+    for light in ("D50", "FL11", "LED-B3", "LED-V1"):
+        for bend in (0.6, 0.9):
+            found, cloth = photographed(known, "mosaic sensor", light, seed=5)
+            found = dataclasses.replace(found, patch_srgb=rendered(found.patch_srgb, bend))
+            calibration, cloth = calibrate(found), rendered(cloth[1::2], bend)
+            labs = calibration.lab_of(cloth)
+            off += paired_difference(known.true_lab[1::2], labs).tolist()
+            stated += [calibration.sure_to(lab, np.zeros(2)) for lab in labs]
+    assert np.mean(np.array(off) <= stated) >= 0.95
+    assert np.median(stated) < 1.3 * np.percentile(off, 95)  # no wider than it has to be
+
+
+def rendered(coded, bend):
+    """Bend encoded colours as phones do: more vivid, and a steeper tone curve."""
+    grey = (coded @ [0.2126, 0.7152, 0.0722])[:, None]
+    v = np.clip(grey + (coded - grey) * (1 + bend / 2), 0, 1)
+    return v + bend * (v * v * (3 - 2 * v) - v)
