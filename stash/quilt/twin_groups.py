@@ -10,7 +10,7 @@ __all__ = ["ASKED", "groups_of"]
 
 Pair = tuple[int, int]
 
-ASKED = 1.0  # colour.imprint.apart up to which two, or a group in the mean, may be one cloth
+ASKED = 1.0  # imprint.comparing.apart up to which two, or a group in the mean, may be one cloth
 _FAR = 1.7  # taken for pairs that are further apart than anybody noted
 
 
@@ -20,8 +20,8 @@ def groups_of(apart: Mapping[Pair, float]) -> tuple[tuple[int, ...], ...]:
     Parameters
     ----------
     apart : mapping
-        How far apart pairs of fabrics look, as ``colour.imprint.apart`` says; pairs that are left
-        out look nothing alike.
+        How far apart pairs of fabrics look, as ``colour.imprint.comparing.apart`` says; pairs
+        that are left out look nothing alike.
 
     Returns
     -------

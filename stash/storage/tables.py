@@ -141,7 +141,7 @@ imprints = Table(
         primary_key=True,
         autoincrement=False,
     ),
-    Column("recipe", Integer, nullable=False),  # colour.imprint.RECIPE it was made by
+    Column("recipe", Integer, nullable=False),  # imprint.layout.RECIPE it was made by
     Column("features", LargeBinary, nullable=False),  # float32
 )
 

@@ -6,7 +6,9 @@ from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
-from stash.colour.imprint import LENGTH, RECIPE, Floats, apart, imprint_of
+from stash.colour.imprint.comparing import apart
+from stash.colour.imprint.layout import LENGTH, RECIPE, Floats
+from stash.colour.imprint.taking import imprint_of
 from stash.drawing.cloth_cut import cloth_of
 from stash.errors import StorageError
 from stash.scrap import Scrap

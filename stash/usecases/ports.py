@@ -129,7 +129,7 @@ class SizeKey:
 class AlikeScraps:
     """Two scraps that look like one cloth, their fabrics, and how far apart they look.
 
-    ``one`` is the lesser number; ``apart`` is as ``colour.imprint.apart`` gives it.
+    ``one`` is the lesser number; ``apart`` is as ``colour.imprint.comparing.apart`` gives it.
     """
 
     one: int

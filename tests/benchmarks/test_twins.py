@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stash.colour.imprint import LENGTH, apart, imprint_of
+from stash.colour.imprint.comparing import apart
+from stash.colour.imprint.layout import LENGTH
+from stash.colour.imprint.taking import imprint_of
 
 FABRICS = 10_000
 

@@ -7,7 +7,12 @@ import numpy as np
 import pytest
 
 from stash.colour.appearance import PrintKind
-from stash.colour.imprint import LENGTH, apart, imprint_of
+from stash.colour.imprint.comparing import apart
+from stash.colour.imprint.differences import SETTINGS
+from stash.colour.imprint.inks import ink_differences
+from stash.colour.imprint.layout import INKS, LENGTH, PART
+from stash.colour.imprint.taking import imprint_of
+from stash.colour.imprint.trees import same_cloth_trees
 from stash.colour.spaces import srgb_of_linear
 from stash.demo.fabrics import FABRICS, TILE_PX_PER_IN, weave
 
@@ -53,12 +58,15 @@ def test_cloth_finds_its_other_photo_first_and_within_the_limit_nineteen_times_i
     assert np.mean(table.argmin(axis=1) == np.arange(len(NAMES))) >= 0.95
 
 
-def test_a_stripe_or_plaid_twice_as_large_is_another_cloth() -> None:
+def test_of_twelve_stripes_and_plaids_eleven_are_other_cloth_at_twice_the_scale() -> None:
     lined = [name for name in NAMES if FABRICS[name].kind in (PrintKind.STRIPE, PrintKind.PLAID)]
-    for at, name in enumerate(lined[:6]):
-        one = imprint(name, seed=at)
-        larger = imprint(name, seed=at + 50, scale=2.0)
-        assert apart(one, larger)[0] > 1.0, name
+    assert len(lined) == 12
+    asked = [
+        name
+        for at, name in enumerate(lined)
+        if apart(imprint(name, seed=at), imprint(name, seed=at + 50, scale=2.0))[0] <= 1.0
+    ]
+    assert len(asked) <= 1, asked
 
 
 def test_what_lies_round_the_cloth_does_not_matter() -> None:
@@ -78,3 +86,47 @@ def test_a_difference_is_the_same_both_ways_and_none_from_itself() -> None:
 def test_an_empty_mask_is_refused() -> None:
     with pytest.raises(ValueError, match="mask"):
         imprint_of(np.zeros((9, 9, 3), np.uint8), np.zeros((9, 9), bool), 80.0)
+
+
+def test_a_speck_of_cloth_has_an_imprint_of_numbers() -> None:
+    mask = np.zeros((9, 9), bool)
+    mask[4, 4] = True
+    speck = imprint_of(np.full((9, 9, 3), 120, np.uint8), mask, 48.0)
+    assert np.isfinite(speck).all()
+    assert apart(speck, speck)[0] == 0.0
+
+
+def two_inks(ground_share: float) -> np.ndarray:
+    """A cream cloth with a navy bar over the rest of it."""
+    pixels = np.full((160, 160, 3), (240, 232, 214), np.uint8)
+    pixels[:, round(160 * ground_share) :] = (30, 44, 96)
+    return imprint_of(pixels, np.ones((160, 160), bool), 48.0)[PART["inks"]]
+
+
+def test_two_pieces_of_one_large_print_have_the_same_inks_however_much_figure_is_in_view() -> None:
+    some, more = two_inks(0.85).reshape(INKS, 4), two_inks(0.6).reshape(INKS, 4)
+    assert (some[:, 3] > 0).sum() == (more[:, 3] > 0).sum() == 2
+    # Three columns of rim on either side and eight where the two mix are of no ink: of 146 columns
+    # 129 are ground, and 89.
+    assert some[:2, 3] == pytest.approx([129 / 146, 17 / 146], abs=0.02)
+    assert more[:2, 3] == pytest.approx([89 / 146, 57 / 146], abs=0.02)
+    found = ink_differences(some.ravel(), more.reshape(1, -1)).columns
+    assert found["ground"][0] < 1
+    assert found["inks, greater"][0] < 1
+    assert found["inks without echo"][0] == 0
+
+
+def test_less_alike_in_any_way_never_makes_two_cloths_more_alike() -> None:
+    trees = same_cloth_trees()
+    rng = np.random.default_rng(4)
+    pairs = rng.uniform(0, 3, (60, len(trees.columns))).astype(np.float32)
+    before = trees.sums(pairs)
+    moved = 0.0
+    for place, name in enumerate(trees.columns):
+        further = pairs.copy()
+        further[:, place] += rng.uniform(0.1, 20, len(pairs)).astype(np.float32)
+        change = trees.sums(further) - before
+        if name not in SETTINGS:
+            assert change.max() <= 1e-5, name
+            moved = min(moved, float(change.min()))
+    assert moved < -1

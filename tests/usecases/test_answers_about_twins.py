@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from stash.colour.imprint import RECIPE
+from stash.colour.imprint.layout import RECIPE
 from stash.errors import ChangedElsewhereError, NotFoundError, TwinsError
 from stash.scrap import ScrapState, TwinWord
 from stash.storage.sqlite_store import FolderStore

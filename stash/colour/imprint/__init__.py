@@ -1,0 +1,1 @@
+"""What a cloth looks like, as numbers by which another piece of it is known again."""
