@@ -14,16 +14,30 @@ from stash.colour.palette_words import palette_of_words
 from stash.drawing.paper import LETTER
 from stash.drawing.placement_picture import PlacedScrap, draw_placements
 from stash.drawing.template_sheet import template_pdf
+from stash.quilt.quilting_lines import LineStyle
 from stash.shape.outline import outline_of
 from stash.shape.piece_fit import Placement
 from stash.shape.template import make_template
 from stash.storage.sqlite_store import FolderStore
 from stash.usecases.draw_answers import clash_sheet, companions_sheet, company_sheet, match_sheet
+from stash.usecases.draw_quilt import chart_of
 from stash.usecases.goes_with import goes_with
 from stash.usecases.manage_palettes import PaletteRequest
 from stash.usecases.match_palette import MatchRequest, clashes, match, odd_ones
 from stash.usecases.piece_counts import CutRule
-from stash.usecases.print_sheets import bin_labels, label_sheet
+from stash.usecases.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named
+from stash.usecases.print_sheets import (
+    bin_labels,
+    cut_list,
+    cut_sheets,
+    guide_of,
+    label_sheet,
+    sewing_sheet,
+    stencil_sheet,
+    top_of_quilt,
+)
+from stash.usecases.quilt_allot import allot_quilt
+from stash.usecases.quilt_layout import LayoutRequest, lay_out
 from stash.usecases.twin_pictures import twins_picture, twins_sheet
 from stash.wiring import open_store
 from tests.drawing.test_readers_of_colour import SEEN_BY, contrast
@@ -39,6 +53,18 @@ CHOSEN = (1, 2, 3, 4)
 def store(tmp_path_factory: pytest.TempPathFactory) -> FolderStore:
     store = open_store(tmp_path_factory.mktemp("stash"))
     fill_stash(store, 12)
+    return store
+
+
+@pytest.fixture(scope="module")
+def quilted(tmp_path_factory: pytest.TempPathFactory) -> FolderStore:
+    """A stash with a quilt of tumblers, chosen and laid out."""
+    store = open_store(tmp_path_factory.mktemp("quilted"))
+    fill_stash(store, 12)
+    request = QuiltRequest(name="tide", template="tumbler", size="2", rows=2, across=3)
+    make_quilt(store, request)
+    assert allot_quilt(store, "tide").possible
+    lay_out(store, "tide", LayoutRequest())
     return store
 
 
@@ -90,6 +116,24 @@ PDF: dict[str, Callable[[FolderStore], bytes]] = {
 }
 
 
+def chart(store: FolderStore) -> bytes:
+    quilt = quilt_named(store, "tide")
+    return chart_of(store, quilt, pattern_of(quilt.plan), paper="letter")
+
+
+def quilting(store: FolderStore) -> bytes:
+    top = top_of_quilt(store, "tide")
+    return stencil_sheet(top, guide_of(top, LineStyle.SEAMS, 0.25), LETTER)
+
+
+QUILT_PDF: dict[str, Callable[[FolderStore], bytes]] = {
+    "chart": chart,
+    "cutting": lambda store: cut_sheets(cut_list(store, "tide", layers=1), LETTER),
+    "sewing": lambda store: sewing_sheet(top_of_quilt(store, "tide"), LETTER),
+    "quilting": quilting,
+}
+
+
 @pytest.mark.parametrize("readers", SEEN_BY)
 @pytest.mark.parametrize("sheet", SVG)
 def test_all_words_on_a_sheet_stay_legible(store: FolderStore, sheet: str, readers: str) -> None:
@@ -117,7 +161,16 @@ def test_groups_of_a_match_are_told_by_words_where_cloth_looks_alike(store: Fold
 @pytest.mark.parametrize("sheet", PDF)
 def test_papers_need_no_colour_at_all(store: FolderStore, sheet: str) -> None:
     """Lines and letters are grey; only pictures of cloth are coloured."""
-    document = PdfDocument(PDF[sheet](store))
+    need_no_colour(PDF[sheet](store))
+
+
+@pytest.mark.parametrize("sheet", QUILT_PDF)
+def test_papers_of_a_quilt_need_no_colour_at_all(quilted: FolderStore, sheet: str) -> None:
+    need_no_colour(QUILT_PDF[sheet](quilted))
+
+
+def need_no_colour(pdf: bytes) -> None:
+    document = PdfDocument(pdf)
     for page in document:
         for picture in list(page.get_objects(filter=[3])):
             page.remove_obj(picture)
@@ -126,3 +179,25 @@ def test_papers_need_no_colour_at_all(store: FolderStore, sheet: str) -> None:
         assert np.ptp(seen[..., :3], axis=2).max() <= 8
         assert seen.min() < 120  # something is printed
     document.close()
+
+
+def test_numbers_on_the_chart_lie_on_white_discs(quilted: FolderStore) -> None:
+    """The cloth under a number may be as dark as any: what is round the number is paper."""
+    document = PdfDocument(QUILT_PDF["chart"](quilted))
+    page = document[0]
+    pictures = [one.get_bounds() for one in page.get_objects(filter=[3])]
+    words, scale = page.get_textpage(), 4
+    drawn = page.render(scale=scale).to_numpy()[..., :3].min(axis=2)
+    on_cloth = 0
+    for place in range(words.count_chars()):
+        if not words.get_text_range(place, 1).strip():
+            continue
+        left, low, right, high = words.get_charbox(place)
+        if not any(x0 < left and right < x1 and y0 < low and high < y1 for x0, y0, x1, y1 in pictures):  # noqa: E501 # fmt: skip
+            continue
+        row = int((page.get_height() - (low + high) / 2) * scale)
+        for column in (int((left - 0.8) * scale), int((right + 0.8) * scale)):
+            assert drawn[row, column] >= 250, words.get_text_range(place, 1)
+        on_cloth += 1
+    document.close()
+    assert on_cloth == 6
