@@ -174,17 +174,20 @@ def allot(
     as_json: Json = False,
 ) -> None:
     """Choose which scrap gives which pieces, and hold them. What is cut stays."""
+    from stash.cli.bent_answers import bent_record, say_bent  # noqa: PLC0415
     from stash.cli.quilt_answers import allot_record, say_allot  # noqa: PLC0415
+    from stash.usecases.look_twice_pieces import bent_fabrics  # noqa: PLC0415
     from stash.usecases.quilt_allot import allot_quilt  # noqa: PLC0415 - loads scipy
 
+    store = _store(home)
     with counted_work("Choosing scraps") as tell:
-        answer = allot_quilt(
-            _store(home), name, fill=fill, tell=lambda done, of: tell(done, of, "")
-        )
+        answer = allot_quilt(store, name, fill=fill, tell=lambda done, of: tell(done, of, ""))
+    bent = bent_fabrics(store, answer.quilt) if answer.possible else ()
     if as_json:
-        print_json(allot_record(answer))
+        print_json({**allot_record(answer), "look_twice": bent_record(bent)})
     else:
         say_allot(answer, unit=unit)
+        say_bent(bent)
 
 
 @_quilt.command("layout")
@@ -209,7 +212,9 @@ def layout(
     as_json: Json = False,
 ) -> None:
     """Lay the pieces out evenly. Pin, swap or shuffle a part; draw the quilt and its chart."""
+    from stash.cli.bent_answers import bent_record, say_bent  # noqa: PLC0415
     from stash.cli.quilt_answers import layout_record, say_layout  # noqa: PLC0415
+    from stash.usecases.look_twice_pieces import bent_fabrics  # noqa: PLC0415
     from stash.usecases.plan_quilt import pattern_of  # noqa: PLC0415 - loads shapely
     from stash.usecases.quilt_layout import LayoutRequest, lay_out  # noqa: PLC0415
 
@@ -220,10 +225,13 @@ def layout(
     )
     quilt, laid = lay_out(store, name, request)
     pattern = pattern_of(quilt.plan)
+    bent = bent_fabrics(store, quilt)
     if as_json:
-        print_json(layout_record(quilt, laid, [place.name for place in pattern.places]))
+        names = [place.name for place in pattern.places]
+        print_json({**layout_record(quilt, laid, names), "look_twice": bent_record(bent)})
     else:
         say_layout(quilt, laid)
+        say_bent(bent)
     _draw(
         store, quilt, pattern, picture=picture, chart=chart, paper=paper, unit=unit, quiet=as_json
     )
@@ -271,11 +279,13 @@ def show(
     as_json: Json = False,
 ) -> None:
     """Show the plan and how far it is. Cut, to cut, missing; and one picture of it."""
+    from stash.cli.bent_answers import bent_record, say_bent  # noqa: PLC0415
     from stash.cli.quilt_answers import (  # noqa: PLC0415
         progress_record,
         say_plan,
         say_progress,
     )
+    from stash.usecases.look_twice_pieces import bent_fabrics  # noqa: PLC0415
     from stash.usecases.plan_quilt import (  # noqa: PLC0415 - loads shapely
         pattern_of,
         plan_record,
@@ -288,11 +298,13 @@ def show(
     pattern = pattern_of(quilt.plan)
     plan = plan_record(quilt, pattern)
     progress = progress_of(store, quilt, len(pattern.places))
+    bent = bent_fabrics(store, quilt)
     if as_json:
-        print_json({**plan, "progress": progress_record(progress)})
+        print_json({**plan, "progress": progress_record(progress), "look_twice": bent_record(bent)})
     else:
         say_plan(plan, unit=unit)
         say_progress(progress)
+        say_bent(bent)
         if quilt.set_aside:
             say("It is set aside and holds no scraps.")
     _draw(

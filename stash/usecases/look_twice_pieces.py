@@ -24,6 +24,8 @@ class BentFabric:
     fabric : int
     scraps : tuple of int
         Those its pieces come from.
+    pieces : tuple of int
+        Numbers of its pieces in the quilt.
     places : tuple of str
         Row and piece of each such as ``3.12``; empty before the layout.
     text : str
@@ -32,6 +34,7 @@ class BentFabric:
 
     fabric: int
     scraps: tuple[int, ...]
+    pieces: tuple[int, ...]
     places: tuple[str, ...]
     text: str
 
@@ -54,6 +57,7 @@ def bent_fabrics(store: Store, quilt: Quilt) -> tuple[BentFabric, ...]:
         BentFabric(
             fabric,
             tuple(sorted(scraps_of[fabric])),
+            tuple(sorted(pieces_of[fabric])),
             tuple(
                 places[at].name
                 for at, piece in enumerate(quilt.piece_at)
