@@ -30,8 +30,10 @@ def fitted_trees(worlds: list[World]) -> bytes:
     asked_from = float(np.quantile(true, 1 - ASKED, method="lower"))
     for share in (0.9, 0.95, 0.97, 0.98, 0.985, 0.99):
         limit = np.quantile(true, 1 - share, method="lower")
-        print(f"{share:.1%} of {len(true)} true pairs of unseen designs: "
-              f"{(rest[~same] >= limit).sum() / len(true):.2f} false ones each, from {limit:.2f}")  # fmt: skip
+        false = (rest[~same] >= limit).sum() / len(true)
+        print(
+            f"{share:.1%} of {len(true)} true pairs of unseen designs: {false:.2f} false ones each"
+        )
     return _packed(columns, _model(columns, numbers, same), numbers, asked_from)
 
 
