@@ -35,7 +35,7 @@ def inks_of(about_mean: Floats, on: NDArray[np.bool_], mean: Floats) -> FloatArr
         plane = np.ascontiguousarray(about_mean[..., channel])
         slope += cv2.Sobel(plane, cv2.CV_32F, 1, 0) ** 2 + cv2.Sobel(plane, cv2.CV_32F, 0, 1) ** 2
     steep = slope[on]
-    calm = about_mean[on][steep <= max(_LEAST_SLOPE, np.quantile(steep, _CALM))]
+    calm = about_mean[on][steep <= max(_LEAST_SLOPE, float(np.quantile(steep, _CALM)))]
     some = np.ascontiguousarray(calm[:: max(1, len(calm) // _LOOKED_AT)], dtype=np.float32)
     cv2.setRNGSeed(1)
     count = min(INKS, len(some))
