@@ -27,6 +27,7 @@ __all__ = [
     "typical_lab",
 ]
 
+_MOST_COLOURS = 500  # twice what such files hold usually; no quilt has as many
 _ROW = re.compile(r"^\s*(\d{1,3})\s+(\d{1,3})\s+(\d{1,3})(?:\s+(.*))?$")
 # A colour in the middle of each family, to show it by; own choice, tested to be in the family.
 _TYPICAL = dict(
@@ -67,7 +68,7 @@ def palette_of_gpl(name: str, text: str) -> Palette:
     lines = text.lstrip("\ufeff").splitlines()
     if not lines or lines[0].strip().lower() != "gimp palette":
         raise PaletteError("This is not a GIMP palette; its first line should say “GIMP Palette”.")
-    targets = []
+    targets: list[Target] = []
     for number, line in enumerate(lines[1:], start=2):
         plain = line.strip()
         if not plain or plain.startswith("#") or re.match(r"(?i)(name|columns|channels):", plain):
@@ -78,6 +79,11 @@ def palette_of_gpl(name: str, text: str) -> Palette:
             raise PaletteError(f"Line {number} of the GIMP palette is no colour: “{plain[:40]}”.")
         label = (found[4] or "").strip()
         code = "#" + "".join(f"{level:02x}" for level in levels)
+        if len(targets) == _MOST_COLOURS:
+            raise PaletteError(
+                f"This GIMP palette has more than {_MOST_COLOURS} colours; keep those the quilt "
+                "shall have."
+            )
         targets.append(Target(lab_of_hex(code), name="" if label.lower() == "untitled" else label))
     if not targets:
         raise PaletteError("This GIMP palette holds no colour.")

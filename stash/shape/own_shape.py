@@ -78,13 +78,17 @@ def _plain(corners: list[Point]) -> Ring:
     if len(set(corners)) < 3:
         raise TemplateError(f"A shape needs three corners or more; this one has {len(corners)}.")
     if len(corners) > _MOST_CORNERS:
-        raise TemplateError(f"This shape has {len(corners)} corners; draw it with fewer.")
+        raise _too_many()
     shape = Polygon(corners)
     if not shape.is_valid:
         raise TemplateError(f"This shape is not one plain outline: {explain_validity(shape)}.")
     if shape.area < 1e-4:
         raise TemplateError("This shape encloses next to no cloth; give its corners in inches.")
     return tuple((float(x), float(y)) for x, y in orient(shape).exterior.coords[:-1])
+
+
+def _too_many() -> TemplateError:
+    return TemplateError(f"This shape has more than {_MOST_CORNERS:,} corners; draw it with fewer.")
 
 
 def _grown(ring: Ring) -> Ring:
@@ -211,6 +215,8 @@ class _Pen:
 
     def _line_to(self, point: Point) -> None:
         self.at = point
+        if len(self.corners) > _MOST_CORNERS:  # before millions of them are worked out
+            raise _too_many()
         self.corners.append((point[0] * self.scale, point[1] * self.scale))
 
     def _bezier(self, control: list[Point]) -> None:
@@ -247,7 +253,7 @@ class _Pen:
 def _commands(text: str) -> Iterator[tuple[str, list[float]]]:
     name = ""
     numbers: list[float] = []
-    for letter, number, _, other in _TOKEN.findall(text):
+    for letter, number, _, other in (found.groups() for found in _TOKEN.finditer(text)):
         if other:
             raise TemplateError(f"The path holds “{other}”, which is no path command.")
         if letter:

@@ -11,6 +11,7 @@ from stash.shape.probe import Probe
 __all__ = ["clearance_of", "corner_room", "nearest_corners", "push_clear", "with_slopes"]
 
 _SEEN_IN = 0.06  # corners farther than this beyond the piece's reach say nothing
+_PAIRS_AT_ONCE = 400_000  # of pose and corner; some 200 bytes each
 _PATIENCE = 3  # pushes without gain after which a pose is left
 
 
@@ -37,6 +38,25 @@ def corner_room(
 
     The second bounds all turns near the poses; sway is how far a point one inch off moves.
     """
+    parts = [
+        _corner_room(area, probe, scrap[part], poses[part], None if sway is None else sway[part])
+        for part in _few_at_once(area, scrap)
+    ]
+    room, bound = (np.concatenate([part[turn] for part in parts]) for turn in (0, 1))
+    return room, bound
+
+
+def _few_at_once(area: Field, scrap: IndexArray) -> list[slice]:
+    """Part the poses so that their pairs with the scrap's corners stay few in memory."""
+    pairs = np.cumsum(area.reflex_first[scrap + 1] - area.reflex_first[scrap])
+    starts = np.flatnonzero(np.diff(pairs // _PAIRS_AT_ONCE, prepend=0))
+    ends = [*starts[starts > 0].tolist(), len(scrap)]
+    return [slice(start, end) for start, end in zip([0, *ends], ends, strict=False)]
+
+
+def _corner_room(
+    area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray, sway: FloatArray | None
+) -> tuple[FloatArray, FloatArray]:
     room, bound = np.full((2, len(poses)), np.inf)
     row, corners = _near_corners(area, probe, scrap, poses)
     if len(row):
@@ -80,6 +100,17 @@ def _near_corners(
     area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray
 ) -> tuple[IndexArray, FloatArray]:
     """Pair poses with the corners that could matter: the pose's number, the corner."""
+    rows, corners = [], []
+    for part in _few_at_once(area, scrap):
+        row, near = _near_corners_of(area, probe, scrap[part], poses[part])
+        rows.append(row + part.start)
+        corners.append(near)
+    return np.concatenate(rows), np.concatenate(corners)
+
+
+def _near_corners_of(
+    area: Field, probe: Probe, scrap: IndexArray, poses: FloatArray
+) -> tuple[IndexArray, FloatArray]:
     first = area.reflex_first[scrap]
     counts = area.reflex_first[scrap + 1] - first
     ends = np.cumsum(counts)
