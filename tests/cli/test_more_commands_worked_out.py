@@ -7,10 +7,11 @@ import csv
 import io
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
-from stash.cli import palette_commands, photo_commands, progress
+from stash.cli import match_commands, palette_commands, photo_commands, progress
 from stash.cli.photo_commands import outcome_body, say_outcome
 from stash.cli.plain_text import spelled_out
 from stash.cli.sheet_answers import say_scraps
@@ -322,3 +323,18 @@ def test_a_backup_is_looked_at_by_itself(asked) -> None:
     assert "is whole" in run.said(f"verify --backup {file}")
     file.write_bytes(file.read_bytes()[:-200])
     assert run.ends(f"verify --backup {file}") == 1
+
+
+def test_cloth_added_by_a_ruler_is_told_in_a_line(asked) -> None:
+    run, _, _ = asked
+    said = run.said(f"scrap add '4 x 6' --colour '{NAVY}' --washed")
+    assert said.startswith("Added scrap 1 of fabric 1: ") and "4 × 6" in said
+
+
+@pytest.mark.parametrize(("pieces", "sizes", "told"), [(2, 0, True), (0, 3, True), (0, 0, False)])
+def test_what_is_not_counted_yet_is_told_with_how_to_count_it(pieces, sizes, told, capsys) -> None:
+    answer = SimpleNamespace(uncounted=pieces, unsized=sizes)
+    match_commands._say_uncounted(answer)  # type: ignore[arg-type]
+    said = capsys.readouterr().out
+    assert (f"({pieces} and {sizes} scraps). To count: --count" in said) is told
+    assert bool(said) is told

@@ -21,6 +21,7 @@ from stash.usecases.manage_palettes import PaletteRequest, make_palette
 from stash.usecases.picture_of_cloth import cloth_in_picture
 from stash.usecases.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named
 from stash.usecases.ports import Document
+from stash.usecases.print_sheets import bin_labels
 from stash.usecases.quilt_allot import allot_quilt
 from stash.usecases.quilt_counts import across_counter, next_count, row_counter
 from stash.usecases.quilt_cut import cut_scraps
@@ -360,3 +361,17 @@ def test_only_the_named_places_are_shuffled_and_pins_stay(store: FolderStore) ->
     assert swapped.piece_at[1:5] == kept.piece_at[1:5]
     with pytest.raises(PlanError, match=r"no place “3\.1”"):
         lay_out(store, "raffle", LayoutRequest(pin=("3.1",)))
+
+
+# Bins.
+
+
+def test_a_bin_that_holds_nothing_is_told_with_those_that_do(store: FolderStore) -> None:
+    with pytest.raises(NotFoundError, match="Bins with scraps: none yet"):
+        bin_labels(store, ["jar"])
+    for place in ("tin", "box", ""):
+        put(store, NAVY, place=place)
+    with pytest.raises(NotFoundError, match="Bins with scraps: box, tin"):
+        bin_labels(store, ["tin", "jar"])
+    assert [label.place for label in bin_labels(store)] == ["box", "tin"]
+    assert [label.place for label in bin_labels(store, ["tin"])] == ["tin"]
