@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from shlex import quote
 from typing import TYPE_CHECKING, Any
 
 from stash.cli.messages import print_table, say
@@ -47,7 +48,7 @@ def change_text(change: Change, quilt: str, *, unit: str = "in") -> str:
     """Say one kind of change in a sentence, with the command that makes it."""
     words = _CHANGES[change.kind](change, unit)
     option = _OPTIONS.get(change.kind)
-    return f"{words} {option(change).format(quilt=quilt)}" if option else words
+    return f"{words} {option(change).format(quilt=quote(quilt))}" if option else words
 
 
 def _fewer_text(change: Change, _unit: str) -> str:
@@ -117,15 +118,15 @@ _CHANGES: Mapping[str, Callable[[Change, str], str]] = {
 }
 _OPTIONS: Mapping[str, Callable[[Change], str]] = {
     "fewer": lambda change: (
-        f"(stash quilt change “{{quilt}}” --rows {change.amounts['rows']})"
+        f"(stash quilt change {{quilt}} --rows {change.amounts['rows']})"
         if "rows" in change.amounts
         else ""
     ),
-    "size": lambda change: f"(stash quilt change “{{quilt}}” --size '{change.size}')",
-    "borderline": lambda _: "(stash quilt change “{quilt}” --borderline)",
-    "shares": lambda _: "(stash quilt change “{quilt}” --amount 'NAME LEAST-MOST')",
+    "size": lambda change: f"(stash quilt change {{quilt}} --size '{change.size}')",
+    "borderline": lambda _: "(stash quilt change {quilt} --borderline)",
+    "shares": lambda _: "(stash quilt change {quilt} --amount 'NAME LEAST-MOST')",
     "limit": lambda change: (
-        f"(stash quilt change “{{quilt}}” --limit-per-fabric {change.amounts['limit']})"
+        f"(stash quilt change {{quilt}} --limit-per-fabric {change.amounts['limit']})"
     ),
 }
 

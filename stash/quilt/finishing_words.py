@@ -24,6 +24,7 @@ def finishing_words(
     edge, backing = answer.edge, answer.backing
     curve = ", curves followed" if edge.curved else ""
     panels = "one piece" if backing.panels == 1 else f"{backing.panels} panels {backing.direction}"
+    each = "" if backing.panels == 1 else " each"
     said: list[Said] = [
         (
             "Finished",
@@ -38,7 +39,7 @@ def finishing_words(
             "Backing",
             (
                 f"{size_words(backing.width_in, backing.length_in, unit=unit)}: {panels}, "
-                f"{long(backing.panel_in)} long each; {cloth_words(backing.inches, unit=unit)}",
+                f"{long(backing.panel_in)} long{each}; {cloth_words(backing.inches, unit=unit)}",
             ),
         ),
         ("Batting", (size_words(answer.batting.width_in, answer.batting.length_in, unit=unit),)),

@@ -327,8 +327,8 @@ def record_sewn(store: Store, name: str, rows: Sequence[int], *, back: bool = Fa
         sewn = sewn - places if back else sewn | places
     changed = replace(quilt, sewn=tuple(sorted(sewn, key=_by_place)))
     done = "unpicked" if back else "sewed"
-    which = ", ".join(map(str, rows))
-    keep_quilt(store, changed, seen=(seen,), why=f"{done} rows {which} of the quilt {name}")
+    which = f"row{'' if len(rows) == 1 else 's'} {', '.join(map(str, rows))}"
+    keep_quilt(store, changed, seen=(seen,), why=f"{done} {which} of the quilt {name}")
     return changed
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from shlex import quote
 
 from stash.drawing.layout_chart import layout_chart
 from stash.drawing.paper import paper_named
@@ -44,7 +45,7 @@ def check_laid_out(quilt: Quilt) -> None:
     if not quilt.piece_at:
         raise PlanError(
             f"“{quilt.name}” is not laid out yet.",
-            at_terminal=f"First: stash quilt layout “{quilt.name}”.",
+            at_terminal=f"First: stash quilt layout {quote(quilt.name)}.",
         )
 
 

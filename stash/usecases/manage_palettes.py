@@ -85,7 +85,7 @@ def make_palette(store: Store, request: PaletteRequest) -> Palette:
     Raises as ``compose_palette`` does.
     """
     palette = compose_palette(store, request)
-    _keep(store, palette, why=f"make the palette {palette.name}")
+    _keep(store, palette, why=f"made the palette {palette.name}")
     return palette
 
 
@@ -227,7 +227,7 @@ def change_palette(store: Store, name: str, change: PaletteChange) -> Palette:
         ),
         thresholds=palette.thresholds.changed(change.limits),
     )
-    _keep(store, palette, seen=(document,), why=f"change the palette {name}")
+    _keep(store, palette, seen=(document,), why=f"changed the palette {name}")
     return palette
 
 
@@ -274,7 +274,7 @@ def _refuse_unknown(palette: Palette, word: str) -> None:
 def forget_palette(store: Store, name: str) -> None:
     """Take a palette away, undoably; raises NotFoundError if there is none of that name."""
     store.document(_KIND, name)
-    store.delete_document(_KIND, name, why=f"forget the palette {name}")
+    store.delete_document(_KIND, name, why=f"forgot the palette {name}")
 
 
 def family_beside(palette: Palette, target: Target) -> str:

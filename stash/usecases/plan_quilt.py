@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from shlex import quote
 from typing import Any
 
 from shapely.geometry import Polygon
@@ -384,7 +385,7 @@ def _check_pieces_free(store: Store, quilt: Quilt) -> None:
         raise PlanError(
             f"The quilt “{quilt.name}” needs scrap {some}, which another quilt has taken since or "
             "which is gone. Choose its scraps again.",
-            at_terminal=f"That is: stash quilt allot “{quilt.name}”.",
+            at_terminal=f"That is: stash quilt allot {quote(quilt.name)}.",
         )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from shlex import quote
 
 from stash.colour.cloth_family import cloth_families
 from stash.colour.dye import may_bleed
@@ -169,7 +170,7 @@ def cut_list(store: Store, name: str, *, layers: int, unit: str = "in") -> CutLi
     if not quilt.pieces:
         raise PlanError(
             f"No scrap is chosen for “{name}” yet.",
-            at_terminal=f"First: stash quilt allot “{name}”.",
+            at_terminal=f"First: stash quilt allot {quote(name)}.",
         )
     rings: dict[int, list[Ring]] = defaultdict(list)
     places: dict[int, list[str]] = defaultdict(list)
@@ -255,7 +256,7 @@ def _whole(store: Store, number: int, name: str) -> Scrap:
     if scrap is None or scrap.state is ScrapState.CUT_UP:
         raise PlanError(
             f"Scrap {number} is no longer there to be cut. Choose the quilt's scraps again.",
-            at_terminal=f"That is: stash quilt allot “{name}”.",
+            at_terminal=f"That is: stash quilt allot {quote(name)}.",
         )
     return scrap
 

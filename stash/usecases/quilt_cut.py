@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from shlex import quote
 
 from stash.errors import NotFoundError, PlanError
 from stash.quilt.plan import Quilt
@@ -162,7 +163,7 @@ def _one_scrap(
         raise PlanError(
             f"Scrap {number} is not as it was when the pieces were allotted. Choose its "
             "scraps again before cutting it.",
-            at_terminal=f"That is: stash quilt allot “{quilt.name}”.",
+            at_terminal=f"That is: stash quilt allot {quote(quilt.name)}.",
         )
     left = remainders(scrap.outline, rings, least_in=least_in)
     # What others hold must be found on the scrap of that number: that part keeps it.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from shlex import quote
 
 import numpy as np
 
@@ -134,7 +135,7 @@ def _with_pieces(store: Store, name: str) -> tuple[Quilt, Document]:
     if not quilt.pieces:
         raise PlanError(
             f"“{name}” has no pieces to lay out yet; choose its scraps first.",
-            at_terminal=f"That is: stash quilt allot “{name}”.",
+            at_terminal=f"That is: stash quilt allot {quote(name)}.",
         )
     return quilt, seen
 

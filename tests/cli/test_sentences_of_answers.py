@@ -112,7 +112,7 @@ def test_a_no_lists_parts_what_alone_helps_and_what_does_not(capsys) -> None:
     assert said[3].split() == ["blue", "family", "3", "4", "5", "to", "6", "1"]
     assert said[4].split() == ["dark", "value", "3", "4"]
     assert said[5] == "Any one of these makes it possible:"
-    assert said[6].startswith("  - Allow 2 pieces of one fabric. (stash quilt change “raffle”")
+    assert said[6].startswith("  - Allow 2 pieces of one fabric. (stash quilt change raffle")
     assert said[6].endswith("--limit-per-fabric 2)")
     assert said[7].startswith("Not enough by itself: Look at what may be one cloth")
     assert said[8] == (
@@ -158,11 +158,11 @@ def test_programs_are_told_the_same(capsys) -> None:
     ("change", "said"),
     [
         (Change("fewer", {"pieces": 4, "rows": 1}),
-         "Make it 1 row: 4 pieces. (stash quilt change “raffle” --rows 1)"),
+         "Make it 1 row: 4 pieces. (stash quilt change raffle --rows 1)"),
         (Change("fewer", {"pieces": 1}), "Make it smaller: 1 piece. "),
         (Change("borderline", {"pieces": 2}, (3, 5)),
          "Look twice at scraps 3, 5 and take them: 2 pieces. "
-         "(stash quilt change “raffle” --borderline)"),
+         "(stash quilt change raffle --borderline)"),
         (Change("decide", {"pieces": 0}, tuple(range(1, 26))),
          "Look at what may be one cloth (stash twins): answers about scraps "
          + ", ".join(map(str, range(1, 25))) + " ... help if they are different."),
@@ -171,11 +171,11 @@ def test_programs_are_told_the_same(capsys) -> None:
          "piece if they are different."),
         (Change("shares", {"blue": -2, "teal": 1}),
          "Let the amounts bend: 2 fewer blue, 1 more teal than they allow. "
-         "(stash quilt change “raffle” --amount 'NAME LEAST-MOST')"),
+         "(stash quilt change raffle --amount 'NAME LEAST-MOST')"),
         (Change("release", {"wide": 1, "lap": 2}, (3, 4, 9)),
          "Take 1 scrap from “wide” and 2 scraps from “lap”: 3, 4, 9."),
         (Change("size", {}, size="3 1/2"),
-         "Make the piece smaller: 3½ in finished. (stash quilt change “raffle” --size '3 1/2')"),
+         "Make the piece smaller: 3½ in finished. (stash quilt change raffle --size '3 1/2')"),
         (Change("buy", {"any": 1}), "Buy 1 more fabric, larger than the cuts that are sold."),
         (Change("buy", {"any": 1, "blue": 2}),
          "Buy 3 more fabrics (2 blue), larger than the cuts that are sold."),

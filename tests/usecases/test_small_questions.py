@@ -241,7 +241,7 @@ def test_a_palette_is_changed_colour_by_colour(store: FolderStore) -> None:
         with pytest.raises(PaletteError):
             change_palette(store, "tide", wrong)
     assert palette_named(store, "tide") == now
-    assert store.undo() == "change the palette tide"
+    assert store.undo() == "changed the palette tide"
     assert palette_named(store, "tide").without == ("pink", "green")
 
 
