@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from stash.colour.appearance import Appearance, PrintKind
+from stash.colour.appearance import PrintKind
 from stash.colour.cloth_family import cloth_families
 from stash.colour.cloth_name import cloth_names
 from stash.colour.naming import FAMILIES, value_limits
@@ -16,6 +16,7 @@ from stash.errors import PaletteError, RecordDamagedError
 from stash.scrap import Fabric, Scrap, ScrapState
 from stash.usecases.plan_quilt import held_scraps
 from stash.usecases.ports import Store
+from stash.usecases.twins import review, undecided
 
 __all__ = [
     "SHRINKAGE",
@@ -170,7 +171,7 @@ def find_fabrics(store: Store, wanted: ScrapFilter) -> tuple[FabricView, ...]:
 
 def words_for_fabrics(store: Store) -> dict[int, str]:
     """Say what each fabric is called: by the name it was given, else by its colours."""
-    colours = _colours_of_fabrics(store.scraps())
+    colours = _called(store, store.scraps())
     return {
         fabric.number: fabric.name or colours.get(fabric.number, "") for fabric in store.fabrics()
     }
@@ -194,7 +195,7 @@ def _views(store: Store, scraps: Sequence[Scrap]) -> list[ScrapView]:
     families = cloth_families([scrap.appearance for scrap in scraps])
     dark, light = value_limits()
     sides = _box_sides(scraps)
-    colours = _colours_of_fabrics(scraps)
+    colours = _called(store, scraps)
     held = held_scraps(store)
     views = []
     for scrap, family, (short, long) in zip(scraps, families, sides, strict=True):
@@ -224,12 +225,44 @@ def _fabric_of(scrap: Scrap, fabrics: Mapping[int, Fabric]) -> Fabric:
     return fabrics[scrap.fabric]
 
 
-def _colours_of_fabrics(scraps: Iterable[Scrap]) -> dict[int, str]:
-    """Name each fabric by its first scrap, so that all its scraps are called alike."""
-    first: dict[int, Appearance] = {}
+def _called(store: Store, scraps: Sequence[Scrap]) -> dict[int, str]:
+    """Say what the fabrics of some scraps are called, whichever of their scraps are asked for.
+
+    A fabric is called by its first scrap. Until somebody has looked, one that may be the cloth of
+    an earlier fabric is called as that one is: another photo is no other cloth.
+    """
+    named_by = _name_givers(store)
+    known = {scrap.number: scrap.appearance for scrap in scraps}
+    first: dict[int, int] = {}
     for scrap in scraps:
-        first.setdefault(scrap.fabric, scrap.appearance)
-    return dict(zip(first, cloth_names(list(first.values())), strict=True))
+        first.setdefault(scrap.fabric, scrap.number)
+    givers = {fabric: named_by.get(fabric, fabric) for fabric in first}
+    columns = store.columns()
+    wanted = set(givers.values())
+    for number, fabric in zip(columns.number.tolist(), columns.fabric.tolist(), strict=True):
+        if fabric in wanted:
+            first[fabric] = min(number, first.get(fabric, number))
+    looks = {
+        fabric: known.get(first[fabric]) or store.scrap(first[fabric]).appearance
+        for fabric in wanted
+    }
+    words = dict(zip(looks, cloth_names(list(looks.values())), strict=True))
+    return {fabric: words[giver] for fabric, giver in givers.items()}
+
+
+def _name_givers(store: Store) -> dict[int, int]:
+    """Give for each fabric that may be the cloth of an earlier one the earliest of those."""
+
+    def looked_up() -> dict[int, int]:
+        """Go through the groups that wait for a look."""
+        givers: dict[int, int] = {}
+        for group in review(store).waiting if undecided(store).pairs else ():
+            for fabric in group.fabrics[1:]:
+                givers[fabric] = min(group.fabrics[0], givers.get(fabric, fabric))
+        return givers
+
+    made: dict[int, int] = store.derived("who gives fabrics their names", looked_up)
+    return made
 
 
 def _box_sides(scraps: Iterable[Scrap]) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
