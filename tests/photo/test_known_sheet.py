@@ -11,6 +11,7 @@ from stash.errors import CardNotFoundError, CardsDisagreeError
 from stash.photo.cards.known_sheet import SHEETS
 from stash.photo.files.reading import Photo
 from stash.photo.inches.table_plane import plane_by_sheet
+from stash.photo.light.colours import WhiteBalanced
 from stash.photo.measuring import measure_beside_sheet
 from tests.photo.made_chart import Camera, table_of
 
@@ -69,6 +70,16 @@ def test_a_sheet_of_a4_by_a_bank_card_is_within_what_is_stated(camera: Camera) -
     assert abs(long - A4[0]) < 2 * stated and abs(short - A4[1]) < 2 * stated
     assert stated < 1.0
     assert found.sheet.kind == "bank-card"
+
+
+def test_by_paper_a_strong_colour_is_told_to_be_less_sure_than_a_grey() -> None:
+    """A phone that made colours vivid moved strong ones by up to 20 CIEDE2000 and greys by 9."""
+    colours = WhiteBalanced.by_paper(np.array([0.9, 0.9, 0.9]), 15.0)
+    grey, red = (
+        colours.sure_to(np.array(lab), np.zeros(2)) for lab in ((50.0, 1, 0), (50.0, 60, 30))
+    )
+    assert grey >= 9 and red >= 19.2
+    assert grey < 0.6 * red
 
 
 def test_the_size_of_paper_is_not_guessed() -> None:
