@@ -142,8 +142,8 @@ def test_a_quilt_is_copied_set_aside_taken_up_and_deleted(
     planned(page)
     page.done("/quilt/allot", name="raffle")
     where = page.done("/quilt/copy", name="raffle")
-    assert where == "/quilt/change?name=raffle%2C+copy&said=copied"
-    assert page.done("/quilt/copy", name="raffle").startswith("/quilt/change?name=raffle%2C+copy+2")
+    assert where == "/quilt?name=raffle%2C+copy&said=copied"
+    assert page.done("/quilt/copy", name="raffle").startswith("/quilt?name=raffle%2C+copy+2")
     assert quilt_named(store, "raffle, copy").pieces == ()
     assert page.done("/quilt/aside", name="raffle", what="away").endswith("said=aside")
     assert quilt_named(store, "raffle").set_aside
