@@ -252,7 +252,7 @@ def _read(family: Family, size: str) -> list[float]:
         return [*parse_pair(size)] if len(parts) == 2 else [parse_length(size)]
     except UnitError:
         raise TemplateError(
-            f"“{size}” is no size for a {family.name}; give its {family.meaning}, in inches."
+            f"“{size}” is no size for a {family.name}; give its {family.meaning}."
         ) from None
 
 

@@ -34,11 +34,12 @@ def _again(desk: Desk, request: Request, kept: Kept) -> Response:
 
 
 def _would(desk: Desk, request: Request) -> Response:
-    """Say and draw what a change would do, without keeping it."""
+    """Say and draw what a change would do, keeping nothing; what the stash gives is asked apart."""
     query = request.query_params
     form = Form({name: query.getlist(name) for name in query})
     quilt = quilt_named(desk.store, form.text("name"))
     tiles = tiles_by_scrap(desk.views())
+    whole = bool(query.get("whole"))
     values: dict[str, object] = {"quilt": quilt, "problem": "", "drawing": None, "tiles": tiles}
     try:
         asked = asked_of(desk, form, form_of(desk, quilt, tiles))
@@ -47,7 +48,8 @@ def _would(desk: Desk, request: Request) -> Response:
             changed, effects = renewed_for(desk.store, quilt, plan)
             pattern = pattern_of(plan)
             values["drawing"] = QuiltDrawing(changed, pattern, tiles)
-            values |= {"effects": effects, "pattern": pattern, **answer_of(desk, changed)}
+            values |= {"effects": effects, "pattern": pattern, "whole": whole}
+            values |= answer_of(desk, changed) if whole else {}
     except StashError as problem:
         values["problem"] = problem.plain
     return desk.page(request, "quilt_would.html", values)

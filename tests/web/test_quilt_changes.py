@@ -36,7 +36,8 @@ def quilted(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Served, 
 
 
 def would(served: Served, form: dict, **changes: str) -> str:
-    return served.client.get("/quilt/change/would", params={"name": "Bay", **form, **changes}).text
+    asked = {"name": "Bay", "whole": "1", **form, **changes}
+    return served.client.get("/quilt/change/would", params=asked).text
 
 
 def test_what_a_change_does_is_told_before_and_nothing_is_kept(quilted) -> None:

@@ -6,6 +6,7 @@
   const told = document.getElementById("would");
   const [now, asIs, asWould] = ["now", "as-is", "as-would"].map((id) => document.getElementById(id));
   if (!form) return;
+  const REST_MS = 300;
   const PAUSE_MS = 80; // a hand that types a number is let finish it
   let asked = 0;
   let timer = 0;
@@ -21,13 +22,16 @@
     if (picture) asWould.replaceChildren(...picture.childNodes);
   };
 
-  const ask = async () => {
+  // What it does and looks like comes at once; what the stash gives of it, when the hand rests.
+  const ask = async (whole = "") => {
     asked += 1;
     const mine = asked;
     const query = new URLSearchParams([...new FormData(form)].filter(([name]) => name !== "token"));
-    const answer = await fetch(`/quilt/change/would?${query}`);
+    const answer = await fetch(`/quilt/change/would?${query}${whole}`);
     const text = await answer.text();
-    if (mine === asked && answer.ok) show(new DOMParser().parseFromString(text, "text/html"));
+    if (mine !== asked || !answer.ok) return;
+    show(new DOMParser().parseFromString(text, "text/html"));
+    if (told.querySelector("[data-more]")) timer = setTimeout(ask, REST_MS, "&whole=1");
   };
   form.addEventListener("input", () => {
     clearTimeout(timer);
