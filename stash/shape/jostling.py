@@ -33,7 +33,7 @@ _MOST_TURNS = 12
 _STANDS_OUT = 0.3  # steps a piece may stand out of the cloth or lie on another for rounding
 _NEARLY = 0.14  # of the radius, a piece: so little overlap may be pushed away
 _BETTER = 0.95  # of the least overlap yet, what is worth pushing apart
-_FEW = 16  # pieces that start anew for the second half of the moves
+_FEW = 16  # pieces that begin as they were laid for half of the moves
 _HEAVIER, _LIGHTER = 0.8, 0.95
 
 
@@ -65,19 +65,19 @@ class Jostle:
         count : int
             Pieces.
         laid : float64, shape (k, 3)
-            Poses to begin with, k at most the count; the others begin anywhere, as all of a few
-            do in the second half of the moves.
+            Poses a few pieces begin with, k at most the count, for half of the moves; otherwise
+            all begin anywhere: what is dense is far from a lattice.
         moves : int
             Pieces moved in all.
         """
         if not len(self.turns):
             return
-        spots = self._anywhere(count)
-        spots[: len(laid)] = self._on_grid(laid)
-        starts = 2 if count <= _FEW else 1
-        yield from _Crowd(self, spots).settling(moves // starts)
-        if starts > 1:
-            yield from _Crowd(self, self._anywhere(count)).settling(moves // starts)
+        if count <= _FEW:
+            spots = self._anywhere(count)
+            spots[: len(laid)] = self._on_grid(laid)
+            moves //= 2
+            yield from _Crowd(self, spots).settling(moves)
+        yield from _Crowd(self, self._anywhere(count)).settling(moves)
 
     def poses(self, spots: IndexArray) -> FloatArray:
         """Turn spots (turn, x, y) of the grid into poses."""

@@ -32,7 +32,7 @@ _SOON = 4  # so many pieces are found among the first starts or not at all: a th
 _MANY = 20  # pieces from which the grid finds all that pushed starts would, in less time
 _FEW = 8  # pieces from which a grid finds one more sooner than starts that are pushed
 _MOVES = 9  # of each piece on the grid, for each step of the effort
-_MOST_MOVES = 4000  # enough for the 26 that a fat quarter gives; more takes half a minute
+_MOST_TRIED = 64_000  # moves times turns; a fat quarter of curved pieces takes a quarter minute
 _MOST_PUSHED = 48  # of more pieces one more is 2 % or less, and pushing hundreds takes minutes
 
 
@@ -166,12 +166,12 @@ class _Bench:
         if len(best) < _FEW or not steps:
             return best
         jostle = Jostle(self.table, self.random)
-        more = best
+        more = best if len(jostle.turns) else ()
         while more and len(best) < bound:
             more = ()
             starts = Starts(self.table, (), self.random)
             count = len(best) + 1
-            moves = min(math.ceil(_MOVES * count * steps), _MOST_MOVES)
+            moves = min(math.ceil(_MOVES * count * steps), _MOST_TRIED // len(jostle.turns))
             for poses in jostle.crowds(count, self.table.poses_of(best), moves):
                 low, high = starts.limits(poses[None, :, 2])
                 crowd = Crowd(poses[None], low, high)

@@ -1,5 +1,7 @@
 """Yields on plain rectangles beside the best known: ``python -m tests.benchmarks.stretch_yields``.
 
+The first number is the effort, the second the first case.
+
 The best known come from a feasibility study with two other engines (an overlap minimiser of its own
 and spyrrow 0.9, eight seconds each) or from printed tables; the bound is the area alone.
 """
@@ -32,12 +34,18 @@ CASES = [
     ("half-square triangle 3.875", _TRIANGLE, 18, 22, 43),
     ("clamshell 4.5, no seam", _CLAMSHELL, 10, 10, 6),
     ("clamshell 4.5, no seam", _CLAMSHELL, 18, 22, 30),
+    ("apple core 4", make_template("apple-core", 4), 18, 22, 26),
+    ("clamshell 4", make_template("clamshell", 4), 18, 22, 26),
+    ("apple core 3", make_template("apple-core", 3), 10, 10, 10),
+    ("clamshell 3", make_template("clamshell", 3), 10, 10, 10),
+    ("60-degree diamond 2", make_template("diamond-60", 2), 10, 10, 14),
 ]
 
 
 def main():
-    effort = Effort(int(sys.argv[1]) if len(sys.argv) > 1 else 24)
-    for name, template, width, height, known in CASES:
+    steps, first = (int(one) for one in (*sys.argv[1:3], *(36, 0)[len(sys.argv) - 1 :]))
+    effort = Effort(steps)
+    for name, template, width, height, known in CASES[first:]:
         scrap = outline_of([(0, 0), (width, 0), (width, height), (0, height)])
         began = time.process_time()
         layout = fill(scrap, template, turning=Turning.free(), effort=effort)
