@@ -30,6 +30,8 @@ __all__ = [
 
 _KIND = "card"
 _LEAST_PITCH_IN, _MOST_PITCH_IN = 0.1, 6.0  # the smallest pocket charts to poster size
+# Farther off than this a page was fitted to another paper (judgement); room for binary rounding.
+_OTHER_SIZE = 0.2 + 1e-9
 
 
 def add_chart(store: Store, name: str, pitch_in: float, *, values: str = AVERAGE) -> Card:
@@ -121,7 +123,7 @@ def add_printed(store: Store, name: str, *, check_line_in: float = CHECK_LINE_IN
     MeasureError
         If the printed check line is so far off that the page was fitted to another size.
     """
-    if not 0.8 * CHECK_LINE_IN <= check_line_in <= 1.2 * CHECK_LINE_IN:
+    if abs(check_line_in / CHECK_LINE_IN - 1) > _OTHER_SIZE:
         raise MeasureError(
             f"A check line of {check_line_in:g} in is far from 6 in. Print the card again at 100 % "
             "(“actual size”) and measure its line."

@@ -297,7 +297,7 @@ def test_a_chart_has_a_pitch_from_a_tenth_to_six_inches(
 
 
 @pytest.mark.parametrize(
-    ("line", "printed"), [(4.81, True), (7.19, True), (4.7, False), (7.3, False), (60.0, False)]
+    ("line", "printed"), [(4.8, True), (7.2, True), (4.7, False), (7.3, False), (60.0, False)]
 )
 def test_a_printed_card_was_not_fitted_to_another_page(
     store: FolderStore, line: float, printed: bool
