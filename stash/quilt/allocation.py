@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stash.errors import PlanUndecidedError
+from stash.quilt.middle import towards_the_middle
 from stash.quilt.possible import Choices, Kind, hold_shares, most_fabrics, one_cloth
 from stash.quilt.program import Program
 from stash.quilt.supply import Supply, Wish
@@ -44,7 +45,8 @@ def allot(supplies: Sequence[Supply], wish: Wish) -> Allotment | None:
     """Choose the scraps to cut so that the least area of scraps is opened.
 
     Where the wish is for as many fabrics as there are, they are used first, and the least area
-    is that of all choices with so many.
+    is that of all choices with so many. Shares with a usual amount come as near to it as can be,
+    and the least area is that of all choices with those amounts.
 
     Parameters
     ----------
@@ -64,6 +66,12 @@ def allot(supplies: Sequence[Supply], wish: Wish) -> Allotment | None:
         return None
     if not wish.to_choose:
         return Allotment({}, 0.0, 0.0)
+    middle = towards_the_middle(choices, wish)
+    found = _solved(free, middle, Choices(free, middle)) if middle != wish else None
+    return found or _solved(free, wish, choices)
+
+
+def _solved(free: Sequence[Supply], wish: Wish, choices: Choices) -> Allotment | None:
     kept = _worth_choosing(free, wish, choices)
     model = _Model(kept, wish, choices)
     try:

@@ -61,14 +61,20 @@ def shares_of(palette: Palette) -> tuple[Share, ...]:
     for name, amount in parts.items():
         usual = _WEIGHT[amount] / whole
         most = 1.0 if amount is Amount.MAIN else min(1.0, usual * (1 + _TOLERANCE))
-        shares.append(Share("amount", name, usual * (1 - _TOLERANCE), most))
+        shares.append(Share("amount", name, usual * (1 - _TOLERANCE), most, usual))
     return tuple(shares)
 
 
 def value_shares(values: Mapping[str, float]) -> tuple[Share, ...]:
     """Give limits for wanted shares of light, medium and dark, 5 % of the quilt each way."""
     return tuple(
-        Share("value", name, max(0.0, share - _VALUE_TOLERANCE), min(1.0, share + _VALUE_TOLERANCE))
+        Share(
+            "value",
+            name,
+            max(0.0, share - _VALUE_TOLERANCE),
+            min(1.0, share + _VALUE_TOLERANCE),
+            share,
+        )
         for name, share in values.items()
     )
 
@@ -92,7 +98,7 @@ def shares_wished(
 ) -> tuple[Share, ...]:
     """Give the shares with those that were said in numbers in place of what a palette means."""
     said = tuple(
-        Share(what_amounts_are_of(palette, name) or "family", name, least, most)
+        Share(what_amounts_are_of(palette, name) or "family", name, least, most, (least + most) / 2)
         for name, (least, most) in amounts.items()
     )
     names = {(one.by, one.name) for one in said}

@@ -20,12 +20,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
+from stash.quilt.kernels import Kernels, make_kernels
 
 __all__ = ["Evenness", "Spread", "make_spread"]
 
 # Ulichney's filter of 1.5 pixels at about a tenth of the pixels: half the spacing of the class.
 _WIDTH_IN_SPACINGS = 0.5
 _MOST_FOR_EIGENVALUES = 1000  # beyond, they take longer than the layout
+_AT_ONCE = 256  # cells compared with all others at a time
 _NO_CLASS = 0  # the first row stands for pieces that belong to no class of an attribute
 
 
@@ -65,8 +67,8 @@ class Spread:
         Pieces of the class; weight divided by chance; discrepancy expected by chance; its bound.
     kernel_of : intp, shape (classes,)
         Which kernel.
-    kernels : float64, shape (kernels, n, n)
-        Gaussian of the distance between cells, 1 on the diagonal.
+    kernels : Kernels
+        Gaussians of the distance between cells, 1 for a cell and itself.
     """
 
     of_piece: NDArray[np.intp]
@@ -76,7 +78,7 @@ class Spread:
     chance: FloatArray
     least: FloatArray
     kernel_of: NDArray[np.intp]
-    kernels: FloatArray
+    kernels: Kernels
 
     def fields(self, piece_at: NDArray[np.intp]) -> FloatArray:
         """Give each class's surplus seen from each cell, shape (classes, n).
@@ -90,7 +92,7 @@ class Spread:
         surplus[_NO_CLASS] = 0.0
         return np.stack(
             [
-                self.kernels[kernel] @ one
+                self.kernels.spread_out(int(kernel), one)
                 for kernel, one in zip(self.kernel_of, surplus, strict=True)
             ]
         )
@@ -160,28 +162,29 @@ def make_spread(
     return Spread(of_piece, names, counts, scale, chance, least, kernel_of, kernels)
 
 
-def _kernels(centres: FloatArray, counts: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
+def _kernels(centres: FloatArray, counts: FloatArray) -> tuple[NDArray[np.intp], Kernels]:
     n = len(centres)
     minority = np.maximum(1.0, np.minimum(counts, n - counts))
     steps = np.round(2 * np.log2(minority)).astype(int)  # half octaves of density share a kernel
     kinds, kernel_of = np.unique(steps, return_inverse=True)
-    squared = ((centres[:, None, :] - centres[None, :, :]) ** 2).sum(axis=-1)
-    area_of_cell = _cell_area(squared)
-    widths_squared = _WIDTH_IN_SPACINGS**2 * area_of_cell * n / 2.0 ** (kinds / 2)
-    kernels = np.stack([np.exp(-squared / (2 * width)) for width in widths_squared])
-    return kernel_of.astype(np.intp), kernels
+    widths_squared = _WIDTH_IN_SPACINGS**2 * _cell_area(centres) * n / 2.0 ** (kinds / 2)
+    return kernel_of.astype(np.intp), make_kernels(centres, widths_squared)
 
 
-def _cell_area(squared: FloatArray) -> float:
+def _cell_area(centres: FloatArray) -> float:
     """Guess the area of a cell from the median distance of nearest neighbours."""
-    if len(squared) < 2:
+    if len(centres) < 2:
         return 1.0
-    apart = np.where(squared > 0, squared, np.inf).min(axis=1)
-    return float(np.median(apart))
+    apart = []
+    for start in range(0, len(centres), _AT_ONCE):
+        some = centres[start : start + _AT_ONCE]
+        squared = ((some[:, None, :] - centres[None, :, :]) ** 2).sum(axis=-1)
+        apart.append(np.where(squared > 0, squared, np.inf).min(axis=1))
+    return float(np.median(np.concatenate(apart)))
 
 
 def _limits(
-    counts: FloatArray, kernel_of: NDArray[np.intp], kernels: FloatArray
+    counts: FloatArray, kernel_of: NDArray[np.intp], kernels: Kernels
 ) -> tuple[FloatArray, FloatArray]:
     """Give what chance gives and the least there can be, per class.
 
@@ -189,24 +192,27 @@ def _limits(
     bounds, the smallest eigenvalue of K off the constant times ``|x - p|^2``, and the diagonal
     plus the most negative linear part there is.
     """
-    n = kernels.shape[1]
+    n = len(kernels.column)
     chance, least = np.zeros(len(counts)), np.zeros(len(counts))
-    floors = [_least_eigenvalue(kernel) for kernel in kernels]
+    floors = [_least_eigenvalue(kernels, kernel) for kernel in range(len(kernels))]
+    every = [kernels.spread_out(kernel, np.ones(n)) for kernel in range(len(kernels))]
+    order = [np.sort(sums)[::-1] for sums in every]
     for row in range(1, len(counts)):
-        kernel, count = kernels[kernel_of[row]], counts[row]
-        share, sums = count / n, kernel.sum(axis=1)
+        sums, count = every[kernel_of[row]], counts[row]
+        share = count / n
         spread = count * (1 - share)
-        chance[row] = spread / (n - 1) * (np.trace(kernel) - sums.sum() / n)
-        strongest = np.sort(sums)[::-1][: int(count)].sum()
+        chance[row] = spread / (n - 1) * (n - sums.sum() / n)
+        strongest = order[kernel_of[row]][: int(count)].sum()
         by_diagonal = count - 2 * share * strongest + share**2 * sums.sum()
         least[row] = max(0.0, floors[kernel_of[row]] * spread, by_diagonal)
     return chance, least
 
 
-def _least_eigenvalue(kernel: FloatArray) -> float:
-    n = len(kernel)
-    if n > _MOST_FOR_EIGENVALUES:  # nought is a bound too, only a weaker one
+def _least_eigenvalue(kernels: Kernels, number: int) -> float:
+    n = len(kernels.column)
+    if kernels.whole is None or n > _MOST_FOR_EIGENVALUES:  # nought is a weaker bound
         return 0.0
+    kernel = kernels.whole[number]
     centring = np.eye(n) - 1.0 / n
     values = np.linalg.eigvalsh(centring @ kernel @ centring)
     return float(max(0.0, values[1] if n > 1 else 0.0))  # the first is the constant's, 0

@@ -65,12 +65,15 @@ class Share:
         The part, e.g. ``teal`` or ``dark``.
     least, most : float
         Limits as shares of all pieces, 0..1.
+    usual : float or None
+        Where between them it should lie if nothing speaks against it.
     """
 
     by: str
     name: str
     least: float = 0.0
     most: float = 1.0
+    usual: float | None = None
 
     def least_of(self, pieces: int) -> int:
         """Give the fewest pieces allowed in a quilt of so many, rounded in the quilter's favour.

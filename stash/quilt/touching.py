@@ -16,6 +16,7 @@ __all__ = ["LOOK_ALIKE_DE00", "Touching", "make_touching"]
 
 # Two fabrics less than this apart melt into one patch from across the room (judgement).
 LOOK_ALIKE_DE00 = 12.0
+_AT_ONCE = 64  # rows of pieces compared at a time
 _SAME_FABRIC = 25.0  # outweighs any number of look-alikes a piece can touch
 
 
@@ -27,17 +28,15 @@ class Touching:
     ----------
     beside : intp, shape (n, most)
         Neighbouring cells; filled up with n.
-    unwelcome : float64, shape (n + 1, n + 1)
-        For pieces; the last row and column stand for no piece.
-    alike : float64, shape (n + 1, n + 1)
-        The part of it that is likeness of colour, 0..1.
+    unwelcome : float32, shape (n + 1, n + 1)
+        For pieces; the last row and column stand for no piece. Likeness of colour, 0..1, and what
+        one fabric beside itself costs.
     maybe : bool, shape (n + 1, n + 1)
         Pairs of pieces whose fabrics may be one cloth.
     """
 
     beside: NDArray[np.intp]
-    unwelcome: FloatArray
-    alike: FloatArray
+    unwelcome: NDArray[np.float32]
     maybe: NDArray[np.bool_]
 
     def costs(
@@ -47,14 +46,15 @@ class Touching:
         beside = self.beside if cells is None else self.beside[cells]
         mine = piece_at if cells is None else piece_at[cells]
         around = np.append(piece_at, len(piece_at))[beside]
-        return np.asarray(self.unwelcome[mine[:, None], around].sum(axis=1))
+        return np.asarray(self.unwelcome[mine[:, None], around].sum(axis=1, dtype=np.float64))
 
     def likeness(self, piece_at: NDArray[np.intp]) -> float:
         """Give the mean likeness of neighbours: 0 all far apart, 1 all the same."""
         n = len(piece_at)
         around = np.append(piece_at, n)[self.beside]
         pairs = max(1, int((around < n).sum()))
-        return float(self.alike[piece_at[:, None], around].sum() / pairs)
+        cost = self.unwelcome[piece_at[:, None], around].astype(np.float64)
+        return float(np.where(cost >= _SAME_FABRIC, cost - _SAME_FABRIC, cost).sum() / pairs)
 
     def same_fabric_pairs(self, piece_at: NDArray[np.intp], fabrics: Sequence[int]) -> int:
         """Count neighbouring cells that hold one fabric twice."""
@@ -96,13 +96,20 @@ def make_touching(
     beside = np.full((n, max(1, most)), n, dtype=np.intp)
     for cell, one in enumerate(lists):
         beside[cell, : len(one)] = one
-    likeness = np.clip(1 - difference_table(labs, labs) / LOOK_ALIKE_DE00, 0, 1) ** 2
-    alike, unwelcome = np.zeros((n + 1, n + 1)), np.zeros((n + 1, n + 1))
-    alike[:n, :n] = np.maximum(likeness, likeness.T)
-    same = np.asarray(fabrics)[:, None] == np.asarray(fabrics)[None, :]
+    unwelcome = np.zeros((n + 1, n + 1), dtype=np.float32)
+    number = np.asarray(fabrics)
     maybe = np.zeros((n + 1, n + 1), dtype=bool)
     for pair in undecided.among(fabrics).pairs:
         here, there = (np.flatnonzero(np.asarray(fabrics) == fabric) for fabric in pair)
         maybe[np.ix_(here, there)] = maybe[np.ix_(there, here)] = True
-    unwelcome[:n, :n] = alike[:n, :n] + _SAME_FABRIC * (same | maybe[:n, :n])
-    return Touching(beside, unwelcome, alike, maybe)
+    for start in range(0, n, _AT_ONCE):
+        rows = slice(start, min(n, start + _AT_ONCE))
+        likeness = np.clip(1 - difference_table(labs[rows], labs) / LOOK_ALIKE_DE00, 0, 1) ** 2
+        same = number[rows, None] == number[None, :]
+        unwelcome[rows, :n] = likeness + _SAME_FABRIC * (same | maybe[rows, :n])
+    for start in range(0, n, _AT_ONCE):  # the same from either side, to the last digit
+        rows = slice(start, min(n, start + _AT_ONCE))
+        both = np.maximum(unwelcome[rows, :n], unwelcome[:n, rows].T)
+        unwelcome[rows, :n] = both
+        unwelcome[:n, rows] = both.T
+    return Touching(beside, unwelcome, maybe)

@@ -15,15 +15,14 @@ from stash.colour.substitutes import Substitute, rank_substitutes
 from stash.quilt.one_cloth import FabricCount
 from stash.quilt.plan import Quilt
 from stash.scrap import Scrap, ScrapState
-from stash.shape.piece_fit import find_placement
 from stash.usecases.manage_palettes import palette_named, palettes
 from stash.usecases.match_palette import fabric_colours, verdicts
-from stash.usecases.piece_counts import one_way_scraps, usable_outline
-from stash.usecases.plan_quilt import quilts, template_of
+from stash.usecases.plan_quilt import held_on_scraps, quilts, template_of
 from stash.usecases.ports import Store
-from stash.usecases.quilt_stock import cut_rule
+from stash.usecases.quilt_stock import cut_rule, left_on
 from stash.usecases.same_fabric import no_fabric
 from stash.usecases.twins import count_fabrics
+from stash.usecases.what_scraps_give import gives_one
 
 __all__ = [
     "PlaceForScrap",
@@ -115,9 +114,11 @@ def _in_quilt(store: Store, scrap: Scrap, quilt: Quilt) -> PlaceForScrap:
         palette = palette_named(store, quilt.plan.palette)
         verdict = _in_palette(store, scrap, palette).verdict
     rule = cut_rule(quilt.plan)
-    turning = rule.turning(scrap, one_way=scrap.number in one_way_scraps(store))
-    answer = find_placement(usable_outline(scrap, rule), template_of(quilt.plan), turning=turning)
-    return PlaceForScrap("quilt", quilt.name, verdict, fits=answer.fits == "yes")
+    fits = gives_one(store, template_of(quilt.plan), rule, scrap)
+    held = held_on_scraps(store, but=quilt.name).get(scrap.number)
+    if fits and held is not None:
+        fits = left_on(store, quilt.plan, scrap, held.pieces) > 0
+    return PlaceForScrap("quilt", quilt.name, verdict, fits=fits)
 
 
 def _with(store: Store, scrap: Scrap) -> list[Scrap]:

@@ -39,6 +39,7 @@ __all__ = [
     "AT_ONCE",
     "Given",
     "count_scraps",
+    "gives_one",
     "known_sizes",
     "largest_of_all",
     "size_scraps",
@@ -121,6 +122,20 @@ def what_scraps_give(
         size_scraps(store, template, rule, given.unsized)
         given = _given(store, ground, template, rule)
     return given
+
+
+def gives_one(store: AskedStore, template: Template, rule: CutRule, scrap: Scrap) -> bool:
+    """Say whether one scrap gives a piece: by what is kept of it, else it alone is asked."""
+    counts = store.derived(
+        count_key(template, rule), lambda: kept_sizes(store, count_key(template, rule), rule)
+    )
+    if scrap.number in counts:
+        return counts[scrap.number] > 0
+    key = fit_key(template, rule)
+    known = store.derived(key, lambda: kept_sizes(store, key, rule))
+    if scrap.number not in known:
+        known.update(_asked(store, [scrap], template, rule))
+    return known[scrap.number] > 0
 
 
 def count_scraps(

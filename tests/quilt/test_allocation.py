@@ -274,3 +274,34 @@ def test_shares_round_in_the_quilters_favour(
 ) -> None:
     part = Share("amount", "sand", share, share)
     assert (part.least_of(pieces), part.most_of(pieces)) == (least, most)
+
+
+@pytest.mark.parametrize(("navy", "expected"), [(40, (24, 12, 4)), (20, (20, 16, 4))])
+def test_mostly_is_not_whatever_corner_of_its_range_is_cheapest(
+    navy: int, expected: tuple[int, int, int]
+) -> None:
+    # Main, some and a touch weigh 6 : 3 : 1, so of 40 pieces 24, 12 and 4; the cheapest choice by
+    # area would be as little navy as is allowed. With 20 navy the rest is
+    # teal, of which there is more.
+    stash = [scrap(n, n, area=400, amount="navy") for n in range(navy)]
+    stash += [scrap(n, n, area=20, amount="teal") for n in range(100, 160)]
+    stash += [scrap(n, n, area=90, amount="coral") for n in range(200, 204)]
+    shares = (
+        Share("amount", "navy", 0.3, 1.0, 0.6),
+        Share("amount", "teal", 0.15, 0.45, 0.3),
+        Share("amount", "coral", 0.05, 0.15, 0.1),
+    )
+    found = allot(stash, Wish(40, 1, shares))
+    assert found is not None
+    taken = Counter("navy" if n < 100 else "teal" if n < 200 else "coral" for n in found.takes)
+    assert (taken["navy"], taken["teal"], taken["coral"]) == expected
+
+
+def test_a_cloth_to_look_at_twice_is_not_taken_for_the_middle_of_a_range() -> None:
+    stash = [scrap(n, n, amount="navy") for n in range(5)]
+    stash += [replace(scrap(n, n, amount="navy"), reluctance=10_000.0) for n in range(5, 20)]
+    stash += [scrap(n, n, amount="teal") for n in range(30, 40)]
+    found = allot(stash, Wish(10, 1, (Share("amount", "navy", 0.2, 1.0, 0.8),)))
+    assert found is not None
+    assert sum(number < 20 for number in found.takes) == 5
+    assert all(number < 5 or number >= 30 for number in found.takes)

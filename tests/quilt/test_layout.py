@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from itertools import permutations
 
 import numpy as np
 import pytest
 
 from stash.quilt.evenness import make_spread
+from stash.quilt.kernels import make_kernels
 from stash.quilt.layout import Cells, PieceColours, arrange, judge_layout, swap
 
 NAVY, TEAL, SAND = (28.0, 5.0, -35.0), (48.0, -25.0, -10.0), (82.0, 3.0, 16.0)
@@ -50,7 +52,9 @@ def test_the_discrepancy_is_the_double_sum_of_its_definition() -> None:
             continue
         held = np.array([pieces[piece] == name for piece in order], dtype=float)
         surplus = held - held.mean()
-        kernel = spread.kernels[spread.kernel_of[row]]
+        kernel = np.stack(
+            [spread.kernels.seen_from(cell, spread.kernel_of[row]) for cell in range(len(order))]
+        )
         by_hand = sum(surplus[i] * kernel[i, j] * surplus[j] for i in range(12) for j in range(12))
         assert energies[row] == pytest.approx(by_hand)
 
@@ -152,3 +156,51 @@ def test_cost_followed_swap_by_swap_equals_the_cost_measured_afresh() -> None:
 
 def test_swapping_twice_gives_the_layout_back() -> None:
     assert swap(swap((3, 1, 0, 2), 0, 3), 0, 3) == (3, 1, 0, 2)
+
+
+def test_many_cells_in_rows_have_the_kernels_of_the_definition() -> None:
+    rows, across = 30, 40  # more than are kept as a table of all pairs
+    centres = np.array(
+        [(x * 2.5 + (y % 2) * 1.25, y * 3.0) for y in range(rows) for x in range(across)]
+    )
+    widths = np.array([4.0, 90.0])
+    kernels = make_kernels(centres, widths)
+    squared = ((centres - centres[217]) ** 2).sum(axis=1)
+    for number, width in enumerate(widths):
+        expected = np.exp(-squared / (2 * width))
+        assert kernels.seen_from(217, number) == pytest.approx(expected, abs=1e-6)
+        mixed = kernels.each_seen_from(217, np.full(len(centres), number))
+        assert mixed == pytest.approx(expected, abs=1e-6)
+        ones = kernels.spread_out(number, np.arange(len(centres)) / 100)
+        assert ones[217] == pytest.approx(
+            (expected * np.arange(len(centres)) / 100).sum(), rel=1e-6
+        )
+
+
+def test_a_lone_accent_lies_where_thirds_cross_and_others_opposite() -> None:
+    cells = grid(9, 9)
+    families = ["navy"] * 79 + ["coral", "gold"]
+    labs = np.random.default_rng(5).normal(50, 10, (81, 3))
+    pieces = PieceColours(labs, list(range(81)), {"family": families})
+    for seed in range(4):
+        laid = arrange(cells, pieces, seed=seed)
+        spots = [divmod(laid.piece_at.index(piece), 9) for piece in (79, 80)]
+        assert all(1 < row < 7 and 1 < across < 7 for row, across in spots)
+        (one, other), (third, fourth) = spots
+        assert abs(one - third) + abs(other - fourth) >= 2
+    pinned = arrange(cells, pieces, seed=1, start=list(range(80, -1, -1)), fixed={0})
+    assert pinned.piece_at[0] == 80  # by hand it may lie at the rim
+
+
+def test_memory_grows_no_faster_than_pieces_to_the_power_of_one_and_a_half() -> None:
+    peaks = []
+    for rows, across in ((24, 25), (50, 60)):
+        labs = np.random.default_rng(6).normal(50, 10, (rows * across, 3))
+        families = [("navy", "teal", "sand")[at % 3] for at in range(rows * across)]
+        pieces = PieceColours(labs, [at // 2 for at in range(rows * across)], {"family": families})
+        cells = grid(rows, across)
+        tracemalloc.start()
+        judge_layout(cells, pieces, range(rows * across))
+        peaks.append(tracemalloc.get_traced_memory()[1])
+        tracemalloc.stop()
+    assert peaks[1] <= peaks[0] * (3000 / 600) ** 1.5

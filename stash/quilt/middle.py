@@ -1,0 +1,51 @@
+"""Amounts drawn to the middle of their ranges: "mostly blue" is not whatever corner is cheapest."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from stash.errors import PlanUndecidedError
+from stash.quilt.possible import Choices, hold_shares
+from stash.quilt.supply import Wish
+
+__all__ = ["towards_the_middle"]
+
+_RELUCTANT = 1_000.0  # pieces off the middle that are better than one of a cloth to look at twice
+
+
+def towards_the_middle(choices: Choices, wish: Wish) -> Wish:
+    """Give the wish with the counts its shares come to, as near to their usual as can be.
+
+    The fewest pieces in all lie off the middle; cloth to look at twice is not taken for it.
+    """
+    drawn = [share for share in wish.shares if share.usual is not None]
+    if not drawn or not wish.to_choose:
+        return wish
+    program, chosen = choices.program(wish)
+    program.add_row(dict.fromkeys(chosen.values(), 1.0), wish.to_choose, wish.to_choose)
+    hold_shares(program, chosen, wish)
+    for share in drawn:
+        row = {at: 1.0 for (kind, _), at in chosen.items() if kind.has(share)}
+        wanted = (share.usual or 0.0) * wish.pieces - wish.done_of(share)
+        off = program.add_variable(float(wish.pieces), cost=1.0)
+        program.add_row({**row, off: 1.0}, np.floor(wanted + 0.5), np.inf)
+        program.add_row({**row, off: -1.0}, -np.inf, np.floor(wanted + 0.5))
+    for (kind, _), at in chosen.items():
+        if kind.reluctant:
+            extra = program.add_variable(wish.pieces, cost=_RELUCTANT)
+            program.add_row({extra: 1.0, at: -1.0}, 0, 0)
+    try:
+        answer, _ = program.solve()
+    except PlanUndecidedError:
+        return wish
+    if answer is None:
+        return wish
+    settled = []
+    for share in wish.shares:
+        at = [place for (kind, _), place in chosen.items() if kind.has(share)]
+        count = round(float(answer[at].sum())) + wish.done_of(share)
+        part = count / wish.pieces
+        settled.append(share if share.usual is None else replace(share, least=part, most=part))
+    return replace(wish, shares=tuple(settled))
