@@ -320,7 +320,7 @@ def say_allot(answer: AllotAnswer, *, unit: str = "in") -> None:
         held = counted(len(answer.quilt.reserve), "piece")
         say(f"Held back besides: {held}, enough for {counted(answer.reserve_rows, 'row')} more.")
     sure = (
-        "no choice opens less"
+        f"no choice{' of as much of each colour' if answer.quilt.plan.palette else ''} opens less"
         if answer.gap <= 1e-4
         else f"at most {100 * answer.gap:.1f} % above the least there is"
     )

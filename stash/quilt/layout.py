@@ -17,7 +17,7 @@ from stash.quilt.touching import Touching, make_touching
 
 __all__ = ["Arrangement", "Cells", "PieceColours", "arrange", "judge_layout", "swap"]
 
-_TOUCH_WEIGHT = 0.6  # look-alike neighbours against unevenness, judged by eye on five quilts
+_TOUCH_WEIGHT = 1.3  # look-alike neighbours against unevenness; with the rule of `touching`
 _LOOKS = 4_000_000  # cells times looks; a look is one cell tried against all others
 _LOOKS_EACH = 30  # enough for small quilts, where more changes nothing to be seen
 _COLOURS = ("amount", "family")  # what an accent is alone of

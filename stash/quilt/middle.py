@@ -13,12 +13,14 @@ from stash.quilt.supply import Wish
 __all__ = ["towards_the_middle"]
 
 _RELUCTANT = 1_000.0  # pieces off the middle that are better than one of a cloth to look at twice
+_SMALL = 0.02
 
 
 def towards_the_middle(choices: Choices, wish: Wish) -> Wish:
     """Give the wish with the counts its shares come to, as near to their usual as can be.
 
-    The fewest pieces in all lie off the middle; cloth to look at twice is not taken for it.
+    Pieces off the middle count by the share they are off of; cloth to look at twice is not taken
+    for it.
     """
     drawn = [share for share in wish.shares if share.usual is not None]
     if not drawn or not wish.to_choose:
@@ -29,7 +31,8 @@ def towards_the_middle(choices: Choices, wish: Wish) -> Wish:
     for share in drawn:
         row = {at: 1.0 for (kind, _), at in chosen.items() if kind.has(share)}
         wanted = (share.usual or 0.0) * wish.pieces - wish.done_of(share)
-        off = program.add_variable(float(wish.pieces), cost=1.0)
+        # A piece too few of a small part is missed more than one of a large part.
+        off = program.add_variable(float(wish.pieces), cost=1 / max(share.usual or 0.0, _SMALL))
         program.add_row({**row, off: 1.0}, np.floor(wanted + 0.5), np.inf)
         program.add_row({**row, off: -1.0}, -np.inf, np.floor(wanted + 0.5))
     for (kind, _), at in chosen.items():
