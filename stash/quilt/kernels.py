@@ -44,14 +44,14 @@ class Kernels:
     def seen_from(self, cell: int, kernel: int) -> FloatArray:
         """Give one kernel about a cell, for every cell."""
         if self.whole is not None:
-            return self.whole[kernel, cell]
+            return np.asarray(self.whole[kernel, cell])
         x = self.along_x[kernel, self.column[cell]][self.column]
         return np.asarray(x * self.along_y[kernel, self.row[cell]][self.row])
 
     def each_seen_from(self, cell: int, kernels: NDArray[np.intp]) -> FloatArray:
         """Give for every cell its own kernel, about one cell."""
         if self.whole is not None:
-            return self.whole[kernels, cell, np.arange(len(kernels))]
+            return np.asarray(self.whole[kernels, cell, np.arange(len(kernels))])
         x = self.along_x[kernels, self.column[cell], self.column]
         return np.asarray(x * self.along_y[kernels, self.row[cell], self.row])
 
