@@ -145,7 +145,7 @@ def _set_lone_accents(
     low, high = cells.centres_in.min(axis=0), cells.centres_in.max(axis=0)
     placed: set[int] = set()
     for number, piece in enumerate(lone):
-        [here] = np.flatnonzero(piece_at == piece)
+        here = int(np.flatnonzero(piece_at == piece)[0])
         spot = low + (high - low) * np.array(_THIRDS[(number + seed) % len(_THIRDS)])
         open_cells = np.array([cell for cell in movable if cell not in placed], dtype=np.intp)
         if here not in open_cells:

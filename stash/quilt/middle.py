@@ -47,8 +47,8 @@ def towards_the_middle(choices: Choices, wish: Wish) -> Wish:
         return wish
     settled = []
     for share in wish.shares:
-        at = [place for (kind, _), place in chosen.items() if kind.has(share)]
-        count = round(float(answer[at].sum())) + wish.done_of(share)
+        of_it = [place for (kind, _), place in chosen.items() if kind.has(share)]
+        count = round(float(answer[of_it].sum())) + wish.done_of(share)
         part = count / wish.pieces
         settled.append(share if share.usual is None else replace(share, least=part, most=part))
     return replace(wish, shares=tuple(settled))
