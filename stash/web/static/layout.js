@@ -82,7 +82,7 @@
     offer(cell);
     pinButton.disabled = false;
     pinButton.textContent = pinned(cell) ? "Let it go" : "Pin it";
-    chosen.textContent = `${describe(cell)}. Choose the piece to swap it with.`;
+    chosen.textContent = `${describe(cell)}. Tap the piece to swap it with.`;
   };
 
   // Saved one after the other, in the order they were done.

@@ -67,16 +67,18 @@
     return spot.matrixTransform(drawing.getScreenCTM().inverse());
   };
 
-  // Under a finger the corner is not to be seen: it is shown larger, above the finger.
+  // Under a finger the corner is not to be seen: it is shown larger, beside the drawing.
   const loupe = document.getElementById("loupe");
   const look = ([x, y], event) => {
     const wide = LOUPE_PX / (LOUPE_TIMES * perInch());
     loupe.setAttribute("viewBox", `${x - wide / 2} ${y - wide / 2} ${wide} ${wide}`);
     const arm = wide / 16;
     loupe.querySelectorAll("path").forEach((cross) => cross.setAttribute("d", `M${x - arm} ${y}h${2 * arm}M${x} ${y - arm}v${2 * arm}`));
-    const above = event.clientY - LOUPE_PX - 40;
     loupe.style.left = `${Math.min(Math.max(event.clientX - LOUPE_PX / 2, 4), innerWidth - LOUPE_PX - 4)}px`;
-    loupe.style.top = `${above > 4 ? above : event.clientY + 60}px`;
+    // Over the drawing or under it, never on it.
+    const box = drawing.getBoundingClientRect();
+    const over = box.top - LOUPE_PX - 6;
+    loupe.style.top = `${over > 4 ? over : Math.min(box.bottom + 6, innerHeight - LOUPE_PX - 4)}px`;
     loupe.removeAttribute("hidden");
   };
 
