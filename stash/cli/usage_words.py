@@ -9,7 +9,7 @@ __all__ = ["usage_sentence"]
 
 # What typer says (0.27 and later), and what a quilter reads instead.
 _WORDS = (
-    (r"^Invalid value for (.+?): .*valid integer.*", r"\1: a whole number is wanted"),
+    (r"^Invalid value for (.+?): .*valid int.*", r"\1: a whole number is wanted"),
     (r"^Invalid value for (.+?): .*valid (?:number|float).*", r"\1: a number is wanted"),
     (r"^Invalid value for (.+?): (?:Value error, )?", r"\1: "),
     (r"^Invalid value: ", ""),
