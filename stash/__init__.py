@@ -16,7 +16,7 @@ class _BeforeOpenCv:
         """Find nothing itself: Python goes on to the next finder."""
         if name == "cv2":
             sys.meta_path.remove(self)
-            from stash.window_libraries import lend_missing  # noqa: PLC0415 - for OpenCV alone
+            from stash.window_libraries import lend_missing  # for OpenCV alone
 
             lend_missing()
 

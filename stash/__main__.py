@@ -23,9 +23,9 @@ _NO_NAME = (errno.ENAMETOOLONG, errno.EILSEQ, errno.ELOOP)
 def main() -> None:
     """Run the command line; a problem reads as one sentence and ends with exit code 1."""
     # Loaded here: ``import stash.__main__`` stays free.
-    from stash.cli.app import in_command_order, make_app  # noqa: PLC0415
-    from stash.cli.plain_text import spell_out  # noqa: PLC0415
-    from stash.cli.settings_file import defaults_for  # noqa: PLC0415
+    from stash.cli.app import in_command_order, make_app
+    from stash.cli.plain_text import spell_out
+    from stash.cli.settings_file import defaults_for
 
     spell_out(sys.stdout, sys.stderr)
     os.umask(0o077)  # what is written is this user's alone: photos of a home, what it holds

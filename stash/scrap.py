@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from stash.colour.appearance import Appearance
-from stash.shape.outline import Outline
+from stash.shape.plane.outline import Outline
 
 __all__ = [
     "SCAN",

@@ -24,7 +24,7 @@ def home_folder(home: Path | None) -> Path:
     """Give the stash folder: the one named, or this user's data folder."""
     if home is not None:
         return home
-    import platformdirs  # noqa: PLC0415 - only when no folder is named
+    import platformdirs  # only when no folder is named
 
     return Path(platformdirs.user_data_dir("stash", appauthor=False))
 
@@ -48,10 +48,10 @@ def open_store(home: Path | None, *, must_exist: bool = False) -> FolderStore:
         If the folder cannot be read, or not be understood.
     """
     # The database library takes a quarter of a second to load: not for ``stash --help``.
-    from stash.storage.picture_files import PictureFiles  # noqa: PLC0415
-    from stash.storage.server_database import ServerDatabase, noted_server  # noqa: PLC0415
-    from stash.storage.sqlite_file import SqliteFile  # noqa: PLC0415
-    from stash.storage.sqlite_store import FolderStore  # noqa: PLC0415
+    from stash.storage.picture_files import PictureFiles
+    from stash.storage.server_database import ServerDatabase, noted_server
+    from stash.storage.sqlite_file import SqliteFile
+    from stash.storage.sqlite_store import FolderStore
 
     folder = home_folder(home)
     if address := noted_server(folder):
@@ -69,7 +69,7 @@ def open_to_ask(home: Path | None) -> AskedStore:
     StorageError
         If it cannot be read, or not be understood.
     """
-    from stash.storage.quick_store import quick_store  # noqa: PLC0415 - NumPy, not for --help
+    from stash.storage.quick_store import quick_store  # NumPy, not for --help
 
     def whole() -> FolderStore:
         return open_store(home, must_exist=True)
@@ -85,9 +85,9 @@ def settle_on_server(home: Path | None, address: str) -> None:
     StorageError
         If the folder holds a stash already, or the server cannot be reached.
     """
-    from stash.errors import NotEmptyError  # noqa: PLC0415
-    from stash.storage.server_database import ServerDatabase, note_server  # noqa: PLC0415
-    from stash.storage.sqlite_file import DATABASE  # noqa: PLC0415
+    from stash.errors import NotEmptyError
+    from stash.storage.server_database import ServerDatabase, note_server
+    from stash.storage.sqlite_file import DATABASE
 
     folder = home_folder(home)
     if (folder / DATABASE).exists():
@@ -112,7 +112,7 @@ def restore_backup(source: Path, home: Path | None) -> BackupReport:
     StorageError
         If the file is no backup, is damaged, or the folder cannot be written.
     """
-    from stash.storage.backup import bring_back  # noqa: PLC0415 - loads the database library
+    from stash.storage.backup import bring_back  # loads the database library
 
     return bring_back(source, home_folder(home))
 
@@ -127,10 +127,10 @@ def check_backup(home: Path | None, file: Path | None = None) -> str:
     file : Path, optional
         The backup; otherwise the last one that was made of this stash, if it is within reach.
     """
-    from stash.errors import StorageError  # noqa: PLC0415
-    from stash.storage.backup import look_at_backup  # noqa: PLC0415 - loads the database library
-    from stash.storage.backup_folder import newest_of  # noqa: PLC0415
-    from stash.storage.faults import last_backup  # noqa: PLC0415
+    from stash.errors import StorageError
+    from stash.storage.backup import look_at_backup  # loads the database library
+    from stash.storage.backup_folder import newest_of
+    from stash.storage.faults import last_backup
 
     noted = Path(last_backup(home_folder(home)) or ".")
     if file is None and not newest_of(noted).is_file():
@@ -150,6 +150,6 @@ def rebuild_stash(home: Path | None, *, backup: Path | None = None) -> RepairRep
     StorageError
         If there is neither a stash nor its files, or the folder cannot be written.
     """
-    from stash.storage.salvage import rebuild  # noqa: PLC0415 - loads the database library
+    from stash.storage.salvage import rebuild  # loads the database library
 
     return rebuild(home_folder(home), backup=backup)

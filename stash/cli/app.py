@@ -67,7 +67,7 @@ def _said_in_a_sentence() -> Iterator[None]:
     except _WRONG_USAGE as problem:
         if "\n" in problem.format_message():  # a group without a command: that is its help
             raise
-        from stash.cli.usage_words import usage_sentence  # noqa: PLC0415 - only where it is wrong
+        from stash.cli.usage_words import usage_sentence  # only where it is wrong
 
         warn(f"stash: {usage_sentence(problem)}")
         raise typer.Exit(2) from None
@@ -98,7 +98,7 @@ def make_app(words: Sequence[str] | None = None) -> typer.Typer:
     for module in dict.fromkeys(modules):
         import_module(f"stash.cli.{module}").register(app)
     if everything or "--help" in (words or ()):
-        from stash.cli.examples import complete_the_help  # noqa: PLC0415 - only where they are read
+        from stash.cli.examples import complete_the_help  # only where they are read
 
         complete_the_help(app)
     return app
@@ -133,7 +133,7 @@ def in_command_order(words: Sequence[str]) -> list[str]:
 
 def _tell_version(asked: bool) -> None:
     if asked:
-        from stash import __version__  # noqa: PLC0415
+        from stash import __version__
 
         typer.echo(f"stash {__version__}")
         raise typer.Exit

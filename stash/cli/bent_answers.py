@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from stash.cli.messages import say
 
 if TYPE_CHECKING:
-    from stash.usecases.look_twice_pieces import BentFabric
+    from stash.usecases.quilts.look_twice_pieces import BentFabric
 
 __all__ = ["bent_record", "say_bent"]
 

@@ -52,7 +52,7 @@ def print_card(
     as_json: Json = False,
 ) -> None:
     """Write a reference card to print at home. A line on it checks the print's size."""
-    from stash.drawing.card_sheet import PAPERS, card_sheet_pdf  # noqa: PLC0415 - loads OpenCV
+    from stash.drawing.card_sheet import PAPERS, card_sheet_pdf  # loads OpenCV
 
     if paper not in PAPERS:
         raise typer.BadParameter("choose letter or a4", param_hint="--paper")
@@ -68,7 +68,7 @@ def print_card(
 
 
 def _print_corners(file: Path, paper: str, *, as_json: bool) -> None:
-    from stash.drawing.corner_sheet import corner_sheet_pdf  # noqa: PLC0415 - loads OpenCV
+    from stash.drawing.corner_sheet import corner_sheet_pdf  # loads OpenCV
 
     write_beside(file, corner_sheet_pdf(paper))
     if as_json:
@@ -81,7 +81,7 @@ def _print_corners(file: Path, paper: str, *, as_json: bool) -> None:
 def add(
     name: Annotated[str, typer.Argument(help="Your name for the card.")],
     pitch: Annotated[
-        Optional[str],  # noqa: UP045 - typer reads it at run time
+        Optional[str],
         typer.Option(
             help="Distance between the middles of neighbouring squares of a 24-patch chart, "
             "measured with a ruler.",
@@ -109,7 +109,7 @@ def add(
     as_json: Json = False,
 ) -> None:
     """Register a reference card; photos are read with the newest one."""
-    from stash.usecases.manage_cards import (  # noqa: PLC0415 - loads NumPy
+    from stash.usecases.photos.manage_cards import (  # loads NumPy
         add_chart,
         add_printed,
         add_sheet,
@@ -143,7 +143,7 @@ def add(
 
 
 def _values(told: str) -> str:
-    from stash.photo.cards.chart_values import PUBLISHED  # noqa: PLC0415 - loads NumPy
+    from stash.photo.cards.chart_values import PUBLISHED  # loads NumPy
 
     if told in PUBLISHED:
         return told
@@ -163,7 +163,7 @@ def learn(
         ),
     ] = "",
     pitch: Annotated[
-        Optional[str],  # noqa: UP045 - typer reads it at run time
+        Optional[str],
         typer.Option(
             help="A 24-patch chart is to be measured: inches between the middles of its squares.",
             show_default=False,
@@ -175,7 +175,7 @@ def learn(
     as_json: Json = False,
 ) -> None:
     """Measure a card's colours. A printed one lies beside a chart; a chart may lie alone."""
-    from stash.usecases.manage_cards import learn_chart, learn_printed  # noqa: PLC0415 - loads OpenCV
+    from stash.usecases.photos.manage_cards import learn_chart, learn_printed  # loads OpenCV
 
     store = open_store(home)
     if pitch is not None:
@@ -211,7 +211,7 @@ def learn(
 
 def list_cards(unit: Unit = "in", home: Home = None, as_json: Json = False) -> None:
     """List the registered cards, the newest last."""
-    from stash.usecases.manage_cards import cards  # noqa: PLC0415 - loads NumPy
+    from stash.usecases.photos.manage_cards import cards  # loads NumPy
 
     known = cards(open_store(home, must_exist=True))
     if as_json:

@@ -17,7 +17,7 @@ from stash.usecases.user_files import write_beside
 if TYPE_CHECKING:
     from stash.quilt.edge_cloth import ClothUse
     from stash.quilt.plan import HeldCloth, Quilt
-    from stash.usecases.edge_cloth import ClothAnswer, ClothLine, ClothWish
+    from stash.usecases.papers.edge_cloth import ClothAnswer, ClothLine, ClothWish
     from stash.usecases.ports import Store
 
 __all__ = ["cloth", "cloth_record"]
@@ -32,13 +32,13 @@ def cloth(
         str, typer.Option(help="Width to cut the binding, or finished width of the border.")
     ] = "",
     bias: Annotated[
-        Optional[bool],  # noqa: UP045 - typer reads it at run time
+        Optional[bool],
         typer.Option("--bias/--straight-grain", help="How binding is cut (default: as it needs)."),
     ] = None,
     backing_over: Annotated[str, typer.Option(help="Backing over the top, each side.")] = "4 in",
     family: Annotated[str, typer.Option(help="Only cloth of this colour family.")] = "",
     take: Annotated[
-        Optional[list[str]],  # noqa: UP045
+        Optional[list[str]],
         typer.Option("--take", help="Hold cloth of these scraps, as far as it needs: 4,7."),
     ] = None,
     free: Annotated[bool, typer.Option("--free", help="Let go what is held for it.")] = False,
@@ -53,9 +53,9 @@ def cloth(
     The picture shows strips of each cloth along the grain and on the bias: stripes and plaids
     look different there.
     """
-    from stash.usecases.edge_cloth import cloth_for, cut_cloth, hold_cloth  # noqa: PLC0415 - shapely
-    from stash.usecases.edge_cloth import free_cloth as let_go  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.usecases.papers.edge_cloth import cloth_for, cut_cloth, hold_cloth  # shapely
+    from stash.usecases.papers.edge_cloth import free_cloth as let_go
+    from stash.wiring import open_store
 
     if sum((bool(take), free, cut)) > 1:
         raise PlanError("Take cloth, free it or cut it: one at a time.")
@@ -137,14 +137,14 @@ def _held_record(one: HeldCloth) -> dict[str, Any]:
 def _wish(
     use: str, width: str, backing_over: str, *, bias: bool | None, family: str, unit: str
 ) -> ClothWish:
-    from stash.quilt.edge_cloth import ClothUse  # noqa: PLC0415 - light, but only here
-    from stash.quilt.finishing import FinishingWish, Grain  # noqa: PLC0415 - loads shapely
-    from stash.usecases.edge_cloth import ClothWish  # noqa: PLC0415
+    from stash.quilt.edge_cloth import ClothUse  # light, but only here
+    from stash.quilt.finishing import FinishingWish, StripGrain  # loads shapely
+    from stash.usecases.papers.edge_cloth import ClothWish
 
     if use not in _USES:
         raise PlanError(f"Cloth is for a binding, a border or a backing, not “{use}”.")
     wide = parse_length(width, unit=unit) if width else None
-    grain = None if bias is None else Grain.BIAS if bias else Grain.STRAIGHT
+    grain = None if bias is None else StripGrain.BIAS if bias else StripGrain.STRAIGHT
     finishing = FinishingWish(
         cut_in=wide if use == "binding" else None,
         grain=grain,
@@ -155,7 +155,7 @@ def _wish(
 
 
 def _draw(store: Store, answer: ClothAnswer, picture: Path) -> None:
-    from stash.usecases.draw_edge_cloth import strips_picture  # noqa: PLC0415 - loads Pillow
+    from stash.usecases.papers.draw_edge_cloth import strips_picture  # loads Pillow
 
     svg = picture.suffix.lower() == ".svg"
     write_beside(picture, strips_picture(store, answer, svg=svg))

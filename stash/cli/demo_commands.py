@@ -26,9 +26,9 @@ def demo(
     """Build an invented stash. Its photos are rendered, logged and asked; answers are drawn."""
     if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
         raise StorageError(f"{folder} is there already and not empty. Name a new folder.")
-    from stash.cli.match_commands import match_body  # noqa: PLC0415
-    from stash.usecases.make_demo import make_demo  # noqa: PLC0415 - loads the picture libraries
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.cli.match_commands import match_body
+    from stash.usecases.make_demo import make_demo  # loads the picture libraries
+    from stash.wiring import open_store
 
     store = open_store(folder / "stash")
     result = make_demo(store, folder, tell=warn)

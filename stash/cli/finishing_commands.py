@@ -49,10 +49,10 @@ def finishing(
     as_json: Json = False,
 ) -> None:
     """Finished size, edge, binding, backing, batting. Also the edge trimmed straight."""
-    from stash.cli.sheet_answers import finishing_record, say_finishing  # noqa: PLC0415
-    from stash.quilt.finishing import finish  # noqa: PLC0415 - loads shapely
-    from stash.usecases.print_sheets import finishing_of, thread_of, top_of_quilt  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.cli.sheet_answers import finishing_record, say_finishing
+    from stash.quilt.finishing import finish  # loads shapely
+    from stash.usecases.papers.print_sheets import finishing_of, thread_of, top_of_quilt
+    from stash.wiring import open_store
 
     def length(text: str) -> float:
         return parse_length(text, unit=unit)
@@ -86,25 +86,25 @@ def finishing(
 
 
 def _wish(words: dict[str, str | bool], lengths: dict[str, float | None]) -> FinishingWish:
-    from stash.quilt.binding import BindingFold  # noqa: PLC0415 - loads shapely
-    from stash.quilt.finishing import FinishingWish, Grain  # noqa: PLC0415
+    from stash.quilt.binding import BindingFold  # loads shapely
+    from stash.quilt.finishing import FinishingWish, StripGrain
 
     if words["binding"] not in tuple(BindingFold):
         raise PlanError(f"Binding is double or single, not “{words['binding']}”.")
-    if words["grain"] and words["grain"] not in tuple(Grain):
+    if words["grain"] and words["grain"] not in tuple(StripGrain):
         raise PlanError(f"Binding is cut on the straight or the bias, not “{words['grain']}”.")
     given = {key: value for key, value in lengths.items() if value is not None}
     return FinishingWish(
         fold=BindingFold(str(words["binding"])),
-        grain=Grain(str(words["grain"])) if words["grain"] else None,
+        grain=StripGrain(str(words["grain"])) if words["grain"] else None,
         diagonal_joins=bool(words["diagonal"]),
         **given,
     )
 
 
 def _edge(finished: str, scallops: int, scallop: str, unit: str) -> Edge:
-    from stash.quilt.edges import arc_length  # noqa: PLC0415
-    from stash.quilt.finishing import Edge  # noqa: PLC0415 - loads shapely
+    from stash.quilt.edges import arc_length
+    from stash.quilt.finishing import Edge  # loads shapely
 
     width_in, length_in = parse_pair(finished, unit=unit)
     if not scallops and not scallop:

@@ -20,7 +20,7 @@ def register(app: typer.Typer) -> None:
 
 def labels(
     bins: Annotated[
-        Optional[list[str]],  # noqa: UP045
+        Optional[list[str]],
         typer.Argument(help="Bins to label (default: all that hold scraps)."),
     ] = None,
     find: Annotated[
@@ -33,14 +33,14 @@ def labels(
     as_json: Json = False,
 ) -> None:
     """Print labels for bins. They bear families, sizes and a code that finds the bin again."""
-    from stash.cli.quilt_answers import counted  # noqa: PLC0415
-    from stash.cli.sheet_answers import label_record, say_scraps, scrap_record  # noqa: PLC0415
-    from stash.usecases.print_sheets import (  # noqa: PLC0415 - loads the PDF library
+    from stash.cli.quilt_answers import counted
+    from stash.cli.sheet_answers import label_record, say_scraps, scrap_record
+    from stash.usecases.papers.print_sheets import (  # loads the PDF library
         bin_labels,
         find_by_code,
         label_sheet,
     )
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.wiring import open_store
 
     store = open_store(home)
     if find:

@@ -27,7 +27,7 @@ from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
     from stash.colour.verdict import FabricVerdict, Reason
-    from stash.usecases.match_palette import FabricMatch, MatchAnswer, MatchRequest
+    from stash.usecases.matching.match_palette import FabricMatch, MatchAnswer, MatchRequest
     from stash.usecases.ports import AskedStore, Store
 
 __all__ = ["register"]
@@ -49,7 +49,7 @@ def match(
     template: Annotated[str, typer.Option(help="A shape of the library, or a file of your own.")],
     home: Home = None,
     size: Annotated[
-        Optional[str],  # noqa: UP045 - typer reads it at run time
+        Optional[str],
         typer.Option(help="Finished size of a piece, e.g. 4, 4 1/2 or 2x4 (inches)."),
     ] = None,
     seam: Seam = "1/4 in",
@@ -63,7 +63,7 @@ def match(
         ),
     ] = False,
     needed: Annotated[
-        Optional[int],  # noqa: UP045
+        Optional[int],
         typer.Option(help="How many different fabrics the quilt wants."),
     ] = None,
     sizes: Annotated[bool, typer.Option("--sizes", help="How many fabrics join at each size.")] = (
@@ -83,12 +83,12 @@ def match(
     as_json: Json = False,
 ) -> None:
     """Which scraps can go in this quilt. Colour against the palette, size against the piece."""
-    from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - loads NumPy
-    from stash.usecases.manage_templates import template_of  # noqa: PLC0415
-    from stash.usecases.match_palette import MatchRequest, side_words  # noqa: PLC0415
-    from stash.usecases.match_palette import match as ask  # noqa: PLC0415
-    from stash.usecases.piece_counts import CutRule  # noqa: PLC0415
-    from stash.wiring import open_to_ask  # noqa: PLC0415
+    from stash.usecases.matching.match_palette import MatchRequest, side_words
+    from stash.usecases.matching.match_palette import match as ask
+    from stash.usecases.palettes.manage_palettes import palette_named  # loads NumPy
+    from stash.usecases.pieces.manage_templates import template_of
+    from stash.usecases.pieces.piece_counts import CutRule
+    from stash.wiring import open_to_ask
 
     ask_for_picture(picture, values=values)
     if sizes and values:
@@ -105,7 +105,7 @@ def match(
         unit=unit,
     )
     if count:
-        from stash.usecases.sizes_ahead import in_portions  # noqa: PLC0415
+        from stash.usecases.pieces.sizes_ahead import in_portions
 
         with counted_work("Counting pieces") as tell:
             for done, total in in_portions(store, request.template, request.rule):
@@ -115,7 +115,7 @@ def match(
         return
     answer = ask(store, request)
     if picture is not None:
-        from stash.usecases.draw_answers import match_sheet  # noqa: PLC0415
+        from stash.usecases.scraps.draw_answers import match_sheet
 
         title, svg = _title(palette, template, size), _is_svg(picture)
         sheet = match_sheet(_whole(home), answer, title=title, values=values, svg=svg, unit=unit)
@@ -133,11 +133,11 @@ def match(
 
 def clash(
     palette: Annotated[
-        Optional[str],  # noqa: UP045 - typer reads it at run time
+        Optional[str],
         typer.Option("--palette", help="A palette of this stash."),
     ] = None,
     scraps: Annotated[
-        Optional[str],  # noqa: UP045
+        Optional[str],
         typer.Option(help="Without a palette: these scraps among themselves, e.g. 1,3,7-9."),
     ] = None,
     home: Home = None,
@@ -153,14 +153,14 @@ def clash(
     if palette is None:
         _answer_company(home, scraps or "", picture, values=values, as_json=as_json)
         return
-    from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - loads NumPy
-    from stash.usecases.match_palette import clashes  # noqa: PLC0415
-    from stash.wiring import open_to_ask  # noqa: PLC0415
+    from stash.usecases.matching.match_palette import clashes
+    from stash.usecases.palettes.manage_palettes import palette_named  # loads NumPy
+    from stash.wiring import open_to_ask
 
     store = open_to_ask(home)
     found = clashes(store, palette_named(store, palette))
     if picture is not None:
-        from stash.usecases.draw_answers import clash_sheet  # noqa: PLC0415
+        from stash.usecases.scraps.draw_answers import clash_sheet
 
         title, svg = f"Against the palette {palette}", _is_svg(picture)
         write_beside(picture, clash_sheet(_whole(home), found, title=title, values=values, svg=svg))
@@ -186,14 +186,14 @@ def _is_svg(picture: Path) -> bool:
 def _answer_company(
     home: Path | None, scraps: str, picture: Path | None, *, values: bool, as_json: bool
 ) -> None:
-    from stash.usecases.match_palette import odd_ones  # noqa: PLC0415 - loads NumPy
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.usecases.matching.match_palette import odd_ones  # loads NumPy
+    from stash.wiring import open_store
 
     numbers = scrap_numbers(scraps)
     store = open_store(home, must_exist=True)
     found = odd_ones(store, numbers)
     if picture is not None:
-        from stash.usecases.draw_answers import company_sheet  # noqa: PLC0415
+        from stash.usecases.scraps.draw_answers import company_sheet
 
         svg = _is_svg(picture)
         write_beside(picture, company_sheet(store, numbers, found, values=values, svg=svg))
@@ -285,7 +285,7 @@ def reason_body(reason: Reason) -> dict[str, Any]:
 def _answer_sizes(
     store: AskedStore, request: MatchRequest, picture: Path | None, *, as_json: bool
 ) -> None:
-    from stash.usecases.size_curve import draw_steps, size_curve  # noqa: PLC0415 - loads Pillow
+    from stash.usecases.matching.size_curve import draw_steps, size_curve  # loads Pillow
 
     steps = size_curve(store, request)
     if picture is not None:
@@ -397,6 +397,6 @@ def _title(palette: str, template: str, size: str | None) -> str:
 
 
 def _whole(home: Path | None) -> Store:
-    from stash.wiring import open_store  # noqa: PLC0415 - only to draw
+    from stash.wiring import open_store  # only to draw
 
     return open_store(home, must_exist=True)

@@ -55,7 +55,7 @@ def print_csv(records: Sequence[Mapping[str, Any]]) -> None:
 
     Lists of points and colours have no place in a table; the JSON holds them.
     """
-    import csv  # noqa: PLC0415 - rarely asked for
+    import csv  # rarely asked for
 
     plain = [_one_value_each(record) for record in records]
     writer = csv.DictWriter(sys.stdout, list(plain[0]) if plain else [], lineterminator="\n")
@@ -130,7 +130,7 @@ def _columns(text: str) -> int:
     """Count the places that a text takes on a screen: letters of Asia and pictures take two."""
     if text.isascii():
         return len(text)
-    from rich.cells import cell_len  # noqa: PLC0415 - only where a letter may be wide
+    from rich.cells import cell_len  # only where a letter may be wide
 
     return cell_len(text)
 

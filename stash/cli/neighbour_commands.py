@@ -14,9 +14,9 @@ from stash.units import size_words
 from stash.usecases.scrap_numbers import scrap_numbers
 
 if TYPE_CHECKING:
-    from stash.usecases.goes_with import Companions
-    from stash.usecases.manage_palettes import PaletteRequest
-    from stash.usecases.neighbours import PlaceForScrap
+    from stash.usecases.palettes.goes_with import Companions
+    from stash.usecases.palettes.manage_palettes import PaletteRequest
+    from stash.usecases.quilts.neighbours import PlaceForScrap
 
 __all__ = ["register"]
 
@@ -34,17 +34,17 @@ def own(
     photo: Annotated[Path, typer.Argument(help="A photo of the cloth beside the card.")],
     home: Home = None,
     card: Annotated[
-        Optional[str],  # noqa: UP045 - typer reads it at run time
+        Optional[str],
         typer.Option(help="The reference card on the photo (default: the newest registered)."),
     ] = None,
     as_json: Json = False,
 ) -> None:
     """Do I own this already? Nothing is logged."""
-    from stash.colour.colour_name import colour_name  # noqa: PLC0415 - loads NumPy
-    from stash.usecases.add_photo import cards_to_use  # noqa: PLC0415
-    from stash.usecases.log_batch import looks_on  # noqa: PLC0415
-    from stash.usecases.same_fabric import own_photo  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.colour.colour_name import colour_name  # loads NumPy
+    from stash.usecases.photos.add_photo import cards_to_use
+    from stash.usecases.photos.log_batch import looks_on
+    from stash.usecases.twins.same_fabric import own_photo
+    from stash.wiring import open_store
 
     store = open_store(home)
     answers = own_photo(store, looks_on(photo, cards_to_use(store, card)))
@@ -80,8 +80,8 @@ def stand_ins(
     as_json: Json = False,
 ) -> None:
     """Which fabrics can stand in for one that ran out. Same family, same value first."""
-    from stash.usecases.neighbours import substitutes  # noqa: PLC0415 - loads NumPy
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.usecases.quilts.neighbours import substitutes  # loads NumPy
+    from stash.wiring import open_store
 
     found = substitutes(open_store(home, must_exist=True), fabric)
     if as_json:
@@ -112,8 +112,8 @@ def stand_ins(
 
 def count(home: Home = None, as_json: Json = False) -> None:
     """How many fabrics there are of each colour family and value."""
-    from stash.usecases.neighbours import tally  # noqa: PLC0415 - loads NumPy
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.usecases.quilts.neighbours import tally  # loads NumPy
+    from stash.wiring import open_store
 
     found = tally(open_store(home, must_exist=True))
     if as_json:
@@ -145,8 +145,8 @@ def uses(
     as_json: Json = False,
 ) -> None:
     """Which palettes and quilts could use this scrap, or each of some."""
-    from stash.usecases.neighbours import could_join  # noqa: PLC0415 - loads NumPy
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.usecases.quilts.neighbours import could_join  # loads NumPy
+    from stash.wiring import open_store
 
     store = open_store(home, must_exist=True)
     held = [store.scrap(number) for number in scrap_numbers(numbers)]
@@ -185,11 +185,11 @@ def _size_word(kind: str, fits: bool) -> str:
 def goes_with(
     scraps: Annotated[str, typer.Option(help="Scraps: 12 or 1,3,7-9.")] = "",
     fabric: Annotated[
-        Optional[int],  # noqa: UP045 - typer reads it at run time
+        Optional[int],
         typer.Option(help="The number of a focus fabric.", show_default=False),
     ] = None,
     photo: Annotated[
-        Optional[Path],  # noqa: UP045
+        Optional[Path],
         typer.Option(help="A photo of anything whose colours you like.", show_default=False),
     ] = None,
     picture: PictureFile = None,
@@ -198,12 +198,12 @@ def goes_with(
     as_json: Json = False,
 ) -> None:
     """What goes with these? What echoes their colours, and what they would still want."""
-    from stash.colour.spaces import hex_of_lab  # noqa: PLC0415 - loads NumPy
-    from stash.usecases.goes_with import goes_with as ask  # noqa: PLC0415
-    from stash.usecases.manage_palettes import PaletteRequest  # noqa: PLC0415
-    from stash.usecases.review_scraps import words_for_fabrics  # noqa: PLC0415
-    from stash.usecases.user_files import read_file  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.colour.spaces import hex_of_lab  # loads NumPy
+    from stash.usecases.palettes.goes_with import goes_with as ask
+    from stash.usecases.palettes.manage_palettes import PaletteRequest
+    from stash.usecases.scraps.review_scraps import words_for_fabrics
+    from stash.usecases.user_files import read_file
+    from stash.wiring import open_store
 
     store = open_store(home, must_exist=True)
     request = PaletteRequest(
@@ -252,9 +252,9 @@ def goes_with(
 def _draw_companions(
     store: Any, request: PaletteRequest, found: Companions, picture: Path, *, values: bool
 ) -> None:
-    from stash.usecases.draw_answers import companions_sheet  # noqa: PLC0415 - Pillow
-    from stash.usecases.goes_with import chosen_fabrics  # noqa: PLC0415
-    from stash.usecases.user_files import write_beside  # noqa: PLC0415
+    from stash.usecases.palettes.goes_with import chosen_fabrics
+    from stash.usecases.scraps.draw_answers import companions_sheet  # Pillow
+    from stash.usecases.user_files import write_beside
 
     svg = picture.suffix.lower() == ".svg"
     chosen = chosen_fabrics(store, request)

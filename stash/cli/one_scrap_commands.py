@@ -16,8 +16,8 @@ from stash.usecases.user_files import read_file
 from stash.wiring import open_store
 
 if TYPE_CHECKING:
-    from stash.shape.outline import Outline
-    from stash.usecases.correct_scraps import Correction
+    from stash.shape.plane.outline import Outline
+    from stash.usecases.scraps.correct_scraps import Correction
 
 __all__ = ["register"]
 
@@ -48,27 +48,27 @@ def look_at_scrap(
     numbers: Annotated[
         str, typer.Argument(help="The scrap's number; or several: 1,3,7-9.", metavar="NUMBERS")
     ],
-    name: Annotated[Optional[str], typer.Option(help="Name its fabric.")] = None,  # noqa: UP045
+    name: Annotated[Optional[str], typer.Option(help="Name its fabric.")] = None,
     one_way: Annotated[
-        Optional[bool],  # noqa: UP045
+        Optional[bool],
         typer.Option("--one-way/--both-ways", help="Whether the print has an up and a down."),
     ] = None,
-    place: Annotated[Optional[str], typer.Option("--bin", help="Where it lies.")] = None,  # noqa: UP045
+    place: Annotated[Optional[str], typer.Option("--bin", help="Where it lies.")] = None,
     washed: Annotated[
-        Optional[bool],  # noqa: UP045
+        Optional[bool],
         typer.Option("--washed/--unwashed", help="Whether the cloth has been washed."),
     ] = None,
-    fibre: Annotated[Optional[str], typer.Option(help="Cotton, linen ...")] = None,  # noqa: UP045
-    notes: Annotated[Optional[str], typer.Option(help="Anything to remember.")] = None,  # noqa: UP045
+    fibre: Annotated[Optional[str], typer.Option(help="Cotton, linen ...")] = None,
+    notes: Annotated[Optional[str], typer.Option(help="Anything to remember.")] = None,
     grain: Annotated[
-        Optional[str],  # noqa: UP045
+        Optional[str],
         typer.Option(
             help="Direction of the grain, degrees counter-clockwise from the scrap picture's lower "
             "edge, or 'unknown'."
         ),
     ] = None,
     same_as: Annotated[
-        Optional[int],  # noqa: UP045
+        Optional[int],
         typer.Option(
             "--same-as",
             help="It is of this fabric, and so is all that is counted to one cloth with it; with "
@@ -83,15 +83,15 @@ def look_at_scrap(
     ] = "",
     size: Annotated[str, typer.Option(help="The outline anew, by ruler: '5 1/4 x 9'.")] = "",
     mask: Annotated[
-        Optional[Path],  # noqa: UP045
+        Optional[Path],
         typer.Option(help="The outline anew: its picture or its photo, painted white on it."),
     ] = None,
     error: Annotated[
-        Optional[str],  # noqa: UP045
+        Optional[str],
         typer.Option(help="How far the new outline may be off; as before if not given."),
     ] = None,
     stain: Annotated[
-        Optional[list[str]],  # noqa: UP045
+        Optional[list[str]],
         typer.Option(help="Corners of a part to leave out; may be repeated."),
     ] = None,
     delete: Annotated[bool, typer.Option("--delete", help="Take it out of sight.")] = False,
@@ -103,7 +103,7 @@ def look_at_scrap(
 
     Bin, washed, fibre, notes, grain and fabric may be set for several scraps in one change.
     """
-    from stash.usecases.correct_scraps import Correction, corners_from_words  # noqa: PLC0415
+    from stash.usecases.scraps.correct_scraps import Correction, corners_from_words
 
     store = open_store(home, must_exist=True)
     chosen = scrap_numbers(numbers)
@@ -155,9 +155,9 @@ def _delete(store: Any, numbers: tuple[int, ...], *, as_json: bool) -> None:
 def _correct_and_list(
     store: Any, numbers: tuple[int, ...], correction: Correction, *, unit: str, as_json: bool
 ) -> None:
-    from stash.cli import scrap_answers  # noqa: PLC0415
-    from stash.usecases.correct_scraps import correct_scraps  # noqa: PLC0415
-    from stash.usecases.review_scraps import view_scraps  # noqa: PLC0415
+    from stash.cli import scrap_answers
+    from stash.usecases.scraps.correct_scraps import correct_scraps
+    from stash.usecases.scraps.review_scraps import view_scraps
 
     done = correct_scraps(store, numbers, correction)
     views = view_scraps(store, numbers)
@@ -172,9 +172,9 @@ def _correct_and_list(
 def _correct_and_show(
     store: Any, number: int, correction: Correction, *, unit: str, as_json: bool
 ) -> None:
-    from stash.cli import scrap_answers  # noqa: PLC0415
-    from stash.usecases.correct_scraps import correct_scrap  # noqa: PLC0415
-    from stash.usecases.review_scraps import view_scrap  # noqa: PLC0415
+    from stash.cli import scrap_answers
+    from stash.usecases.scraps.correct_scraps import correct_scrap
+    from stash.usecases.scraps.review_scraps import view_scrap
 
     done = correct_scrap(store, number, correction)
     view = view_scrap(store, number)
@@ -208,10 +208,10 @@ def _degrees(text: str) -> float:
 def _new_outline(
     before: Outline, corners: str, size: str, error: str | None, unit: str
 ) -> Outline | None:
-    from stash.shape.outline import outline_of  # noqa: PLC0415
-    from stash.units import parse_length  # noqa: PLC0415
-    from stash.usecases.correct_scraps import corners_from_words  # noqa: PLC0415
-    from stash.usecases.ruler_sizes import rectangle_of, size_from_words  # noqa: PLC0415
+    from stash.shape.plane.outline import outline_of
+    from stash.units import parse_length
+    from stash.usecases.ruler_sizes import rectangle_of, size_from_words
+    from stash.usecases.scraps.correct_scraps import corners_from_words
 
     if corners and size:
         raise MeasureError("Give the outline by --corners or by --size, not both.")
@@ -229,7 +229,7 @@ def _new_outline(
 
 
 def _painted(store: Any, number: int, mask: Path, other: Outline | None) -> Outline:
-    from stash.usecases.outline_by_mask import outline_by_mask  # noqa: PLC0415 - OpenCV
+    from stash.usecases.photos.outline_by_mask import outline_by_mask  # OpenCV
 
     if other is not None:
         raise MeasureError("Give the outline by --mask, or by --corners, --size and --error.")
@@ -245,11 +245,11 @@ def add_scrap(
         ),
     ],
     colour: Annotated[
-        Optional[list[str]],  # noqa: UP045
+        Optional[list[str]],
         typer.Option("--colour", help="Its colour as hex, e.g. '#1f3f7a'; once for each."),
     ] = None,
     picture: Annotated[
-        Optional[Path],  # noqa: UP045
+        Optional[Path],
         typer.Option(
             help="A picture of the cloth alone, a close-up or a shop's; colours are taken as it "
             "says.",
@@ -257,7 +257,7 @@ def add_scrap(
         ),
     ] = None,
     px_per_in: Annotated[
-        Optional[float],  # noqa: UP045
+        Optional[float],
         typer.Option(
             help="How many of the picture's pixels make an inch of cloth; without it no repeat "
             "is known.",
@@ -265,7 +265,7 @@ def add_scrap(
         ),
     ] = None,
     kind: Annotated[
-        Optional[str],  # noqa: UP045
+        Optional[str],
         typer.Option(
             help="plain, tone-on-tone, print, stripe or plaid (default: as the picture shows, "
             "else plain).",
@@ -273,7 +273,7 @@ def add_scrap(
         ),
     ] = None,
     same_as: Annotated[
-        Optional[int],  # noqa: UP045
+        Optional[int],
         typer.Option("--same-as", help="It is of this fabric, already in the stash."),
     ] = None,
     name: Annotated[str, typer.Option(help="Name its fabric.")] = "",
@@ -289,16 +289,16 @@ def add_scrap(
     as_json: Json = False,
 ) -> None:
     """Add a scrap measured with a ruler, its looks by words or by a picture of the cloth."""
-    from stash.cli import scrap_answers  # noqa: PLC0415
-    from stash.units import parse_length  # noqa: PLC0415
-    from stash.usecases.correct_scraps import (  # noqa: PLC0415
+    from stash.cli import scrap_answers
+    from stash.units import parse_length
+    from stash.usecases.photos.picture_of_cloth import cloth_in_picture
+    from stash.usecases.ruler_sizes import rectangle_of, size_from_words
+    from stash.usecases.scraps.correct_scraps import (
         RuledScrap,
         add_ruled_scrap,
         print_kind,
     )
-    from stash.usecases.picture_of_cloth import cloth_in_picture  # noqa: PLC0415
-    from stash.usecases.review_scraps import view_scrap  # noqa: PLC0415
-    from stash.usecases.ruler_sizes import rectangle_of, size_from_words  # noqa: PLC0415
+    from stash.usecases.scraps.review_scraps import view_scrap
 
     taken = size_from_words(size, unit=unit, cloth_width_in=parse_length(cloth_width, unit=unit))
     if px_per_in is not None and picture is None:

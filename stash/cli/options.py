@@ -27,7 +27,7 @@ __all__ = [
 ]
 
 Home = Annotated[
-    Optional[Path],  # noqa: UP045 - typer reads it at run time
+    Optional[Path],
     typer.Option(
         "--home",
         envvar="STASH_HOME",
@@ -38,7 +38,7 @@ Home = Annotated[
 ]
 Json = Annotated[bool, typer.Option("--json", help="Answer as JSON, for programs.")]
 PictureFile = Annotated[
-    Optional[Path],  # noqa: UP045
+    Optional[Path],
     typer.Option("--picture", help="Also draw the answer into this file.", show_default=False),
 ]
 GreyValues = Annotated[
@@ -67,13 +67,13 @@ MaybeQuilt = Annotated[
 
 PaperName = Annotated[str, typer.Option("--paper", help="letter or a4.")]
 OutFile = Annotated[
-    Optional[Path],  # noqa: UP045
+    Optional[Path],
     typer.Option("--out", help="Write into this PDF (default: a name of its own, here)."),
 ]
 
 Seam = Annotated[str, typer.Option("--seam", help="Seam allowance.")]
 GrainTolerance = Annotated[
-    Optional[float],  # noqa: UP045
+    Optional[float],
     typer.Option(
         "--grain-tolerance",
         help="How many degrees a piece may lie off the grain (default: any turn).",
@@ -94,7 +94,7 @@ class Order(StrEnum):
 
 
 SortBy = Annotated[
-    Optional[Order],  # noqa: UP045
+    Optional[Order],
     typer.Option(
         "--sort-by",
         help="Order of the list and the picture: family, value (light, medium, dark) or "

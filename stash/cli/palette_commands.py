@@ -27,11 +27,11 @@ _palette = typer.Typer(
 
 Name = Annotated[str, typer.Argument(help="What you call the palette.", show_default=False)]
 Limit = Annotated[
-    Optional[list[str]],  # noqa: UP045 - typer reads it at run time
+    Optional[list[str]],
     typer.Option("--limit", help="A limit of the verdicts, NAME=NUMBER (see show --explain)."),
 ]
 Without = Annotated[
-    Optional[list[str]],  # noqa: UP045
+    Optional[list[str]],
     typer.Option("--without", help="A family ruled out, e.g. pink. Give it again for more."),
 ]
 
@@ -52,16 +52,16 @@ def make(
     ] = "",
     without: Without = None,
     gpl: Annotated[
-        Optional[Path],  # noqa: UP045
+        Optional[Path],
         typer.Option(help="A GIMP palette file.", show_default=False),
     ] = None,
     scraps: Annotated[str, typer.Option(help="Numbers of scraps: 1,3,7-9.")] = "",
     fabric: Annotated[
-        Optional[int],  # noqa: UP045
+        Optional[int],
         typer.Option(help="The number of a focus fabric.", show_default=False),
     ] = None,
     photo: Annotated[
-        Optional[Path],  # noqa: UP045
+        Optional[Path],
         typer.Option(help="A photo of anything whose colours you like.", show_default=False),
     ] = None,
     neutrals: Annotated[
@@ -72,8 +72,8 @@ def make(
     as_json: Json = False,
 ) -> None:
     """Make a palette. Of words, colours, a file, scraps, a fabric or a photo; or of several."""
-    from stash.usecases.manage_palettes import PaletteRequest, make_palette  # noqa: PLC0415 - NumPy
-    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+    from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette  # NumPy
+    from stash.wiring import open_store  # SQLAlchemy
 
     request = PaletteRequest(
         name=name,
@@ -96,16 +96,16 @@ def change(
     name: Name,
     add: Annotated[str, typer.Option(help="Colours that come to it, in words.")] = "",
     drop: Annotated[
-        Optional[list[str]],  # noqa: UP045 - typer reads it at run time
+        Optional[list[str]],
         typer.Option(help="A colour that leaves it. Give it again for more."),
     ] = None,
     amount: Annotated[
-        Optional[list[str]],  # noqa: UP045
+        Optional[list[str]],
         typer.Option(help="How much of a colour: coral=some (main, some or touch)."),
     ] = None,
     without: Without = None,
     allow: Annotated[
-        Optional[list[str]],  # noqa: UP045
+        Optional[list[str]],
         typer.Option(help="A family no longer ruled out. Give it again for more."),
     ] = None,
     limit: Limit = None,
@@ -113,8 +113,8 @@ def change(
     as_json: Json = False,
 ) -> None:
     """Change a palette in place: add, drop, reweigh, rule out, allow; or its limits."""
-    from stash.usecases.manage_palettes import PaletteChange, change_palette  # noqa: PLC0415 - NumPy
-    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+    from stash.usecases.palettes.manage_palettes import PaletteChange, change_palette  # NumPy
+    from stash.wiring import open_store  # SQLAlchemy
 
     asked = PaletteChange(
         limits=_limits(limit),
@@ -138,8 +138,8 @@ def _amount(text: str) -> tuple[str, str]:
 @_palette.command("list")
 def list_palettes(home: Home = None, as_json: Json = False) -> None:
     """List the palettes."""
-    from stash.usecases.manage_palettes import palette_record, palettes  # noqa: PLC0415 - NumPy
-    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+    from stash.usecases.palettes.manage_palettes import palette_record, palettes  # NumPy
+    from stash.wiring import open_store  # SQLAlchemy
 
     found = palettes(open_store(home, must_exist=True))
     if as_json:
@@ -162,12 +162,12 @@ def show(
     as_json: Json = False,
 ) -> None:
     """Show a palette. --picture draws it, PNG or SVG by the file's ending."""
-    from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - NumPy
-    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+    from stash.usecases.palettes.manage_palettes import palette_named  # NumPy
+    from stash.wiring import open_store  # SQLAlchemy
 
     palette = palette_named(open_store(home, must_exist=True), name)
     if picture is not None:
-        from stash.drawing.palette_picture import draw_palette  # noqa: PLC0415 - Pillow
+        from stash.drawing.palette_picture import draw_palette  # Pillow
 
         write_beside(picture, draw_palette(palette, svg=picture.suffix.lower() == ".svg"))
     _tell(palette, as_json=as_json, explain=explain)
@@ -188,9 +188,9 @@ def export(
     as_json: Json = False,
 ) -> None:
     """Write a palette for other programs. GIMP palette, CSV, JSON or Adobe swatch exchange."""
-    from stash.colour.palette_files import PALETTE_FORMATS  # noqa: PLC0415 - NumPy
-    from stash.usecases.manage_palettes import palette_named  # noqa: PLC0415 - NumPy
-    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+    from stash.colour.palette_files import PALETTE_FORMATS  # NumPy
+    from stash.usecases.palettes.manage_palettes import palette_named  # NumPy
+    from stash.wiring import open_store  # SQLAlchemy
 
     on_screen = str(file) == "-"
     ending = (".csv" if csv else ".gpl") if on_screen else file.suffix.lower()
@@ -214,8 +214,8 @@ def export(
 @_palette.command("forget")
 def forget(name: Name, home: Home = None, as_json: Json = False) -> None:
     """Take a palette away (undo brings it back)."""
-    from stash.usecases.manage_palettes import forget_palette  # noqa: PLC0415 - NumPy
-    from stash.wiring import open_store  # noqa: PLC0415 - SQLAlchemy
+    from stash.usecases.palettes.manage_palettes import forget_palette  # NumPy
+    from stash.wiring import open_store  # SQLAlchemy
 
     forget_palette(open_store(home, must_exist=True), name)
     if as_json:
@@ -225,8 +225,8 @@ def forget(name: Name, home: Home = None, as_json: Json = False) -> None:
 
 
 def _tell(palette: Palette, *, as_json: bool, explain: bool = False) -> None:
-    from stash.colour.spaces import hex_of_lab  # noqa: PLC0415 - NumPy
-    from stash.usecases.manage_palettes import family_beside, palette_record  # noqa: PLC0415
+    from stash.colour.spaces import hex_of_lab  # NumPy
+    from stash.usecases.palettes.manage_palettes import family_beside, palette_record
 
     if as_json:
         print_json(palette_record(palette, explain=explain))

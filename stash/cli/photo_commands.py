@@ -12,17 +12,17 @@ from stash.cli.messages import print_json, say, warn
 from stash.cli.options import Home, Json, Unit
 from stash.cli.progress import counted_work
 from stash.units import parse_length
-from stash.usecases.grain import grain_of
+from stash.usecases.pieces.grain import grain_of
 from stash.usecases.user_files import plain_name
 
 if TYPE_CHECKING:
     from stash.quilt.one_cloth import FabricCount
-    from stash.usecases.add_photo import PhotoOutcome
+    from stash.usecases.photos.add_photo import PhotoOutcome
 
 __all__ = ["register", "say_outcome"]
 
 
-class Backing(StrEnum):
+class Underlay(StrEnum):
     """What lies under the scraps."""
 
     PLAIN = "plain"
@@ -38,23 +38,23 @@ def log(
     photos: Annotated[list[Path], typer.Argument(help="Photos, or folders of photos.")],
     home: Home = None,
     card: Annotated[
-        Optional[str],  # noqa: UP045 - typer reads it at run time
+        Optional[str],
         typer.Option(help="The reference card on the photos (default: the newest registered)."),
     ] = None,
     place: Annotated[str, typer.Option("--bin", help="The bin these scraps go to.")] = "",
     washed: Annotated[bool, typer.Option(help="The cloth has been washed already.")] = False,
     backing: Annotated[
-        Backing, typer.Option(help="What lies under the scraps; a plain one shows the light.")
-    ] = Backing.PLAIN,
+        Underlay, typer.Option(help="What lies under the scraps; a plain one shows the light.")
+    ] = Underlay.PLAIN,
     corners: Annotated[
-        Optional[list[str]],  # noqa: UP045
+        Optional[list[str]],
         typer.Option(
             help="Mark a scrap by hand where finding fails: its corners in pixels of the upright "
             'photo, "x,y x,y x,y". Give it again for more scraps.'
         ),
     ] = None,
     corner_line: Annotated[
-        Optional[str],  # noqa: UP045
+        Optional[str],
         typer.Option(
             help="What a ruler says of the 6-inch line on the sheet of loose corner markers, if "
             "it is not 6 inches.",
@@ -77,23 +77,23 @@ def log(
         ),
     ] = True,
     picture: Annotated[
-        Optional[Path],  # noqa: UP045
+        Optional[Path],
         typer.Option(metavar="FOLDER", help="Draw each photo with its outlines into this folder."),
     ] = None,
     unit: Unit = "in",
     as_json: Json = False,
 ) -> None:
     """Photograph and log. Every scrap on these photos is measured and kept in the stash."""
-    from stash.usecases.add_photo import LogOptions  # noqa: PLC0415 - loads the picture libraries
-    from stash.usecases.log_batch import Batch, log_batch  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.usecases.photos.add_photo import LogOptions  # loads the picture libraries
+    from stash.usecases.photos.log_batch import Batch, log_batch
+    from stash.wiring import open_store
 
     rings = tuple(_ring_px(words) for words in corners or ())
     if rings and len(photos) != 1:
         raise typer.BadParameter("--corners marks scraps of one photo; name just that one")
     store = open_store(home)
     line_in = None if corner_line is None else parse_length(corner_line, unit=unit)
-    options = LogOptions(place, washed, backing is Backing.PLAIN, rings, line_in, scan, details)
+    options = LogOptions(place, washed, backing is Underlay.PLAIN, rings, line_in, scan, details)
     batch = Batch(tuple(photos), card, options, picture, unit)
     outcomes: list[PhotoOutcome] = []
     try:
@@ -200,7 +200,7 @@ def say_outcome(outcome: PhotoOutcome) -> None:
 
 
 def _fabrics_of(store: Any) -> FabricCount:
-    from stash.usecases.twins import review  # noqa: PLC0415 - loads NumPy
+    from stash.usecases.twins.one_cloth_questions import review  # loads NumPy
 
     return review(store).count
 

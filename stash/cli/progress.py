@@ -79,8 +79,8 @@ def bytes_in(*places: Path) -> float:
 
 
 def _bar() -> Progress:
-    from rich.console import Console  # noqa: PLC0415 - only where a person watches
-    from rich.progress import (  # noqa: PLC0415
+    from rich.console import Console  # only where a person watches
+    from rich.progress import (
         BarColumn,
         Progress,
         TextColumn,

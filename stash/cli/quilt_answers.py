@@ -11,13 +11,13 @@ from stash.quilt.standard_cuts import cut_words
 from stash.units import area_words, said_size
 
 if TYPE_CHECKING:
-    from stash.quilt.changes import Change
+    from stash.quilt.changes import Remedy
     from stash.quilt.feasibility import Enough
     from stash.quilt.layout import Arrangement
     from stash.quilt.plan import Quilt
-    from stash.usecases.quilt_allot import AllotAnswer
-    from stash.usecases.quilt_cut import CutAnswer, Progress
-    from stash.usecases.quilt_enough import EnoughAnswer, Growth
+    from stash.usecases.quilts.quilt_allot import AllotAnswer
+    from stash.usecases.quilts.quilt_cut import CutAnswer, Progress
+    from stash.usecases.quilts.quilt_enough import EnoughAnswer, Growth
 
 __all__ = [
     "allot_record", "counted", "cut_record", "enough_record", "layout_record", "progress_record",
@@ -38,26 +38,26 @@ def _verb(number: int, many: str) -> str:
 
 def say_plan(plan: Mapping[str, Any], *, unit: str) -> None:
     """Say what a quilt is to be."""
-    from stash.quilt.plan_words import plan_words  # noqa: PLC0415 - loads shapely
+    from stash.quilt.plan_words import plan_words  # loads shapely
 
     for words in plan_words(plan, unit=unit):
         say(words)
 
 
-def change_text(change: Change, quilt: str, *, unit: str = "in") -> str:
+def change_text(change: Remedy, quilt: str, *, unit: str = "in") -> str:
     """Say one kind of change in a sentence, with the command that makes it."""
     words = _CHANGES[change.kind](change, unit)
     option = _OPTIONS.get(change.kind)
     return f"{words} {option(change).format(quilt=quote(quilt))}" if option else words
 
 
-def _fewer_text(change: Change, _unit: str) -> str:
+def _fewer_text(change: Remedy, _unit: str) -> str:
     pieces = counted(change.amounts["pieces"], "piece")
     rows = change.amounts.get("rows")
     return f"Make it {counted(rows, 'row')}: {pieces}." if rows else f"Make it smaller: {pieces}."
 
 
-def _decide_text(change: Change, _unit: str) -> str:
+def _decide_text(change: Remedy, _unit: str) -> str:
     scraps = ", ".join(map(str, change.scraps[:24])) + (" ..." if change.scraps[24:] else "")
     more = change.amounts["pieces"]
     helps = f"give {counted(more, 'more piece')}" if more else "help"
@@ -67,13 +67,13 @@ def _decide_text(change: Change, _unit: str) -> str:
     )
 
 
-def _look_twice_text(change: Change, _unit: str) -> str:
+def _look_twice_text(change: Remedy, _unit: str) -> str:
     scraps = ", ".join(map(str, change.scraps))
     pieces = counted(change.amounts["pieces"], "piece")
     return f"Look twice at scraps {scraps} and take them: {pieces}."
 
 
-def _shares_text(change: Change, _unit: str) -> str:
+def _shares_text(change: Remedy, _unit: str) -> str:
     parts = [
         f"{abs(count)} {'fewer' if count < 0 else 'more'} {name}"
         for name, count in change.amounts.items()
@@ -81,12 +81,12 @@ def _shares_text(change: Change, _unit: str) -> str:
     return f"Let the amounts bend: {', '.join(parts)} than they allow."
 
 
-def _release_text(change: Change, _unit: str) -> str:
+def _release_text(change: Remedy, _unit: str) -> str:
     parts = [f"{counted(count, 'scrap')} from “{name}”" for name, count in change.amounts.items()]
     return f"Take {' and '.join(parts)}: {', '.join(map(str, change.scraps))}."
 
 
-def _buy_text(change: Change, unit: str) -> str:
+def _buy_text(change: Remedy, unit: str) -> str:
     if not any(one.cut.name for one in change.purchases):
         total = sum(change.amounts.values())
         named = [f"{count} {name}" for name, count in change.amounts.items() if name != "any"]
@@ -104,7 +104,7 @@ def _part(part: str) -> str:
     return "" if part == "any" else f"{part} "
 
 
-_CHANGES: Mapping[str, Callable[[Change, str], str]] = {
+_CHANGES: Mapping[str, Callable[[Remedy, str], str]] = {
     "fewer": _fewer_text,
     "size": lambda change, unit: (
         f"Make the piece smaller: {said_size(change.size, unit=unit)} finished."
@@ -116,7 +116,7 @@ _CHANGES: Mapping[str, Callable[[Change, str], str]] = {
     "release": _release_text,
     "buy": _buy_text,
 }
-_OPTIONS: Mapping[str, Callable[[Change], str]] = {
+_OPTIONS: Mapping[str, Callable[[Remedy], str]] = {
     "fewer": lambda change: (
         f"(stash quilt change {{quilt}} --rows {change.amounts['rows']})"
         if "rows" in change.amounts
@@ -131,7 +131,7 @@ _OPTIONS: Mapping[str, Callable[[Change], str]] = {
 }
 
 
-def changes_record(changes: Sequence[Change], quilt: str) -> list[dict[str, Any]]:
+def changes_record(changes: Sequence[Remedy], quilt: str) -> list[dict[str, Any]]:
     """Give changes for JSON."""
     return [
         {
@@ -146,7 +146,7 @@ def changes_record(changes: Sequence[Change], quilt: str) -> list[dict[str, Any]
     ]
 
 
-def _say_changes(changes: Sequence[Change], quilt: str, *, unit: str) -> None:
+def _say_changes(changes: Sequence[Remedy], quilt: str, *, unit: str) -> None:
     if any(change.enough for change in changes):
         say("Any one of these makes it possible:")
     for change in changes:

@@ -11,7 +11,7 @@ from stash.cli.messages import print_json, say
 from stash.cli.options import GrainTolerance, Home, Json, QuiltName, Unit
 from stash.cli.progress import watched_work
 from stash.units import parse_length
-from stash.usecases.quilt_words import amount_range, names_in, three_shares
+from stash.usecases.quilts.quilt_words import amount_range, names_in, three_shares
 from stash.usecases.scrap_numbers import scrap_numbers
 
 if TYPE_CHECKING:
@@ -19,10 +19,10 @@ if TYPE_CHECKING:
 
 __all__ = ["register"]
 
-Words = Optional[str]  # noqa: UP045 - typer reads it at run time
-Number = Optional[int]  # noqa: UP045
-YesNo = Optional[bool]  # noqa: UP045
-Many = Optional[list[str]]  # noqa: UP045
+Words = Optional[str]
+Number = Optional[int]
+YesNo = Optional[bool]
+Many = Optional[list[str]]
 
 
 def register(quilt: typer.Typer) -> None:
@@ -50,7 +50,7 @@ def change(
     seam: Annotated[Words, typer.Option(help="Seam allowance.")] = None,
     grain_tolerance: GrainTolerance = None,
     shrink: Annotated[
-        Optional[float],  # noqa: UP045
+        Optional[float],
         typer.Option(help="Per cent that unwashed cloth will shrink."),
     ] = None,
     values: Annotated[
@@ -83,9 +83,9 @@ def change(
     as_json: Json = False,
 ) -> None:
     """Change a quilt in place: its settings, and what you wish of it. What is cut stays."""
-    from stash.cli.quilt_answers import say_plan  # noqa: PLC0415 - light, but only here
-    from stash.usecases.change_quilt import Wishes, change_quilt  # noqa: PLC0415 - loads scipy
-    from stash.usecases.plan_quilt import pattern_of, plan_record  # noqa: PLC0415
+    from stash.cli.quilt_answers import say_plan  # light, but only here
+    from stash.usecases.quilts.change_quilt import Wishes, change_quilt  # loads scipy
+    from stash.usecases.quilts.plan_quilt import pattern_of, plan_record
 
     settings: dict[str, Any] = {
         "rows": rows, "across": across, "template": template, "size": size, "setting": setting,
@@ -131,7 +131,7 @@ def copy(
     as_json: Json = False,
 ) -> None:
     """Begin another quilt by the same plan. No piece is chosen for it yet."""
-    from stash.usecases.change_quilt import copy_quilt  # noqa: PLC0415 - loads scipy
+    from stash.usecases.quilts.change_quilt import copy_quilt  # loads scipy
 
     copied = copy_quilt(_store(home), name, other)
     if as_json:
@@ -142,7 +142,7 @@ def copy(
 
 def delete(name: QuiltName, home: Home = None, as_json: Json = False) -> None:
     """Take a quilt away. What it holds is free; stash undo brings it back."""
-    from stash.usecases.change_quilt import delete_quilt  # noqa: PLC0415 - loads scipy
+    from stash.usecases.quilts.change_quilt import delete_quilt  # loads scipy
 
     gone = delete_quilt(_store(home), name)
     if as_json:
@@ -161,7 +161,7 @@ def sew(
     as_json: Json = False,
 ) -> None:
     """Record rows that are sewn. Their pieces keep their places whatever is planned anew."""
-    from stash.usecases.change_quilt import record_sewn  # noqa: PLC0415 - loads scipy
+    from stash.usecases.quilts.change_quilt import record_sewn  # loads scipy
 
     quilt = record_sewn(_store(home), name, scrap_numbers(rows), back=back)
     if as_json:
@@ -180,8 +180,8 @@ def spoil(
     as_json: Json = False,
 ) -> None:
     """Record a cut piece that was spoilt, and find another. All else stays as it is."""
-    from stash.cli.quilt_answers import allot_record, say_allot  # noqa: PLC0415
-    from stash.usecases.change_quilt import record_spoilt  # noqa: PLC0415 - loads scipy
+    from stash.cli.quilt_answers import allot_record, say_allot
+    from stash.usecases.quilts.change_quilt import record_spoilt  # loads scipy
 
     with watched_work("Finding another piece"):
         answer = record_spoilt(_store(home), name, place)
@@ -196,6 +196,6 @@ def _scraps(texts: list[str] | None) -> tuple[int, ...]:
 
 
 def _store(home: Path | None) -> Store:
-    from stash.wiring import open_store  # noqa: PLC0415 - opens nothing before it is asked
+    from stash.wiring import open_store  # opens nothing before it is asked
 
     return open_store(home, must_exist=True)

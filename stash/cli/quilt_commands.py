@@ -23,7 +23,7 @@ from stash.cli.options import (
 from stash.cli.progress import counted_work
 from stash.errors import PlanError
 from stash.units import parse_length, parse_pair, said_size, with_unit
-from stash.usecases.quilt_words import three_shares
+from stash.usecases.quilts.quilt_words import three_shares
 from stash.usecases.scrap_numbers import scrap_numbers
 from stash.usecases.user_files import write_beside
 
@@ -41,11 +41,11 @@ _quilt = typer.Typer(
 )
 
 Places = Annotated[
-    Optional[list[str]],  # noqa: UP045 - typer reads it at run time
+    Optional[list[str]],
     typer.Option(help="A place, row.piece such as 3.12. Give it again for more."),
 ]
 ChartFile = Annotated[
-    Optional[Path],  # noqa: UP045
+    Optional[Path],
     typer.Option("--chart", help="Write the chart for the sewing machine into this PDF."),
 ]
 
@@ -63,8 +63,8 @@ def make(
     template: Annotated[str, typer.Option(help="The shape, e.g. tumbler.", show_default=False)],
     size: Annotated[str, typer.Option(help="Finished size of a piece, e.g. 4 or 4 1/2.")],
     home: Home = None,
-    rows: Annotated[Optional[int], typer.Option(help="Rows.")] = None,  # noqa: UP045
-    across: Annotated[Optional[int], typer.Option(help="Pieces in a row.")] = None,  # noqa: UP045
+    rows: Annotated[Optional[int], typer.Option(help="Rows.")] = None,
+    across: Annotated[Optional[int], typer.Option(help="Pieces in a row.")] = None,
     finished: Annotated[str, typer.Option(help="Instead: finished size, e.g. 60x72.")] = "",
     bed: Annotated[
         str, typer.Option(help="Instead: a quilt size: crib, lap, twin, queen, king.")
@@ -76,7 +76,7 @@ def make(
     palette: Annotated[str, typer.Option(help="A palette of this stash.")] = "",
     charm: Annotated[bool, typer.Option("--charm", help="Each fabric once.")] = False,
     limit: Annotated[
-        Optional[int],  # noqa: UP045
+        Optional[int],
         typer.Option("--limit-per-fabric", help="Most pieces of one fabric."),
     ] = None,
     seam: Seam = "1/4 in",
@@ -95,14 +95,14 @@ def make(
     as_json: Json = False,
 ) -> None:
     """Plan a quilt: shape, size, rows, palette and rules."""
-    from stash.cli.quilt_answers import say_plan  # noqa: PLC0415 - light, but only here
-    from stash.usecases.plan_quilt import (  # noqa: PLC0415 - loads shapely
+    from stash.cli.quilt_answers import say_plan  # light, but only here
+    from stash.usecases.quilts.plan_quilt import (  # loads shapely
         QuiltRequest,
         make_quilt,
         pattern_of,
         plan_record,
     )
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.wiring import open_store
 
     request = QuiltRequest(
         name=name,
@@ -124,7 +124,7 @@ def make(
         values=three_shares(values),
     )
     if again:
-        from stash.usecases.change_quilt import replan_quilt  # noqa: PLC0415
+        from stash.usecases.quilts.change_quilt import replan_quilt
 
         changed = replan_quilt(open_store(home), request)
         quilt, effects = changed.quilt, changed.effects
@@ -150,8 +150,8 @@ def enough(
     as_json: Json = False,
 ) -> None:
     """Have I enough? Said before sewing starts and at every stage, with what would help."""
-    from stash.cli.quilt_answers import enough_record, say_enough  # noqa: PLC0415
-    from stash.usecases.quilt_enough import enough_for  # noqa: PLC0415 - loads scipy
+    from stash.cli.quilt_answers import enough_record, say_enough
+    from stash.usecases.quilts.quilt_enough import enough_for  # loads scipy
 
     with counted_work("Counting pieces") as tell:
         answer = enough_for(
@@ -174,10 +174,10 @@ def allot(
     as_json: Json = False,
 ) -> None:
     """Choose which scrap gives which pieces, and hold them. What is cut stays."""
-    from stash.cli.bent_answers import bent_record, say_bent  # noqa: PLC0415
-    from stash.cli.quilt_answers import allot_record, say_allot  # noqa: PLC0415
-    from stash.usecases.look_twice_pieces import bent_fabrics  # noqa: PLC0415
-    from stash.usecases.quilt_allot import allot_quilt  # noqa: PLC0415 - loads scipy
+    from stash.cli.bent_answers import bent_record, say_bent
+    from stash.cli.quilt_answers import allot_record, say_allot
+    from stash.usecases.quilts.look_twice_pieces import bent_fabrics
+    from stash.usecases.quilts.quilt_allot import allot_quilt  # loads scipy
 
     store = _store(home)
     with counted_work("Choosing scraps") as tell:
@@ -199,7 +199,7 @@ def layout(
     unpin: Places = None,
     only: Places = None,
     swap: Annotated[
-        Optional[list[str]],  # noqa: UP045
+        Optional[list[str]],
         typer.Option(help="Two places that change pieces, e.g. 3.12,5.1."),
     ] = None,
     keep: Annotated[
@@ -212,11 +212,11 @@ def layout(
     as_json: Json = False,
 ) -> None:
     """Lay the pieces out evenly. Pin, swap or shuffle a part; draw the quilt and its chart."""
-    from stash.cli.bent_answers import bent_record, say_bent  # noqa: PLC0415
-    from stash.cli.quilt_answers import layout_record, say_layout  # noqa: PLC0415
-    from stash.usecases.look_twice_pieces import bent_fabrics  # noqa: PLC0415
-    from stash.usecases.plan_quilt import pattern_of  # noqa: PLC0415 - loads shapely
-    from stash.usecases.quilt_layout import LayoutRequest, lay_out  # noqa: PLC0415
+    from stash.cli.bent_answers import bent_record, say_bent
+    from stash.cli.quilt_answers import layout_record, say_layout
+    from stash.usecases.quilts.look_twice_pieces import bent_fabrics
+    from stash.usecases.quilts.plan_quilt import pattern_of  # loads shapely
+    from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
 
     store = _store(home)
     swaps = tuple(_pair(text) for text in swap or ())
@@ -242,7 +242,7 @@ def cut(
     name: QuiltName,
     home: Home = None,
     scrap: Annotated[
-        Optional[list[str]],  # noqa: UP045
+        Optional[list[str]],
         typer.Option("--scrap", help="Scraps that have been cut: 12 or 1,3,7-9."),
     ] = None,
     everything: Annotated[
@@ -255,8 +255,8 @@ def cut(
     as_json: Json = False,
 ) -> None:
     """Record cutting. Pieces leave the scraps, what is left stays in the stash."""
-    from stash.cli.quilt_answers import cut_record, say_cut  # noqa: PLC0415
-    from stash.usecases.quilt_cut import cut_scraps  # noqa: PLC0415 - loads shapely
+    from stash.cli.quilt_answers import cut_record, say_cut
+    from stash.usecases.quilts.quilt_cut import cut_scraps  # loads shapely
 
     if bool(scrap) == everything:
         raise PlanError("Say which scraps have been cut: --scrap 1,3,7-9, or --all.")
@@ -279,19 +279,19 @@ def show(
     as_json: Json = False,
 ) -> None:
     """Show the plan and how far it is. Cut, to cut, missing; and one picture of it."""
-    from stash.cli.bent_answers import bent_record, say_bent  # noqa: PLC0415
-    from stash.cli.quilt_answers import (  # noqa: PLC0415
+    from stash.cli.bent_answers import bent_record, say_bent
+    from stash.cli.quilt_answers import (
         progress_record,
         say_plan,
         say_progress,
     )
-    from stash.usecases.look_twice_pieces import bent_fabrics  # noqa: PLC0415
-    from stash.usecases.plan_quilt import (  # noqa: PLC0415 - loads shapely
+    from stash.usecases.quilts.look_twice_pieces import bent_fabrics
+    from stash.usecases.quilts.plan_quilt import (  # loads shapely
         pattern_of,
         plan_record,
         quilt_named,
     )
-    from stash.usecases.quilt_cut import progress_of  # noqa: PLC0415
+    from stash.usecases.quilts.quilt_cut import progress_of
 
     store = _store(home)
     quilt = quilt_named(store, name)
@@ -315,7 +315,7 @@ def show(
 @_quilt.command("list")
 def list_quilts(home: Home = None, unit: Unit = "in", as_json: Json = False) -> None:
     """List the quilts of this stash."""
-    from stash.usecases.plan_quilt import pattern_of, plan_record, quilts  # noqa: PLC0415
+    from stash.usecases.quilts.plan_quilt import pattern_of, plan_record, quilts
 
     found = [(quilt, plan_record(quilt, pattern_of(quilt.plan))) for quilt in quilts(_store(home))]
     if as_json:
@@ -343,7 +343,7 @@ def put_aside(
     as_json: Json = False,
 ) -> None:
     """Let a quilt rest. Its scraps are free for others until you take it up again."""
-    from stash.usecases.plan_quilt import set_aside  # noqa: PLC0415 - loads shapely
+    from stash.usecases.quilts.plan_quilt import set_aside  # loads shapely
 
     quilt = set_aside(_store(home), name, back=back)
     if as_json:
@@ -359,7 +359,7 @@ def _piece_size(size: str, unit: str) -> str:
 
 
 def _store(home: Path | None) -> Store:
-    from stash.wiring import open_store  # noqa: PLC0415 - opens nothing before it is asked
+    from stash.wiring import open_store  # opens nothing before it is asked
 
     return open_store(home)
 
@@ -377,7 +377,7 @@ def _draw(
 ) -> None:
     if picture is None and chart is None:
         return
-    from stash.usecases.draw_quilt import chart_of, picture_of_quilt  # noqa: PLC0415 - Pillow
+    from stash.usecases.papers.draw_quilt import chart_of, picture_of_quilt  # Pillow
 
     if picture is not None:
         write_beside(picture, picture_of_quilt(store, quilt, pattern, suffix=picture.suffix))

@@ -136,7 +136,7 @@ def _scrap_count(store: SafeStore) -> int | None:
 
 def verify(
     backup: Annotated[
-        Optional[Path],  # noqa: UP045 - typer reads it at run time
+        Optional[Path],
         typer.Option(help="Look at this backup instead (default: also at the last one made)."),
     ] = None,
     mend: Annotated[
@@ -177,18 +177,18 @@ def verify(
 
 def repair(
     backup: Annotated[
-        Optional[Path],  # noqa: UP045 - typer reads it at run time
+        Optional[Path],
         typer.Option(help="Take what is missing from this backup (default: the last one made)."),
     ] = None,
     card: Annotated[
-        Optional[str],  # noqa: UP045
+        Optional[str],
         typer.Option(help="The reference card on photos that are measured again."),
     ] = None,
     home: Home = None,
     as_json: Json = False,
 ) -> None:
     """Make a damaged stash sound again. Rows that can be read, then history, backup, photos."""
-    from stash.usecases.repair_stash import log_again  # noqa: PLC0415 - loads the picture libraries
+    from stash.usecases.photos.repair_stash import log_again  # loads the picture libraries
 
     report = rebuild_stash(home, backup=backup)
     store = open_store(home, must_exist=True)

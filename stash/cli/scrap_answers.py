@@ -8,8 +8,8 @@ from typing import Any
 from stash.colour.colour_name import colour_name
 from stash.colour.spaces import hex_of_lab
 from stash.units import format_inches, format_size
-from stash.usecases.grain import grain_of
-from stash.usecases.review_scraps import FabricView, ScrapView
+from stash.usecases.pieces.grain import grain_of
+from stash.usecases.scraps.review_scraps import FabricView, ScrapView
 
 __all__ = [
     "FABRIC_HEADS",

@@ -22,8 +22,8 @@ from stash.usecases.user_files import write_beside
 from stash.wiring import open_store
 
 if TYPE_CHECKING:
-    from stash.usecases.review_scraps import ScrapFilter, ScrapView
-    from stash.usecases.scrap_sheet import SheetLook
+    from stash.usecases.scraps.review_scraps import ScrapFilter, ScrapView
+    from stash.usecases.scraps.scrap_sheet import SheetLook
 
 __all__ = ["register"]
 
@@ -37,15 +37,15 @@ def register(app: typer.Typer) -> None:
 
 
 Families = Annotated[
-    Optional[list[str]],  # noqa: UP045 - typer reads it at run time
+    Optional[list[str]],
     typer.Option("--family", help="Only this colour family; may be repeated.", show_default=False),
 ]
 Values = Annotated[
-    Optional[list[str]],  # noqa: UP045
+    Optional[list[str]],
     typer.Option("--value", help="Only light, medium or dark; may be repeated."),
 ]
 Kinds = Annotated[
-    Optional[list[str]],  # noqa: UP045
+    Optional[list[str]],
     typer.Option("--kind", help="Only plain, tone-on-tone, print, stripe or plaid."),
 ]
 Bin = Annotated[str, typer.Option("--bin", help="Only what lies in this bin.")]
@@ -55,7 +55,7 @@ AtLeast = Annotated[
     typer.Option("--at-least", help="Only where the box around it is so big, e.g. '5 x 7'."),
 ]
 Washed = Annotated[
-    Optional[bool],  # noqa: UP045
+    Optional[bool],
     typer.Option("--washed/--unwashed", help="Only washed, only unwashed.", show_default=False),
 ]
 AsTable = Annotated[bool, typer.Option("--csv", help="As a table for a spreadsheet (CSV).")]
@@ -80,8 +80,8 @@ def list_scraps(
     as_json: Json = False,
 ) -> None:
     """List scraps: size, colour, value, bin."""
-    from stash.cli import scrap_answers  # noqa: PLC0415 - numpy and shapely
-    from stash.usecases.review_scraps import find_scraps  # noqa: PLC0415
+    from stash.cli import scrap_answers  # numpy and shapely
+    from stash.usecases.scraps.review_scraps import find_scraps
 
     ask_for_picture(picture, values=values)
     store = open_store(home, must_exist=True)
@@ -122,8 +122,8 @@ def list_fabrics(
     as_json: Json = False,
 ) -> None:
     """List fabrics. A charm quilt uses each once, however many scraps there are of it."""
-    from stash.cli import scrap_answers  # noqa: PLC0415 - numpy and shapely
-    from stash.usecases.review_scraps import find_fabrics  # noqa: PLC0415
+    from stash.cli import scrap_answers  # numpy and shapely
+    from stash.usecases.scraps.review_scraps import find_fabrics
 
     ask_for_picture(picture, values=values)
     store = open_store(home, must_exist=True)
@@ -136,7 +136,7 @@ def list_fabrics(
         look = _look(picture, sort_by, values=values)
         largest = [view.scraps[0] for view in views]
         _draw(store, largest, picture, look, counted_as="fabric", unit=unit)
-    from stash.usecases.twins import count_fabrics  # noqa: PLC0415
+    from stash.usecases.twins.one_cloth_questions import count_fabrics
 
     count = count_fabrics(store, [view.fabric.number for view in views])
     if as_json:
@@ -153,8 +153,8 @@ def list_fabrics(
 
 
 def _filter_of(*, at_least: str = "", unit: str = "in", **given: Any) -> ScrapFilter:
-    from stash.usecases.review_scraps import ScrapFilter  # noqa: PLC0415
-    from stash.usecases.ruler_sizes import size_from_words  # noqa: PLC0415
+    from stash.usecases.ruler_sizes import size_from_words
+    from stash.usecases.scraps.review_scraps import ScrapFilter
 
     words: dict[str, Any] = {
         name: tuple(value or ()) if name in ("families", "values", "kinds") else value
@@ -171,7 +171,7 @@ def _in_order(
 ) -> Sequence[_View]:
     if by is None:
         return views
-    from stash.usecases.arrange_scraps import arrange  # noqa: PLC0415 - numpy and shapely
+    from stash.usecases.scraps.arrange_scraps import arrange  # numpy and shapely
 
     groups = arrange([scrap_of(view) for view in views], by)
     numbers = [view.scrap.number for group in groups for view in group.views]
@@ -180,7 +180,7 @@ def _in_order(
 
 
 def _look(picture: Path, by: str | None, *, values: bool) -> SheetLook:
-    from stash.usecases.scrap_sheet import SheetLook  # noqa: PLC0415 - the drawing library
+    from stash.usecases.scraps.scrap_sheet import SheetLook  # the drawing library
 
     return SheetLook(by or "family", values, picture.suffix.lower() == ".svg")
 
@@ -194,6 +194,6 @@ def _draw(
     counted_as: str,
     unit: str,
 ) -> None:
-    from stash.usecases.scrap_sheet import scrap_sheet  # noqa: PLC0415 - the drawing library
+    from stash.usecases.scraps.scrap_sheet import scrap_sheet  # the drawing library
 
     write_beside(picture, scrap_sheet(store, views, look, counted_as=counted_as, unit=unit))

@@ -19,7 +19,7 @@ def register(app: typer.Typer) -> None:
 
 def settings(
     given: Annotated[
-        Optional[list[str]],  # noqa: UP045 - typer reads it at run time
+        Optional[list[str]],
         typer.Argument(
             metavar="NAME=VALUE",
             help="What is to hold from now on; NAME= alone takes it away. Names: unit (in, cm), "
@@ -33,7 +33,7 @@ def settings(
     They are kept in a small file of this computer's user, which may be edited too. An option of a
     command and STASH_HOME go before them.
     """
-    from stash.cli.settings_file import (  # noqa: PLC0415 - not for the help
+    from stash.cli.settings_file import (  # not for the help
         SETTINGS,
         changed_settings,
         read_settings,

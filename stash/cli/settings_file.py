@@ -39,7 +39,7 @@ def settings_path() -> Path:
     """Give the settings file: ``STASH_SETTINGS``, or one in this user's folder for settings."""
     if named := os.environ.get("STASH_SETTINGS"):
         return Path(named)
-    import platformdirs  # noqa: PLC0415 - only when no file is named
+    import platformdirs  # only when no file is named
 
     return Path(platformdirs.user_config_dir("stash", appauthor=False)) / "settings.toml"
 
@@ -59,7 +59,7 @@ def read_settings() -> dict[str, str]:
         return {}
     except (OSError, UnicodeDecodeError) as problem:
         raise SettingsFileError(path, "it cannot be read") from problem
-    import tomllib  # noqa: PLC0415 - only where somebody has settings
+    import tomllib  # only where somebody has settings
 
     try:
         given = tomllib.loads(text)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from stash.quilt.sewing import SewingPlan
     from stash.quilt.thread import Thread
     from stash.scrap import Scrap
-    from stash.shape.template import Template
+    from stash.shape.templates.template import Template
 
 __all__ = [
     "cut_record",
@@ -38,9 +38,9 @@ __all__ = [
 
 def template_record(template: Template) -> dict[str, Any]:
     """Give a printed template: its cut box, its strips and its notches."""
-    from stash.drawing.template_lines import notches_of  # noqa: PLC0415 - loads the PDF library
-    from stash.quilt.cutting import strip_plan, strip_widths  # noqa: PLC0415
-    from stash.quilt.strip_nesting import template_strips  # noqa: PLC0415
+    from stash.drawing.template_lines import notches_of  # loads the PDF library
+    from stash.quilt.cutting import strip_plan, strip_widths
+    from stash.quilt.strip_nesting import template_strips
 
     strip = strip_plan(template)
     left, bottom, right, top = template.cut_polygon().bounds
@@ -105,7 +105,7 @@ def say_cuts(cuts: CutList) -> None:
         ],
     )
     say()
-    from stash.quilt.stacks import pass_words, stack_words  # noqa: PLC0415 - loads shapely
+    from stash.quilt.stacks import pass_words, stack_words  # loads shapely
 
     for number, stack in enumerate(cuts.stacks.stacks, start=1):
         say(f"Stack {number}, {stack_words(stack)}.")
@@ -114,7 +114,7 @@ def say_cuts(cuts: CutList) -> None:
 
 def sewing_record(plan: SewingPlan, template: Template, *, unit: str = "in") -> dict[str, Any]:
     """Give the steps, the rows with their pressing, and every seam."""
-    from stash.quilt.sewing_steps import curve_steps, sewing_steps  # noqa: PLC0415
+    from stash.quilt.sewing_steps import curve_steps, sewing_steps
 
     names = [place.name for place in plan.pattern.places]
     steps = sewing_steps(plan, seam_in=template.seam_allowance_in, unit=unit)
@@ -151,7 +151,7 @@ def sewing_record(plan: SewingPlan, template: Template, *, unit: str = "in") -> 
 
 def say_sewing(plan: SewingPlan, template: Template, *, unit: str = "in") -> None:
     """Write the steps."""
-    from stash.quilt.sewing_steps import curve_steps, sewing_steps  # noqa: PLC0415
+    from stash.quilt.sewing_steps import curve_steps, sewing_steps
 
     steps = sewing_steps(plan, seam_in=template.seam_allowance_in, unit=unit)
     for number, step in enumerate(steps, start=1):
@@ -166,7 +166,7 @@ def say_sewing(plan: SewingPlan, template: Template, *, unit: str = "in") -> Non
 
 def guide_record(lines: QuiltingGuide) -> dict[str, Any]:
     """Give length, passes, thread and the lines."""
-    from stash.quilt.thread import quilting_thread  # noqa: PLC0415 - light, but only here
+    from stash.quilt.thread import quilting_thread  # light, but only here
 
     return {
         "style": str(lines.style),
@@ -181,7 +181,7 @@ def guide_record(lines: QuiltingGuide) -> dict[str, Any]:
 
 def guide_sentence(lines: QuiltingGuide, *, unit: str = "in") -> str:
     """Say length, passes and thread."""
-    from stash.drawing.quilting_sheet import guide_words, thread_words  # noqa: PLC0415 - PDF
+    from stash.drawing.quilting_sheet import guide_words, thread_words  # PDF
 
     return f"{guide_words(lines, unit=unit)}. {thread_words(lines)}"
 
@@ -208,7 +208,7 @@ def finishing_record(answer: Finishing, thread: Thread | None = None) -> dict[st
 
 def say_finishing(answer: Finishing, thread: Thread | None = None, *, unit: str = "in") -> None:
     """Write what a finished top needs."""
-    from stash.quilt.finishing_words import finishing_words  # noqa: PLC0415 - loads shapely
+    from stash.quilt.finishing_words import finishing_words  # loads shapely
 
     for head, lines in finishing_words(answer, thread, unit=unit):
         for k, line in enumerate(lines):
@@ -245,7 +245,7 @@ def say_scraps(scraps: Sequence[Scrap], *, unit: str = "in") -> None:
 
 
 def _scrap_to_cut(template: Template, scrap: ScrapToCut, unit: str) -> dict[str, Any]:
-    from stash.quilt.cutting import strip_words  # noqa: PLC0415 - loads shapely
+    from stash.quilt.cutting import strip_words  # loads shapely
 
     return {
         "scrap": scrap.number,

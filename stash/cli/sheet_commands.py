@@ -18,13 +18,13 @@ from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
     from stash.quilt.quilting_lines import LineStyle
-    from stash.usecases.print_sheets import Top
+    from stash.usecases.papers.print_sheets import Top
 
 __all__ = ["register_quilt", "register_template"]
 
 ShapeName = Annotated[str, typer.Option("--template", help="Instead of a quilt: a shape.")]
 ShapeSize = Annotated[
-    Optional[str],  # noqa: UP045
+    Optional[str],
     typer.Option("--size", help="Its finished size, e.g. 4, 4 1/2 or 2x4."),
 ]
 ShapeAsked = tuple[str, str | None, float]  # name, size, seam allowance in inches
@@ -62,7 +62,7 @@ def print_template(
     ] = "",
     template: Annotated[str, typer.Option("--template", help="The same, as an option.")] = "",
     size: Annotated[
-        Optional[list[str]],  # noqa: UP045 - typer reads it at run time
+        Optional[list[str]],
         typer.Option("--size", help="Finished size. Give it again for more sizes."),
     ] = None,
     seam: Seam = "1/4 in",
@@ -73,10 +73,10 @@ def print_template(
     as_json: Json = False,
 ) -> None:
     """Print a template at true size. With cut line, seam line, grain, notches, check squares."""
-    from stash.cli.sheet_answers import template_record  # noqa: PLC0415
-    from stash.drawing.template_sheet import template_pdf  # noqa: PLC0415 - loads the PDF library
-    from stash.usecases.manage_templates import template_of  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.cli.sheet_answers import template_record
+    from stash.drawing.template_sheet import template_pdf  # loads the PDF library
+    from stash.usecases.pieces.manage_templates import template_of
+    from stash.wiring import open_store
 
     if bool(shape) == bool(template):
         raise TemplateError("Name one shape to print, e.g. stash template print tumbler --size 4.")
@@ -107,9 +107,9 @@ def papers(
 
     Plan, template at true size, cutting, chart, sewing, pressing, quilting and finishing.
     """
-    from stash.cli.quilt_answers import counted  # noqa: PLC0415
-    from stash.usecases.quilt_papers import PapersWish, quilt_papers  # noqa: PLC0415 - PDF library
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.cli.quilt_answers import counted
+    from stash.usecases.papers.quilt_papers import PapersWish, quilt_papers  # PDF library
+    from stash.wiring import open_store
 
     wish = PapersWish(
         paper_of(paper),
@@ -149,9 +149,9 @@ def cutsheets(
 
     Also which scraps to stack and how wide to cut strips.
     """
-    from stash.cli.sheet_answers import cut_record, say_cuts  # noqa: PLC0415
-    from stash.usecases.print_sheets import cut_list, cut_sheets  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.cli.sheet_answers import cut_record, say_cuts
+    from stash.usecases.papers.print_sheets import cut_list, cut_sheets
+    from stash.wiring import open_store
 
     cuts = cut_list(open_store(home, must_exist=True), name, layers=layers, unit=unit)
     file = write_sheet(out, f"{name}-cutting", paper, cut_sheets(cuts, paper_of(paper), unit=unit))
@@ -175,8 +175,8 @@ def sewing(
     as_json: Json = False,
 ) -> None:
     """In which order to sew. Also which piece lies on top and where every seam is pressed."""
-    from stash.cli.sheet_answers import say_sewing, sewing_record  # noqa: PLC0415
-    from stash.usecases.print_sheets import sewing_of, sewing_sheet  # noqa: PLC0415
+    from stash.cli.sheet_answers import say_sewing, sewing_record
+    from stash.usecases.papers.print_sheets import sewing_of, sewing_sheet
 
     top = _top(home, name, _shape(template, size, seam, unit), setting)
     plan = sewing_of(top)
@@ -202,7 +202,7 @@ def guide(
     depth: LineDepth = "1/4 in",
     seam: Seam = "1/4 in",
     svg: Annotated[
-        Optional[Path],  # noqa: UP045
+        Optional[Path],
         typer.Option("--svg", help="Draw the whole top into this SVG as well."),
     ] = None,
     paper: PaperName = "letter",
@@ -212,8 +212,8 @@ def guide(
     as_json: Json = False,
 ) -> None:
     """Quilting lines without lifting the needle. How long, how many passes, a stencil."""
-    from stash.cli.sheet_answers import guide_record, guide_sentence  # noqa: PLC0415
-    from stash.usecases.print_sheets import guide_of, stencil_sheet  # noqa: PLC0415
+    from stash.cli.sheet_answers import guide_record, guide_sentence
+    from stash.usecases.papers.print_sheets import guide_of, stencil_sheet
 
     top = _top(home, name, _shape(template, size, seam, unit), setting)
     lines = guide_of(top, _style(style), parse_length(depth, unit=unit))
@@ -238,9 +238,9 @@ def _shape(template: str, size: str | None, seam: str, unit: str) -> ShapeAsked:
 
 
 def _top(home: Path | None, name: str, shape: ShapeAsked, setting: str) -> Top:
-    from stash.usecases.manage_templates import template_of  # noqa: PLC0415 - loads shapely
-    from stash.usecases.print_sheets import top_of_quilt, top_of_shape  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.usecases.papers.print_sheets import top_of_quilt, top_of_shape
+    from stash.usecases.pieces.manage_templates import template_of  # loads shapely
+    from stash.wiring import open_store
 
     template, size, seam_in = shape
     if bool(name) == bool(template):
@@ -253,7 +253,7 @@ def _top(home: Path | None, name: str, shape: ShapeAsked, setting: str) -> Top:
 
 
 def _style(name: str) -> LineStyle:
-    from stash.quilt.quilting_lines import LineStyle  # noqa: PLC0415 - loads networkx
+    from stash.quilt.quilting_lines import LineStyle  # loads networkx
 
     try:
         return LineStyle(name.strip().lower())

@@ -16,7 +16,7 @@ __all__ = ["paper_of", "write_sheet"]
 
 def paper_of(name: str) -> Paper:
     """Give the paper of this name; raises PlanError if it is not sold."""
-    from stash.drawing.paper import paper_named  # noqa: PLC0415 - loads the PDF library
+    from stash.drawing.paper import paper_named  # loads the PDF library
 
     return paper_named(name)
 

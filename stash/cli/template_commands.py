@@ -17,9 +17,9 @@ from stash.usecases.user_files import read_file, write_beside
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from stash.shape.nesting import Effort
-    from stash.shape.template import Template
-    from stash.usecases.fit_pieces import ScrapFit
+    from stash.shape.nesting.filling import Effort
+    from stash.shape.templates.template import Template
+    from stash.usecases.pieces.fit_pieces import ScrapFit
     from stash.usecases.ports import Document, Store
 
 __all__ = ["chosen_template", "register"]
@@ -28,7 +28,7 @@ TemplateName = Annotated[
     str, typer.Option("--template", help="A shape of `stash template list`, or a file.")
 ]
 Size = Annotated[
-    Optional[str],  # noqa: UP045 - typer reads it at run time
+    Optional[str],
     typer.Option("--size", help="Finished size in inches, such as 4, 2½ or 2x4."),
 ]
 Seam = Annotated[
@@ -58,7 +58,7 @@ def fit(
     ],
     size: Size = None,
     grain_tolerance: Annotated[
-        Optional[float],  # noqa: UP045
+        Optional[float],
         typer.Option("--grain-tolerance", help="Keep within so many degrees of the grain line."),
     ] = None,
     grain_steps: Annotated[
@@ -87,7 +87,7 @@ def fit(
     A scrap with "may_turn_over": true looks the same on both sides, so a shape without a mirror
     line may lie face down on it; the answer says which pieces do.
     """
-    from stash.usecases.fit_pieces import (  # noqa: PLC0415 - loads the geometry
+    from stash.usecases.pieces.fit_pieces import (  # loads the geometry
         FitRequest,
         fit_pieces,
         read_outlines,
@@ -123,7 +123,7 @@ def chosen_template(
     home: Path | None = None,
 ) -> Template:
     """Give a library template of a size, a shape kept in the stash, or the shape of a file."""
-    from stash.shape.template import (  # noqa: PLC0415 - loads shapely
+    from stash.shape.templates.template import (  # loads shapely
         families,
         make_template,
         shape_called,
@@ -174,7 +174,7 @@ def _no_size(size: str | None) -> None:
 
 
 def _kept(name: str, home: Path | None) -> Document | None:
-    from stash.wiring import open_store  # noqa: PLC0415 - only for names out of the library
+    from stash.wiring import open_store  # only for names out of the library
 
     kept = open_store(home).documents("template")
     return next((one for one in kept if one.name == name), None)
@@ -194,7 +194,7 @@ def _steps(text: str) -> tuple[float, ...]:
 
 
 def _effort(steps: int) -> Effort:
-    from stash.shape.nesting import Effort  # noqa: PLC0415 - loads the geometry
+    from stash.shape.nesting.filling import Effort  # loads the geometry
 
     return Effort(steps)
 
@@ -231,7 +231,7 @@ def _word(answer: ScrapFit) -> str:
 
 
 def _draw(answers: list[ScrapFit], template: Template, picture: Path) -> None:
-    from stash.drawing.placement_picture import PlacedScrap, draw_placements  # noqa: PLC0415
+    from stash.drawing.placement_picture import PlacedScrap, draw_placements
 
     shown = [
         PlacedScrap(
@@ -248,8 +248,8 @@ def _draw(answers: list[ScrapFit], template: Template, picture: Path) -> None:
 
 def list_templates(home: Home = None, json: Json = False) -> None:
     """List the shapes and say what the size of each measures."""
-    from stash.shape.template import families, meaning_of_size  # noqa: PLC0415 - shapely
-    from stash.wiring import open_store  # noqa: PLC0415 - for shapes of one's own
+    from stash.shape.templates.template import families, meaning_of_size  # shapely
+    from stash.wiring import open_store  # for shapes of one's own
 
     shapes = [(name, meaning_of_size(name)) for name in families()]
     shapes += [(one.name, "your own shape, in its own size") for one in _own(open_store(home))]
@@ -272,9 +272,9 @@ def add_template(
     json: Json = False,
 ) -> None:
     """Keep a shape of your own under a name."""
-    from stash.shape.template import families, template_of_file  # noqa: PLC0415 - shapely
-    from stash.usecases.ports import Document  # noqa: PLC0415 - with the store
-    from stash.wiring import open_store  # noqa: PLC0415 - opens the stash
+    from stash.shape.templates.template import families, template_of_file  # shapely
+    from stash.usecases.ports import Document  # with the store
+    from stash.wiring import open_store  # opens the stash
 
     if name in families() or not name.strip() or Path(name).suffix in (".json", ".svg"):
         raise TemplateError(f"A shape of your own cannot be called “{name}”; choose another name.")
@@ -299,7 +299,7 @@ def show_template(
     json: Json = False,
 ) -> None:
     """Say how large the finished and the cut shape are."""
-    from stash.shape.curve import path_length  # noqa: PLC0415 - loads the geometry
+    from stash.shape.templates.curve import path_length  # loads the geometry
 
     chosen = chosen_template(template, *_meant(size, seam_allowance, unit), home=home)
     west, south, east, north = chosen.cut_polygon().bounds

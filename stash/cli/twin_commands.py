@@ -16,7 +16,7 @@ from stash.usecases.scrap_numbers import scrap_numbers
 from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
-    from stash.usecases.twins import Review, TwinGroup
+    from stash.usecases.twins.one_cloth_questions import Review, TwinGroup
 
 __all__ = ["register"]
 
@@ -26,7 +26,7 @@ def register(app: typer.Typer) -> None:
     app.command("twins")(twins)
 
 
-_SETS = Optional[list[str]]  # noqa: UP045 - typer reads it at run time
+_SETS = Optional[list[str]]
 
 
 def twins(
@@ -48,7 +48,7 @@ def twins(
         _SETS, typer.Option("--part", help="Each of these is of a cloth of its own.")
     ] = None,
     rest: Annotated[
-        Optional[str],  # noqa: UP045
+        Optional[str],
         typer.Option("--rest", help="Answer all other groups: same, different or 'not sure'."),
     ] = None,
     show: Annotated[
@@ -56,7 +56,7 @@ def twins(
     ] = "",
     picture: PictureFile = None,
     sheet: Annotated[
-        Optional[Path],  # noqa: UP045
+        Optional[Path],
         typer.Option("--sheet", help="Draw a sheet to print, with boxes to tick, into this PDF."),
     ] = None,
     paper: PaperName = "letter",
@@ -64,10 +64,10 @@ def twins(
     as_json: Json = False,
 ) -> None:
     """What may be one cloth. Shows the groups that wait, takes any number of answers at once."""
-    from stash.usecases.answer_twins import Answers, answer_twins  # noqa: PLC0415
-    from stash.usecases.imprints import take_imprints  # noqa: PLC0415 - loads OpenCV
-    from stash.usecases.twins import review  # noqa: PLC0415
-    from stash.wiring import open_store  # noqa: PLC0415
+    from stash.usecases.twins.answer_twins import Answers, answer_twins
+    from stash.usecases.twins.imprints import take_imprints  # loads OpenCV
+    from stash.usecases.twins.one_cloth_questions import review
+    from stash.wiring import open_store
 
     store = open_store(home, must_exist=True)
     answers = Answers(
@@ -94,7 +94,7 @@ def _draw(
     sheet: Path | None,
     paper: str,
 ) -> None:
-    from stash.usecases.twin_pictures import twins_picture, twins_sheet  # noqa: PLC0415 - Pillow
+    from stash.usecases.twins.twin_pictures import twins_picture, twins_sheet  # Pillow
 
     if picture is not None:
         svg = picture.suffix.lower() == ".svg"
@@ -108,7 +108,7 @@ def _sets(words: list[str] | None) -> tuple[tuple[int, ...], ...]:
 
 
 def _word(rest: str | None) -> Any:
-    from stash.scrap import TwinWord  # noqa: PLC0415
+    from stash.scrap import TwinWord
 
     if rest is None:
         return None

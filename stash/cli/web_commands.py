@@ -13,8 +13,8 @@ from stash.cli.options import Home, Json, Unit
 from stash.cli.settings_file import settings_path
 
 if TYPE_CHECKING:
-    from stash.web.pairing import Pairing
-    from stash.web.settings import WebSettings
+    from stash.web.door.pairing import Pairing
+    from stash.web.door.settings import WebSettings
 
 __all__ = ["register"]
 
@@ -42,14 +42,14 @@ def _web(
 ) -> None:
     """Open the stash as a page: photograph, look, choose, plan. Ctrl-C stops it."""
     # Loaded here: the server is of no use to any other command.
-    from stash.web.door import Door  # noqa: PLC0415
-    from stash.web.line import owners_are_told  # noqa: PLC0415
-    from stash.web.pairing import Pairing  # noqa: PLC0415
-    from stash.web.phone_book import PhoneBook  # noqa: PLC0415
-    from stash.web.practice import Practice  # noqa: PLC0415
-    from stash.web.server import open_sockets, serve  # noqa: PLC0415
-    from stash.web.settings import WebSettings  # noqa: PLC0415
-    from stash.wiring import home_folder, open_store  # noqa: PLC0415
+    from stash.web.door.addresses import Door
+    from stash.web.door.line import owners_are_told
+    from stash.web.door.pairing import Pairing
+    from stash.web.door.phone_book import PhoneBook
+    from stash.web.door.settings import WebSettings
+    from stash.web.practice import Practice
+    from stash.web.server import open_sockets, serve
+    from stash.wiring import home_folder, open_store
 
     pairing = Pairing(PhoneBook(_phones_file(home_folder(home))))
     address = _network_address(asked=lan, as_last_time=pairing.opened)
@@ -67,7 +67,7 @@ def _web(
 
 def _network_address(*, asked: bool, as_last_time: bool) -> str:
     """Give the address in the home network if phones are to be let in."""
-    from stash.web.server import NoNetworkError, lan_address  # noqa: PLC0415 - as above
+    from stash.web.server import NoNetworkError, lan_address  # as above
 
     if asked:
         return lan_address()
@@ -84,7 +84,7 @@ def _phones_file(home: Path) -> Path:
 
 
 def _announce(settings: WebSettings, pairing: Pairing, here: str, *, as_json: bool) -> None:
-    from stash.web.pairing import qr_text  # noqa: PLC0415 - the server's, see above
+    from stash.web.door.pairing import qr_text  # the server's, see above
 
     join = settings.join_address(pairing.secret) if settings.lan_address else ""
     if as_json:
@@ -100,6 +100,6 @@ def _announce(settings: WebSettings, pairing: Pairing, here: str, *, as_json: bo
 
 
 def _open_browser(address: str) -> None:
-    import webbrowser  # noqa: PLC0415 - as above
+    import webbrowser  # as above
 
     webbrowser.open(address)

@@ -249,7 +249,7 @@ def _without_plane(lab: Float32Array) -> Float32Array:
 @cache
 def _bars() -> tuple[Any, FloatArray]:
     """Sum of each one-pixel bar of the disc at each angle, as a sparse matrix, and bar counts."""
-    from scipy.sparse import csr_matrix  # noqa: PLC0415 - only needed with a picture at hand
+    from scipy.sparse import csr_matrix  # only needed with a picture at hand
 
     inside = _inside(_DISC_PX)
     y, x = np.mgrid[:_DISC_PX, :_DISC_PX] - (_DISC_PX - 1) / 2

@@ -27,7 +27,7 @@ def earth_mover(one: Sequence[ColourShare], other: Sequence[ColourShare]) -> flo
     The least cost of turning the shares of one into those of the other, with CIEDE2000 as the
     distance; a transport linear program, solved by HiGHS.
     """
-    from scipy.optimize import linprog  # noqa: PLC0415 - longer to load than most answers take
+    from scipy.optimize import linprog  # longer to load than most answers take
 
     distance = difference_table([c.lab for c in one], [c.lab for c in other])
     rows, columns = distance.shape

@@ -94,7 +94,7 @@ def _nearest_of_all(colours: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
 
 @cache
 def _tree() -> Any:
-    from scipy.spatial import cKDTree  # noqa: PLC0415 - naming many colours is rare, SciPy is slow
+    from scipy.spatial import cKDTree  # naming many colours is rare, SciPy is slow
 
     return cKDTree(_chips()[0])
 

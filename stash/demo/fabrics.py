@@ -22,8 +22,8 @@ from stash.colour.spaces import linear_of_srgb
 __all__ = [
     "FABRICS",
     "TILE_PX_PER_IN",
-    "Fabric",
     "Float32Array",
+    "InventedFabric",
     "weave",
 ]
 
@@ -35,7 +35,7 @@ _PLAIN_TILE_IN = 2.0
 
 
 @dataclass(frozen=True, slots=True)
-class Fabric:
+class InventedFabric:
     """One invented fabric.
 
     Attributes
@@ -65,7 +65,7 @@ class Fabric:
         return np.asarray(linear_of_srgb(np.array(rows)), dtype=np.float32)
 
 
-def weave(fabric: Fabric) -> Float32Array:
+def weave(fabric: InventedFabric) -> Float32Array:
     """Paint one repeat of a fabric as linear reflectance (n, n, 3), ready to be tiled.
 
     The same fabric always gives the same tile: its name is the seed.
@@ -92,12 +92,12 @@ def _wrapped_blur(tile: Float32Array, kernel: tuple[int, int]) -> Float32Array:
     return np.asarray(cv2.blur(wide, kernel)[pad:-pad, pad:-pad], dtype=np.float32)
 
 
-def _plain(fabric: Fabric, side_px: int, rng: np.random.Generator) -> Float32Array:
+def _plain(fabric: InventedFabric, side_px: int, rng: np.random.Generator) -> Float32Array:
     del fabric, rng
     return np.ones((1, side_px, side_px), dtype=np.float32)
 
 
-def _stripe(fabric: Fabric, side_px: int, rng: np.random.Generator) -> Float32Array:
+def _stripe(fabric: InventedFabric, side_px: int, rng: np.random.Generator) -> Float32Array:
     """Stripes across one repeat: the ground takes half, the other inks share the rest."""
     del rng
     line = _bands(len(fabric.inks), side_px)
@@ -115,14 +115,14 @@ def _bands(inks: int, side_px: int) -> Float32Array:
     return shares
 
 
-def _plaid(fabric: Fabric, side_px: int, rng: np.random.Generator) -> Float32Array:
+def _plaid(fabric: InventedFabric, side_px: int, rng: np.random.Generator) -> Float32Array:
     """Stripes both ways, half and half where they cross, as woven checks are."""
     del rng
     line = _bands(len(fabric.inks), side_px)
     return ((line[:, None, :] + line[:, :, None]) / 2).astype(np.float32)
 
 
-def _print(fabric: Fabric, side_px: int, rng: np.random.Generator) -> Float32Array:
+def _print(fabric: InventedFabric, side_px: int, rng: np.random.Generator) -> Float32Array:
     """Small flowers and leaves, strewn so that the tile repeats without a seam."""
     shares = np.zeros((len(fabric.inks), side_px, side_px), dtype=np.float32)
     shares[0] = 1
@@ -183,7 +183,7 @@ def _dot(layer: Float32Array, x: float, y: float, radius: float) -> None:
 _MOTIFS = (_flower, _leaf)
 
 
-def _tone(fabric: Fabric, side_px: int, rng: np.random.Generator) -> Float32Array:
+def _tone(fabric: InventedFabric, side_px: int, rng: np.random.Generator) -> Float32Array:
     """A dyed cloth of two close tones: soft clouds with a wrapped spectrum."""
     del fabric
     frequency = np.hypot(*np.meshgrid(np.fft.fftfreq(side_px), np.fft.fftfreq(side_px)))
@@ -193,20 +193,20 @@ def _tone(fabric: Fabric, side_px: int, rng: np.random.Generator) -> Float32Arra
     return np.stack([1 - second, second]).astype(np.float32)
 
 
-_PAINTERS: Mapping[PrintKind, Callable[[Fabric, int, np.random.Generator], Float32Array]] = (
-    MappingProxyType(
-        {
-            PrintKind.PLAIN: _plain,
-            PrintKind.STRIPE: _stripe,
-            PrintKind.PLAID: _plaid,
-            PrintKind.PRINT: _print,
-            PrintKind.TONE: _tone,
-        }
-    )
+_PAINTERS: Mapping[
+    PrintKind, Callable[[InventedFabric, int, np.random.Generator], Float32Array]
+] = MappingProxyType(
+    {
+        PrintKind.PLAIN: _plain,
+        PrintKind.STRIPE: _stripe,
+        PrintKind.PLAID: _plaid,
+        PrintKind.PRINT: _print,
+        PrintKind.TONE: _tone,
+    }
 )
 
 
-def _book() -> Mapping[str, Fabric]:
+def _book() -> Mapping[str, InventedFabric]:
     plain, tone, stripe, plaid, ditsy = (
         PrintKind.PLAIN,
         PrintKind.TONE,
@@ -216,50 +216,50 @@ def _book() -> Mapping[str, Fabric]:
     )
     swatches = (
         # deep blues and teals
-        Fabric("deep water", plain, ("#16305c",)),
-        Fabric("night watch", plain, ("#1b2340",)),
-        Fabric("slack tide", plain, ("#1f6f78",)),
-        Fabric("channel teal", plain, ("#2f8f8f",)),
-        Fabric("harbour chambray", plain, ("#6f8fb8",), 0.0, 0.07),
-        Fabric("storm cloud", tone, ("#24406e", "#33558a"), 2.0),
-        Fabric("eelgrass", tone, ("#1d5f62", "#2b7d7a"), 2.0),
-        Fabric("pilot stripe", stripe, ("#f2efe6", "#1f3f7a"), 0.24),
-        Fabric("ferry stripe", stripe, ("#1f3f7a", "#e8e2d0", "#6f9fc4"), 0.5),
-        Fabric("mooring ticking", stripe, ("#e9dfc6", "#24406e"), 0.36),
-        Fabric("boathouse gingham", plaid, ("#f4f2ec", "#23508f"), 0.26),
-        Fabric("keeper plaid", plaid, ("#1b2f57", "#2f8f8f", "#d9c9a3"), 1.0),
-        Fabric("bay window check", plaid, ("#2a7f86", "#f0ead8"), 0.34),
-        Fabric("forget-me-buoy", ditsy, ("#1f3f7a", "#f0e6cf", "#8fb7d9"), 1.6),
-        Fabric("sea lettuce", ditsy, ("#2f7f7c", "#dfe9d2", "#16305c"), 1.6),
-        Fabric("pale shoal", ditsy, ("#cfe0e6", "#2f6f9f", "#1d5f62"), 1.6),
+        InventedFabric("deep water", plain, ("#16305c",)),
+        InventedFabric("night watch", plain, ("#1b2340",)),
+        InventedFabric("slack tide", plain, ("#1f6f78",)),
+        InventedFabric("channel teal", plain, ("#2f8f8f",)),
+        InventedFabric("harbour chambray", plain, ("#6f8fb8",), 0.0, 0.07),
+        InventedFabric("storm cloud", tone, ("#24406e", "#33558a"), 2.0),
+        InventedFabric("eelgrass", tone, ("#1d5f62", "#2b7d7a"), 2.0),
+        InventedFabric("pilot stripe", stripe, ("#f2efe6", "#1f3f7a"), 0.24),
+        InventedFabric("ferry stripe", stripe, ("#1f3f7a", "#e8e2d0", "#6f9fc4"), 0.5),
+        InventedFabric("mooring ticking", stripe, ("#e9dfc6", "#24406e"), 0.36),
+        InventedFabric("boathouse gingham", plaid, ("#f4f2ec", "#23508f"), 0.26),
+        InventedFabric("keeper plaid", plaid, ("#1b2f57", "#2f8f8f", "#d9c9a3"), 1.0),
+        InventedFabric("bay window check", plaid, ("#2a7f86", "#f0ead8"), 0.34),
+        InventedFabric("forget-me-buoy", ditsy, ("#1f3f7a", "#f0e6cf", "#8fb7d9"), 1.6),
+        InventedFabric("sea lettuce", ditsy, ("#2f7f7c", "#dfe9d2", "#16305c"), 1.6),
+        InventedFabric("pale shoal", ditsy, ("#cfe0e6", "#2f6f9f", "#1d5f62"), 1.6),
         # sand and white
-        Fabric("dry sand", plain, ("#d8c49a",)),
-        Fabric("driftwood", plain, ("#b59f7a",), 0.0, 0.06),
-        Fabric("dune grass", ditsy, ("#dccba4", "#a98f5e", "#f3ecd9"), 1.6),
-        Fabric("oatmeal check", plaid, ("#e6d9ba", "#b79c6c"), 0.4),
-        Fabric("foam", plain, ("#f1f0ea",)),
-        Fabric("salt on salt", tone, ("#f2f0ea", "#e4e1d8"), 2.0),
-        Fabric("shell shirting", stripe, ("#f5f2ea", "#c98f72"), 0.3),
+        InventedFabric("dry sand", plain, ("#d8c49a",)),
+        InventedFabric("driftwood", plain, ("#b59f7a",), 0.0, 0.06),
+        InventedFabric("dune grass", ditsy, ("#dccba4", "#a98f5e", "#f3ecd9"), 1.6),
+        InventedFabric("oatmeal check", plaid, ("#e6d9ba", "#b79c6c"), 0.4),
+        InventedFabric("foam", plain, ("#f1f0ea",)),
+        InventedFabric("salt on salt", tone, ("#f2f0ea", "#e4e1d8"), 2.0),
+        InventedFabric("shell shirting", stripe, ("#f5f2ea", "#c98f72"), 0.3),
         # a touch of coral
-        Fabric("coral", plain, ("#e8735a",)),
-        Fabric("coral sprig", ditsy, ("#f3e3d3", "#e2654f", "#2f8f8f"), 1.6),
-        Fabric("lifeboat check", plaid, ("#f2ede4", "#e0664e"), 0.28),
+        InventedFabric("coral", plain, ("#e8735a",)),
+        InventedFabric("coral sprig", ditsy, ("#f3e3d3", "#e2654f", "#2f8f8f"), 1.6),
+        InventedFabric("lifeboat check", plaid, ("#f2ede4", "#e0664e"), 0.28),
         # strangers at this table: pinks, purples, acid greens, a loud yellow
-        Fabric("raspberry ice", plain, ("#d43d7f",)),
-        Fabric("sugared rose", ditsy, ("#f6cbd9", "#d24a83", "#8f3f6f"), 1.6),
-        Fabric("plum stripe", stripe, ("#6a3a7d", "#d9c3e6"), 0.3),
-        Fabric("violet fog", tone, ("#8a6aa8", "#a58bc2"), 2.0),
-        Fabric("limeade", plain, ("#b6d432",)),
-        Fabric("marigold plaid", plaid, ("#f0b429", "#c8442b", "#4f3b1f"), 0.8),
+        InventedFabric("raspberry ice", plain, ("#d43d7f",)),
+        InventedFabric("sugared rose", ditsy, ("#f6cbd9", "#d24a83", "#8f3f6f"), 1.6),
+        InventedFabric("plum stripe", stripe, ("#6a3a7d", "#d9c3e6"), 0.3),
+        InventedFabric("violet fog", tone, ("#8a6aa8", "#a58bc2"), 2.0),
+        InventedFabric("limeade", plain, ("#b6d432",)),
+        InventedFabric("marigold plaid", plaid, ("#f0b429", "#c8442b", "#4f3b1f"), 0.8),
         # everyday others
-        Fabric("coal", plain, ("#26262a",)),
-        Fabric("slate flannel", plain, ("#6d7278",), 0.0, 0.06),
-        Fabric("brick", plain, ("#8f3b2c",)),
-        Fabric("moss", tone, ("#4c6b3a", "#668a4c"), 2.0),
-        Fabric("pepper shirting", stripe, ("#eceae4", "#3a3a3f"), 0.16),
-        Fabric("ink spots", ditsy, ("#f4f3ee", "#20222c"), 1.2),
+        InventedFabric("coal", plain, ("#26262a",)),
+        InventedFabric("slate flannel", plain, ("#6d7278",), 0.0, 0.06),
+        InventedFabric("brick", plain, ("#8f3b2c",)),
+        InventedFabric("moss", tone, ("#4c6b3a", "#668a4c"), 2.0),
+        InventedFabric("pepper shirting", stripe, ("#eceae4", "#3a3a3f"), 0.16),
+        InventedFabric("ink spots", ditsy, ("#f4f3ee", "#20222c"), 1.2),
     )
     return MappingProxyType({fabric.name: fabric for fabric in swatches})
 
 
-FABRICS: Mapping[str, Fabric] = _book()
+FABRICS: Mapping[str, InventedFabric] = _book()

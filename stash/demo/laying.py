@@ -14,7 +14,7 @@ from shapely.ops import unary_union
 from stash.colour.spaces import FloatArray
 from stash.demo.chart import CHART_FRAME
 from stash.demo.leftovers import cut_leftover
-from stash.demo.lens import Lens
+from stash.demo.lens import MadeLens
 
 __all__ = ["Beforehand", "Laid", "LaidBoard", "Leftover", "lay"]
 
@@ -70,7 +70,7 @@ class Laid:
 class LaidBoard:
     """The board as the phone sees it; the card's centre in board inches, its turn in degrees."""
 
-    lens: Lens
+    lens: MadeLens
     card_at: FloatArray
     card_turn_deg: float
     scraps: tuple[Laid, ...]
@@ -90,7 +90,7 @@ def lay(
     board_in: tuple[float, float],
     *,
     pitch_in: float,
-    lens_for: Callable[[tuple[float, float]], Lens],
+    lens_for: Callable[[tuple[float, float]], MadeLens],
     rng: np.random.Generator,
     beforehand: Beforehand | None = None,
 ) -> LaidBoard:
@@ -107,7 +107,7 @@ def _try_to_lay(
     leftovers: tuple[Leftover, ...],
     table: tuple[tuple[float, float], Beforehand],
     pitch_in: float,
-    lens: Lens,
+    lens: MadeLens,
     rng: np.random.Generator,
 ) -> LaidBoard | None:
     size, beforehand = table
@@ -149,7 +149,7 @@ def _widest_first(leftovers: tuple[Leftover, ...]) -> list[Leftover]:
 def _spot(
     leftover: Leftover,
     shape: Polygon,
-    board: tuple[Lens, Polygon, BaseGeometry],
+    board: tuple[MadeLens, Polygon, BaseGeometry],
     laid: list[Laid],
     rng: np.random.Generator,
 ) -> tuple[float, float] | None:
@@ -176,7 +176,7 @@ def _free_place(
 
 
 def _across_border(
-    shape: Polygon, lens: Lens, taken: BaseGeometry, rng: np.random.Generator
+    shape: Polygon, lens: MadeLens, taken: BaseGeometry, rng: np.random.Generator
 ) -> tuple[float, float] | None:
     """Find a place where the middle of the shape falls on the photo's border."""
     width, height = lens.size_px

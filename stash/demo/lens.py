@@ -10,7 +10,7 @@ import numpy as np
 from stash.colour.spaces import FloatArray
 from stash.demo.fabrics import Float32Array
 
-__all__ = ["Lens", "aim"]
+__all__ = ["MadeLens", "aim"]
 
 _FOCAL_WIDTHS = (
     0.75  # a phone's main lens: focal length over the picture's long side (26 mm equiv.)
@@ -20,7 +20,7 @@ _CELL_PX = 8  # a lens bends so little over a cell that straight lines do
 
 
 @dataclass(frozen=True)
-class Lens:
+class MadeLens:
     """Perspective and one radial term.
 
     Attributes
@@ -86,7 +86,7 @@ def aim(
     tilt_deg: float,
     towards_deg: float,
     k1: float,
-) -> Lens:
+) -> MadeLens:
     """Hold the phone so that the whole board just fits the picture.
 
     Parameters
@@ -111,7 +111,7 @@ def aim(
     distance = 0.5 * max(board_in)
     while True:
         place = np.column_stack([rotation[:, 0], rotation[:, 1], [0, 0, distance]])
-        lens = Lens(intrinsic @ place @ to_middle, size_px, k1)
+        lens = MadeLens(intrinsic @ place @ to_middle, size_px, k1)
         seen = lens.to_pixels(corners)
         if (seen >= 0).all() and (seen <= np.array(size_px) - 1).all():
             return lens

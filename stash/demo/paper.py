@@ -10,11 +10,11 @@ from shapely.geometry import Polygon
 from stash.colour.spaces import FloatArray
 from stash.demo.fabrics import Float32Array
 
-__all__ = ["Paper"]
+__all__ = ["PrintedSheet"]
 
 
 @dataclass(frozen=True, eq=False)
-class Paper:
+class PrintedSheet:
     """A rectangle with something printed on it.
 
     Attributes

@@ -24,7 +24,7 @@ from stash.demo.fabrics import FABRICS, Float32Array, weave
 from stash.demo.laying import Beforehand, Laid, LaidBoard, Leftover, lay
 from stash.demo.lens import aim
 from stash.demo.light import LIGHTS, develop
-from stash.demo.paper import Paper
+from stash.demo.paper import PrintedSheet
 from stash.demo.phone_look import PHONE_LOOKS, rendered
 from stash.demo.selvages import REPEAT_IN, SELVAGES, band_of, band_tile, fringe_of
 from stash.demo.table import Shadow, Table
@@ -120,7 +120,9 @@ class RenderedScene:
         return buffer.getvalue()
 
 
-def render_scene(spec: SceneSpec, *, seed: int, papers: Sequence[Paper] = ()) -> RenderedScene:
+def render_scene(
+    spec: SceneSpec, *, seed: int, papers: Sequence[PrintedSheet] = ()
+) -> RenderedScene:
     """Lay the leftovers on the backing beside the card and photograph them.
 
     Parameters
@@ -129,7 +131,7 @@ def render_scene(spec: SceneSpec, *, seed: int, papers: Sequence[Paper] = ()) ->
         What and how.
     seed : int
         Decides positions, turns, noise and where the light comes from.
-    papers : sequence of Paper
+    papers : sequence of PrintedSheet
         What else lies on the table, the uppermost last.
 
     Raises

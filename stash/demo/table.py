@@ -14,7 +14,7 @@ from shapely.geometry import LineString, Polygon
 from stash.colour.spaces import FloatArray
 from stash.demo.backing import lay_backing
 from stash.demo.fabrics import Float32Array
-from stash.demo.lens import Lens
+from stash.demo.lens import MadeLens
 
 __all__ = ["Shadow", "Table"]
 
@@ -35,7 +35,7 @@ class Table:
     """Linear reflectance and shade of everything seen, pixel by pixel; things cover in turn."""
 
     def __init__(
-        self, lens: Lens, backing: str, shadow: Shadow, *, rng: np.random.Generator
+        self, lens: MadeLens, backing: str, shadow: Shadow, *, rng: np.random.Generator
     ) -> None:
         self.lens, self._shadow, self._rng = lens, shadow, rng
         self._x_in, self._y_in = lens.board_maps()

@@ -9,7 +9,7 @@ from shapely.geometry import Polygon
 
 from stash.colour.appearance import PrintKind
 from stash.colour.spaces import FloatArray, Lab
-from stash.shape.outline import Ring
+from stash.shape.plane.outline import Ring
 
 __all__ = ["SceneTruth", "ScrapTruth"]
 

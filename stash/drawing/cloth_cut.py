@@ -10,7 +10,7 @@ import shapely
 from PIL import Image, ImageDraw
 
 from stash.scrap import Picture
-from stash.shape.outline import Outline, Ring
+from stash.shape.plane.outline import Outline, Ring
 
 __all__ = ["cloth_of", "snip", "square_of", "widest_square_in"]
 

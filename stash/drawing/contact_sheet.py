@@ -14,7 +14,7 @@ from stash.drawing.canvas import INK, PALE_INK, Canvas, png_of, svg_of
 from stash.drawing.lettering import letter_width
 from stash.drawing.line_breaks import broken
 
-__all__ = ["Group", "Swatch", "draw_contact_sheet"]
+__all__ = ["Group", "SheetSwatch", "draw_contact_sheet"]
 
 _COLUMNS, _SIDE, _GAP, _MARGIN = 7, 142.0, 20.0, 44.0
 _STRIP = 14.0  # height of the dominant colours under a picture
@@ -28,7 +28,7 @@ _LUMINANCE = np.array([0.2126729, 0.7151522, 0.0721750])  # of linear sRGB, IEC 
 
 
 @dataclass(frozen=True, slots=True)
-class Swatch:
+class SheetSwatch:
     """One cloth on the sheet.
 
     Attributes
@@ -57,7 +57,7 @@ class Group:
     """Swatches that stand under one heading; ``counted_as`` is what one of them is."""
 
     title: str
-    items: tuple[Swatch, ...]
+    items: tuple[SheetSwatch, ...]
     counted_as: str = "fabric"
 
 
@@ -116,26 +116,26 @@ def _heading(canvas: Canvas, group: Group, y: float) -> None:
     canvas.line(_MARGIN, y + 40, right, y + 40)
 
 
-def _rows(group: Group) -> list[tuple[Swatch, ...]]:
+def _rows(group: Group) -> list[tuple[SheetSwatch, ...]]:
     return [group.items[i : i + _COLUMNS] for i in range(0, len(group.items), _COLUMNS)]
 
 
-def _row_height(row: Sequence[Swatch]) -> float:
+def _row_height(row: Sequence[SheetSwatch]) -> float:
     return _SIDE + _STRIP + 26 + max(_text_height(swatch) for swatch in row)
 
 
-def _text_height(swatch: Swatch) -> float:
+def _text_height(swatch: SheetSwatch) -> float:
     small = len(_lines(swatch)) + len(_note_lines(swatch.note))
     return len(_label_lines(swatch)) * _LABEL_LINE + small * _LINE
 
 
-def _label_lines(swatch: Swatch) -> list[str]:
+def _label_lines(swatch: SheetSwatch) -> list[str]:
     if _label_width(swatch.label) <= _SIDE:
         return [swatch.label]
     return broken(swatch.label, _SIDE, _label_width)
 
 
-def _lines(swatch: Swatch) -> list[str]:
+def _lines(swatch: SheetSwatch) -> list[str]:
     """Break the lines below a swatch at its width; a name is never cut where it can wrap."""
     return [part for line in swatch.lines for part in broken(line, _SIDE, _small_width)]
 
@@ -154,7 +154,9 @@ def _note_lines(note: str) -> list[str]:
     return lines if len(lines) <= 4 else [*lines[:3], lines[3] + " ..."]
 
 
-def _draw_swatch(canvas: Canvas, swatch: Swatch, at: tuple[float, float], values: bool) -> None:
+def _draw_swatch(
+    canvas: Canvas, swatch: SheetSwatch, at: tuple[float, float], values: bool
+) -> None:
     x, y = at
     picture = _picture_of(swatch.picture_jpeg, values)
     if picture is not None:
@@ -176,7 +178,7 @@ def _draw_swatch(canvas: Canvas, swatch: Swatch, at: tuple[float, float], values
 
 
 def _bands(
-    canvas: Canvas, swatch: Swatch, box: tuple[float, float, float, float], values: bool
+    canvas: Canvas, swatch: SheetSwatch, box: tuple[float, float, float, float], values: bool
 ) -> None:
     """Fill a box with the dominant colours, as wide as their shares."""
     x, y, width, height = box

@@ -29,9 +29,9 @@ from stash.quilt.cutting import (
 from stash.quilt.cutting_rules import pieces_per_stack, up_to_eighth
 from stash.quilt.stacks import StackPlan, pass_words, stack_words
 from stash.quilt.strip_nesting import TemplateStrip, template_strips
-from stash.shape.outline import Outline
-from stash.shape.straight_cuts import up_to_mark
-from stash.shape.template import Template
+from stash.shape.nesting.straight_cuts import up_to_mark
+from stash.shape.plane.outline import Outline
+from stash.shape.templates.template import Template
 from stash.units import CM_PER_INCH, length_words, size_words
 
 __all__ = ["CutList", "cutting_pdf", "draw_cutting"]

@@ -17,7 +17,7 @@ from stash.drawing.lettering import letter, letter_width
 from stash.drawing.line_breaks import broken
 from stash.drawing.photo_view import to_pixels
 from stash.scrap import PhotoView
-from stash.shape.outline import Outline, Ring
+from stash.shape.plane.outline import Outline, Ring
 from stash.units import size_words
 
 __all__ = ["Outlined", "draw_photo", "draw_with_words"]

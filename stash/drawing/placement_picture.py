@@ -16,9 +16,9 @@ from shapely.ops import polylabel
 
 from stash.drawing.lettering import letter, typeface
 from stash.errors import MeasureError
-from stash.shape.outline import Outline, Point, Ring
-from stash.shape.piece_fit import Placement
-from stash.shape.template import OWN_SHAPE, Template
+from stash.shape.containment.piece_fit import Placement
+from stash.shape.plane.outline import Outline, Point, Ring
+from stash.shape.templates.template import OWN_SHAPE, Template
 
 __all__ = ["PlacedScrap", "draw_placements"]
 

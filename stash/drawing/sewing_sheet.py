@@ -15,8 +15,8 @@ from stash.quilt.cautions import cautions_for
 from stash.quilt.pattern import Place
 from stash.quilt.sewing import Joint, SewingPlan, SewnSeam, Way
 from stash.quilt.sewing_steps import Step, curve_steps, sewing_steps
-from stash.shape.curve import Arc, Path
-from stash.shape.template import Template
+from stash.shape.templates.curve import Arc, Path
+from stash.shape.templates.template import Template
 
 __all__ = ["draw_pressed", "draw_sewing", "sewing_pdf"]
 

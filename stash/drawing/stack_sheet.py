@@ -16,7 +16,7 @@ from stash.drawing.pdf_lettering import wrap
 from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.quilt.cutting import ScrapToCut
 from stash.quilt.stacks import Layer, Stack, StackPlan
-from stash.shape.outline import Ring
+from stash.shape.plane.outline import Ring
 
 __all__ = ["draw_stacks"]
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from shapely import contains_xy
 
 from stash.drawing.pdf_page import Point, arc_points
-from stash.shape.curve import Arc, Line, Path, Segment
-from stash.shape.template import Template
+from stash.shape.templates.curve import Arc, Line, Path, Segment
+from stash.shape.templates.template import Template
 
 __all__ = ["Notch", "TemplateLines", "notches_of", "path_points", "shown_name"]
 
@@ -75,7 +75,7 @@ def shown_name(template: Template, *, unit: str = "in") -> str:
 
     Examples
     --------
-    >>> from stash.shape.template import make_template
+    >>> from stash.shape.templates.template import make_template
     >>> shown_name(make_template("tumbler", 4.5))
     'Tumbler 4½ in'
     >>> shown_name(make_template("rectangle", "2 x 3"), unit="cm")

@@ -10,7 +10,7 @@ from stash.drawing.pdf_lettering import text_width
 from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_lines import TemplateLines, notches_of, shown_name
 from stash.quilt.cautions import cautions_for
-from stash.shape.template import Template
+from stash.shape.templates.template import Template
 
 __all__ = [
     "CUT",

@@ -9,7 +9,7 @@ from stash.drawing.pdf_page import Pdf
 from stash.drawing.template_lines import TemplateLines, shown_name
 from stash.drawing.template_page import FOOT_IN, HEAD_IN, draw_foot, draw_head, draw_lines
 from stash.drawing.template_tiles import Tiling, draw_tiles
-from stash.shape.template import Template
+from stash.shape.templates.template import Template
 
 __all__ = ["draw_templates", "template_pdf"]
 

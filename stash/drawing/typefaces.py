@@ -37,7 +37,7 @@ def in_reading_order(text: str) -> str:
     plain = unicodedata.normalize("NFC", _SILENT.sub("", text))
     if not _RIGHT_TO_LEFT.search(plain):
         return plain
-    from bidi import get_display  # noqa: PLC0415 - only where it is needed
+    from bidi import get_display  # only where it is needed
 
     return str(get_display(plain, base_dir="L"))
 

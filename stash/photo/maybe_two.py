@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from stash.photo.table.seam_chords import seam_chords
-from stash.shape.outline import Outline
+from stash.shape.plane.outline import Outline
 
 __all__ = ["two_note"]
 

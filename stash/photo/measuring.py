@@ -48,7 +48,7 @@ from stash.photo.sewing_things import odd_note
 from stash.photo.swatch import colour_table, cut_swatch
 from stash.photo.table.segmentation import Segmentation, find_scraps
 from stash.scrap import SCAN, CardReport
-from stash.shape.outline import Outline, Ring
+from stash.shape.plane.outline import Outline, Ring
 
 __all__ = [
     "MeasureOptions",

@@ -8,7 +8,7 @@ from stash.errors import BackingError
 from stash.photo.outlines.outlining import MeasuredOutline
 from stash.photo.place_words import place_words
 from stash.photo.table.segmentation import Segmentation
-from stash.shape.outline import Outline
+from stash.shape.plane.outline import Outline
 from stash.units import format_inches
 
 __all__ = [

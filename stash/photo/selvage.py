@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from shapely.geometry import Polygon
 
 from stash.colour.spaces import FloatArray
-from stash.shape.outline import Outline
-from stash.shape.straight_edges import Edge, straight_edges
+from stash.shape.plane.outline import Outline
+from stash.shape.plane.straight_edges import Edge, straight_edges
 
 __all__ = ["Selvage", "find_selvage"]
 

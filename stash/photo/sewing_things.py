@@ -18,7 +18,7 @@ from stash.colour.spaces import FloatArray
 from stash.photo.inches.plane import Plane
 from stash.photo.light.colours import Colours
 from stash.photo.table.backing_model import Float32Array
-from stash.shape.outline import Outline
+from stash.shape.plane.outline import Outline
 
 __all__ = ["odd_note", "thing_like"]
 

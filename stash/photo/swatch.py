@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
 from stash.photo.inches.plane import Plane
-from stash.shape.outline import Outline
+from stash.shape.plane.outline import Outline
 
 __all__ = ["ColourTable", "Swatch", "colour_table", "cut_swatch", "jpeg_of"]
 

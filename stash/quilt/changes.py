@@ -13,7 +13,7 @@ from stash.quilt.possible import Choices, Kind, hold_shares, largest_count_of, l
 from stash.quilt.program import Program
 from stash.quilt.supply import Share, Supply, Wish
 
-__all__ = ["Change", "CutOnSale", "Purchase", "smallest_changes", "to_buy"]
+__all__ = ["CutOnSale", "Purchase", "Remedy", "smallest_changes", "to_buy"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Purchase:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Remedy:
     """One kind of change that alone makes the quilt possible, as small as can be.
 
     Attributes
@@ -72,7 +72,7 @@ class Change:
 
 def smallest_changes(
     supplies: Sequence[Supply], wish: Wish, cuts: Sequence[CutOnSale] = ()
-) -> tuple[Change, ...]:
+) -> tuple[Remedy, ...]:
     """Say what would make an impossible wish possible, each kind of change by itself.
 
     Each answer is the least of its kind: most pieces, fewest pieces outside the shares, lowest
@@ -92,13 +92,13 @@ def smallest_changes(
     return tuple(change for change in found if change is not None)
 
 
-def _fewer(choices: Choices) -> Change | None:
+def _fewer(choices: Choices) -> Remedy | None:
     most = largest_count_of(choices)
     possible = choices.wish.done_pieces < most < choices.wish.pieces
-    return Change("fewer", {"pieces": most}) if possible else None
+    return Remedy("fewer", {"pieces": most}) if possible else None
 
 
-def _decide(free: Sequence[Supply], choices: Choices) -> Change | None:
+def _decide(free: Sequence[Supply], choices: Choices) -> Remedy | None:
     """Say what it would bring if all that may be one cloth were different."""
     wish = choices.wish
     open_pairs = wish.undecided.among([supply.fabric for supply in free])
@@ -111,19 +111,19 @@ def _decide(free: Sequence[Supply], choices: Choices) -> Change | None:
         return None
     asked = {fabric for pair in open_pairs.pairs for fabric in pair}
     scraps = tuple(sorted(supply.scrap for supply in free if supply.fabric in asked))
-    return Change("decide", {"pieces": max(0, more)}, scraps, enough=possible)
+    return Remedy("decide", {"pieces": max(0, more)}, scraps, enough=possible)
 
 
-def _raise_limit(choices: Choices) -> Change | None:
+def _raise_limit(choices: Choices) -> Remedy | None:
     if choices.wish.limit is None:
         return None
     limit = least_limit_of(choices)
     if limit is None or limit <= choices.wish.limit:
         return None
-    return Change("limit", {"limit": limit})
+    return Remedy("limit", {"limit": limit})
 
 
-def _widen(choices: Choices) -> Change | None:
+def _widen(choices: Choices) -> Remedy | None:
     wish = choices.wish
     if not wish.shares:
         return None
@@ -142,10 +142,10 @@ def _widen(choices: Choices) -> Change | None:
         share.name: round(float(answer[more[at]] - answer[less[at]]))
         for at, share in enumerate(wish.shares)
     }
-    return Change("shares", {name: count for name, count in moved.items() if count})
+    return Remedy("shares", {name: count for name, count in moved.items() if count})
 
 
-def _release(supplies: Sequence[Supply], free: Choices) -> Change | None:
+def _release(supplies: Sequence[Supply], free: Choices) -> Remedy | None:
     held = [supply for supply in supplies if supply.held_by]
     if not held:
         return None
@@ -163,17 +163,17 @@ def _release(supplies: Sequence[Supply], free: Choices) -> Change | None:
     owners: dict[str, int] = {}
     for one in taken:
         owners[one.held_by] = owners.get(one.held_by, 0) + 1
-    return Change("release", owners, tuple(sorted(one.scrap for one in taken)))
+    return Remedy("release", owners, tuple(sorted(one.scrap for one in taken)))
 
 
-def _buy(choices: Choices, cuts: Sequence[CutOnSale]) -> Change | None:
+def _buy(choices: Choices, cuts: Sequence[CutOnSale]) -> Remedy | None:
     purchases = to_buy(choices, cuts)
     if not purchases:
         return None
     fabrics: dict[str, int] = {}
     for one in purchases:
         fabrics[one.part] = fabrics.get(one.part, 0) + one.fabrics
-    return Change("buy", fabrics, purchases=purchases)
+    return Remedy("buy", fabrics, purchases=purchases)
 
 
 def to_buy(choices: Choices, cuts: Sequence[CutOnSale]) -> tuple[Purchase, ...]:

@@ -7,11 +7,11 @@ import math
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
-from stash.shape.curve import Arc
-from stash.shape.outline import Outline, Ring
-from stash.shape.rows import bases_of
-from stash.shape.straight_cuts import StripCuts, up_to_mark
-from stash.shape.template import Template
+from stash.shape.nesting.rows import bases_of
+from stash.shape.nesting.straight_cuts import StripCuts, up_to_mark
+from stash.shape.plane.outline import Outline, Ring
+from stash.shape.templates.curve import Arc
+from stash.shape.templates.template import Template
 from stash.units import format_inches
 
 __all__ = [

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 __all__ = [
     "CUT_RULES",
-    "CutRule",
+    "CutAllowance",
     "corner_triangle_square",
     "cut_before_washing",
     "diamonds_per_strip",
@@ -24,7 +24,7 @@ _TINY = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class CutRule:
+class CutAllowance:
     """What is added to a finished size to cut a piece with 1/4 in seams, inches.
 
     Attributes
@@ -47,17 +47,17 @@ class CutRule:
 
 
 CUT_RULES = {
-    "square": CutRule("side", 0.5, 2),
-    "half-square triangle": CutRule("short side", 0.875, 2 + _ROOT2),
-    "quarter-square triangle": CutRule("long side", 1.25, 2 + 2 * _ROOT2),
-    "equilateral triangle": CutRule("height", 0.75, 3),
-    "equilateral triangle side": CutRule("side", 0.875, 2 * _ROOT3),
-    "60-degree diamond": CutRule("height between sides", 0.5, 2),
-    "60-degree diamond side": CutRule("side", 0.625, 4 / _ROOT3),
-    "45-degree diamond": CutRule("height between sides", 0.5, 2),
-    "45-degree diamond side": CutRule("side", 0.75, 2 * _ROOT2),
-    "hexagon": CutRule("height between flats", 0.5, 2),
-    "hexagon side": CutRule("side", 0.375, 2 / _ROOT3),
+    "square": CutAllowance("side", 0.5, 2),
+    "half-square triangle": CutAllowance("short side", 0.875, 2 + _ROOT2),
+    "quarter-square triangle": CutAllowance("long side", 1.25, 2 + 2 * _ROOT2),
+    "equilateral triangle": CutAllowance("height", 0.75, 3),
+    "equilateral triangle side": CutAllowance("side", 0.875, 2 * _ROOT3),
+    "60-degree diamond": CutAllowance("height between sides", 0.5, 2),
+    "60-degree diamond side": CutAllowance("side", 0.625, 4 / _ROOT3),
+    "45-degree diamond": CutAllowance("height between sides", 0.5, 2),
+    "45-degree diamond side": CutAllowance("side", 0.75, 2 * _ROOT2),
+    "hexagon": CutAllowance("height between flats", 0.5, 2),
+    "hexagon side": CutAllowance("side", 0.375, 2 / _ROOT3),
 }
 
 

@@ -6,16 +6,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
-from stash.quilt.changes import Change, CutOnSale, smallest_changes
+from stash.quilt.changes import CutOnSale, Remedy, smallest_changes
 from stash.quilt.one_cloth import FabricCount
 from stash.quilt.possible import Choices, largest_count
 from stash.quilt.supply import Share, Supply, Wish
 
-__all__ = ["Enough", "Part", "enough", "largest_possible", "parts_by"]
+__all__ = ["Enough", "PalettePart", "enough", "largest_possible", "parts_by"]
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class PalettePart:
     """One family, value or part of the palette.
 
     Attributes
@@ -60,9 +60,9 @@ class Enough:
         What the stash is sure to give yet, the limit per fabric kept: what may be one cloth once.
     fabric_count : FabricCount
         The fabrics with what is not decided.
-    parts : tuple of Part
+    parts : tuple of PalettePart
         By palette part, family and value.
-    changes : tuple of Change
+    changes : tuple of Remedy
         What would make it possible, each kind by itself; empty when it is.
     """
 
@@ -73,8 +73,8 @@ class Enough:
     pieces: int
     fabrics: int
     fabric_count: FabricCount
-    parts: tuple[Part, ...]
-    changes: tuple[Change, ...]
+    parts: tuple[PalettePart, ...]
+    changes: tuple[Remedy, ...]
 
     @property
     def short(self) -> int:
@@ -104,7 +104,7 @@ def enough(supplies: Sequence[Supply], wish: Wish, cuts: Sequence[CutOnSale] = (
 
 def parts_by(
     free: Sequence[Supply], field: str, wish: Wish, wanted: dict[tuple[str, str], Share]
-) -> list[Part]:
+) -> list[PalettePart]:
     """Count what there is of each family, value or palette part, most first."""
     names = {str(getattr(supply, field)) for supply in free}
     names |= {share.name for share in wish.shares if share.by == field}
@@ -117,7 +117,7 @@ def parts_by(
         least = share.least_of(wish.pieces) if share else None
         most = share.most_of(wish.pieces) if share else None
         cut = sum(one.pieces for one in wish.done if getattr(one, field) == name)
-        parts.append(Part(field, name, count.least, pieces, least, most, cut))
+        parts.append(PalettePart(field, name, count.least, pieces, least, most, cut))
     return sorted(parts, key=lambda part: (-part.pieces, part.name))
 
 

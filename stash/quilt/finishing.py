@@ -25,7 +25,16 @@ from stash.quilt.binding import (
     yards_for,
 )
 
-__all__ = ["Binding", "Edge", "Finishing", "FinishingWish", "Grain", "Trimmed", "finish", "trim"]
+__all__ = [
+    "Binding",
+    "Edge",
+    "Finishing",
+    "FinishingWish",
+    "StripGrain",
+    "Trimmed",
+    "finish",
+    "trim",
+]
 
 # What is added to the edge for corners and for joining the ends:
 _EXTRA_IN = 10.0  # Christa Watson, Quilty Math; World Wide Quilting Page, 2003
@@ -37,7 +46,7 @@ _CUT_IN = 2.5  # most often used: common practice; American Patchwork & Quilting
 _CUT_CURVED_IN = 2.0  # single bias strips on scallops: common practice, no source
 
 
-class Grain(StrEnum):
+class StripGrain(StrEnum):
     """How binding strips lie to the grain."""
 
     STRAIGHT = "straight"
@@ -84,7 +93,7 @@ class FinishingWish:
         Or: what is to show of it; the width to cut follows from the fold.
     fold : BindingFold
         Double or single.
-    grain : Grain or None
+    grain : StripGrain or None
         Bias or straight; a curved edge needs bias.
     extra_in : float or None
         Added to the length of the edge.
@@ -105,7 +114,7 @@ class FinishingWish:
     cut_in: float | None = None
     finished_in: float | None = None
     fold: BindingFold = BindingFold.DOUBLE
-    grain: Grain | None = None
+    grain: StripGrain | None = None
     extra_in: float | None = None
     bias_extra_in: float = 0.0
     usable_in: float = 40.0
@@ -142,7 +151,7 @@ class Binding:
     """
 
     fold: BindingFold
-    grain: Grain
+    grain: StripGrain
     length_in: float
     extra_in: float
     cut_in: float
@@ -284,12 +293,12 @@ def _trimmed(edge: Edge, wish: FinishingWish, pieces: Sequence[Polygon]) -> Trim
 
 
 def _binding(edge: Edge, wish: FinishingWish) -> Binding:
-    grain = wish.grain or (Grain.BIAS if edge.curved else Grain.STRAIGHT)
+    grain = wish.grain or (StripGrain.BIAS if edge.curved else StripGrain.STRAIGHT)
     cut_in = _cut(edge, wish)
     extra_in = wish.extra_in if wish.extra_in is not None else _extra(edge)
     length_in = edge.edge_in + extra_in
     notes = _notes(edge, grain, cut_in)
-    if grain is Grain.STRAIGHT:
+    if grain is StripGrain.STRAIGHT:
         strips = straight_strips(
             length_in, cut_in, usable_in=wish.usable_in, diagonal_joins=wish.diagonal_joins
         )
@@ -350,9 +359,9 @@ def _extra(edge: Edge) -> float:
     return _EXTRA_LARGE_IN if edge.edge_in > _VERY_LARGE_IN else _EXTRA_IN
 
 
-def _notes(edge: Edge, grain: Grain, cut_in: float) -> tuple[str, ...]:
+def _notes(edge: Edge, grain: StripGrain, cut_in: float) -> tuple[str, ...]:
     notes = []
-    if edge.curved and grain is Grain.STRAIGHT:
+    if edge.curved and grain is StripGrain.STRAIGHT:
         notes.append("Straight strips do not lie flat round a curve; cut them on the bias.")
     if edge.curved:
         notes.append(

@@ -18,14 +18,14 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 
 from stash.quilt.remainder import KNIFE_ERROR_IN, LEAST_IN, remainders
-from stash.shape.layout import is_sound
-from stash.shape.nesting import Effort, fill
-from stash.shape.outline import Outline, outline_of
-from stash.shape.piece_fit import FitAnswer, Placement, find_placement
-from stash.shape.rows import rings_of
-from stash.shape.straight_cuts import edge_directions
-from stash.shape.template import Template
-from stash.shape.turning import Turning
+from stash.shape.containment.piece_fit import FitAnswer, Placement, find_placement
+from stash.shape.nesting.filling import Effort, fill
+from stash.shape.nesting.layout import is_sound
+from stash.shape.nesting.rows import rings_of
+from stash.shape.nesting.straight_cuts import edge_directions
+from stash.shape.plane.outline import Outline, outline_of
+from stash.shape.templates.template import Template
+from stash.shape.templates.turning import Turning
 
 __all__ = ["TableRule", "lay_to_keep"]
 

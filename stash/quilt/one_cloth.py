@@ -85,7 +85,7 @@ class Undecided:
         """Count the pairs that have to be looked at if each is the same: no chain closes twice."""
         if not self.pairs:
             return 0
-        import networkx  # noqa: PLC0415 - only where something is undecided
+        import networkx  # only where something is undecided
 
         graph = self._graph()
         return len(graph) - int(networkx.number_connected_components(graph))
@@ -94,7 +94,7 @@ class Undecided:
         """Give the largest sets of fabrics that may all be one cloth, at least two in each."""
         if not self.pairs:
             return []
-        import networkx  # noqa: PLC0415 - only where something is undecided
+        import networkx  # only where something is undecided
 
         return sorted(tuple(sorted(one)) for one in networkx.find_cliques(self._graph()))
 
@@ -108,7 +108,7 @@ class Undecided:
         """
         if not self.pairs:
             return []
-        import networkx  # noqa: PLC0415 - only where something is undecided
+        import networkx  # only where something is undecided
 
         graph = self._graph()
         chosen: list[int] = []
@@ -122,7 +122,7 @@ class Undecided:
         return chosen
 
     def _graph(self) -> Graph[int]:
-        import networkx  # noqa: PLC0415 - only where something is undecided
+        import networkx  # only where something is undecided
 
         graph: Graph[int] = networkx.Graph()
         graph.add_edges_from(sorted(self.pairs))

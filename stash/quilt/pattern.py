@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from stash.colour.spaces import FloatArray
 from stash.quilt.setting import Cell, Frame, Setting
-from stash.shape.outline import Ring
+from stash.shape.plane.outline import Ring
 
 __all__ = ["Pattern", "Place", "counts_for_size", "make_pattern"]
 

@@ -11,7 +11,7 @@ from stash.colour.spaces import Lab
 from stash.errors import PlanError
 
 if TYPE_CHECKING:
-    from stash.shape.outline import Ring
+    from stash.shape.plane.outline import Ring
 
 __all__ = ["CropPlace", "HeldCloth", "Plan", "Quilt", "QuiltPiece"]
 

@@ -54,8 +54,8 @@ class Program:
             If the steps ran out before any choice was found.
         """
         # Longer to load than most plans take to answer, and plain ones have nothing to solve.
-        from scipy.optimize import Bounds, LinearConstraint, milp  # noqa: PLC0415
-        from scipy.sparse import coo_array  # noqa: PLC0415
+        from scipy.optimize import Bounds, LinearConstraint, milp
+        from scipy.sparse import coo_array
 
         count = len(self._most)
         if not count:

@@ -15,8 +15,8 @@ from shapely.ops import substring
 from stash.errors import PlanError
 from stash.quilt.seams import SeamMap, labels_of
 from stash.quilt.straight_route import straight_circuit
-from stash.shape.curve import Line, Path, Segment
-from stash.shape.outline import Point, Ring
+from stash.shape.plane.outline import Point, Ring
+from stash.shape.templates.curve import Line, Path, Segment
 from stash.units import length_words
 
 __all__ = ["LineStyle", "QuiltingGuide", "quilting_guide"]
@@ -344,6 +344,6 @@ def _coords(coords: Iterable[Sequence[float]]) -> tuple[Point, ...]:
 
 
 def _spot(point: Point) -> object:
-    from shapely.geometry import Point as Spot  # noqa: PLC0415 - the name is taken here
+    from shapely.geometry import Point as Spot  # the name is taken here
 
     return Spot(point)

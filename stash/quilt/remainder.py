@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from stash.shape.outline import Outline, Ring, outline_of
+from stash.shape.plane.outline import Outline, Ring, outline_of
 
 __all__ = ["KNIFE_ERROR_IN", "LEAST_IN", "lies_on", "remainders"]
 

@@ -12,8 +12,8 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from stash.quilt.pattern import Pattern, Place
-from stash.shape.curve import Arc, Line, Path, Segment
-from stash.shape.outline import Point, Ring
+from stash.shape.plane.outline import Point, Ring
+from stash.shape.templates.curve import Arc, Line, Path, Segment
 
 __all__ = ["Crossing", "Seam", "SeamMap", "part_of", "placed_path", "seams_of"]
 

@@ -11,7 +11,7 @@ from functools import cached_property
 
 from stash.quilt.pattern import Pattern
 from stash.quilt.seams import Seam, SeamMap, labels_of
-from stash.shape.curve import Line
+from stash.shape.templates.curve import Line
 
 __all__ = ["Joint", "SewingPlan", "SewnSeam", "Way", "row_width", "sewing_plan"]
 

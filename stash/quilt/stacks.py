@@ -18,7 +18,7 @@ from shapely import affinity
 from shapely.geometry import MultiPolygon, Polygon
 
 from stash.errors import PlanError
-from stash.shape.outline import Outline, Ring
+from stash.shape.plane.outline import Outline, Ring
 
 __all__ = [
     "Layer",

@@ -8,8 +8,8 @@ import numpy as np
 from shapely import affinity
 from shapely.geometry import Polygon, box
 
-from stash.shape.border import FloatArray
-from stash.shape.outline import Ring
+from stash.shape.plane.border import FloatArray
+from stash.shape.plane.outline import Ring
 
 __all__ = ["stencil_moves"]
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.shape.outline import Ring
-from stash.shape.straight_cuts import up_to_mark
-from stash.shape.template import Template
+from stash.shape.nesting.straight_cuts import up_to_mark
+from stash.shape.plane.outline import Ring
+from stash.shape.templates.template import Template
 
 __all__ = ["TemplateStrip", "pieces_by_strips", "template_strips"]
 
@@ -95,7 +95,7 @@ def pieces_by_strips(
 
     Examples
     --------
-    >>> from stash.shape.template import make_template
+    >>> from stash.shape.templates.template import make_template
     >>> pieces_by_strips(make_template("square", 2), 40, 36, ruler_step=16)  # 14 strips of 16
     224
     """

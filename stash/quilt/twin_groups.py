@@ -36,7 +36,7 @@ def groups_of(apart: Mapping[Pair, float]) -> tuple[tuple[int, ...], ...]:
     asked = [pair for pair, far in apart.items() if far <= ASKED]
     if not asked:
         return ()
-    import networkx  # noqa: PLC0415 - only where something looks alike
+    import networkx  # only where something looks alike
 
     graph = networkx.Graph(asked)
     groups: list[tuple[int, ...]] = []
@@ -48,7 +48,7 @@ def groups_of(apart: Mapping[Pair, float]) -> tuple[tuple[int, ...], ...]:
 def _parted(fabrics: Sequence[int], apart: Mapping[Pair, float]) -> list[tuple[int, ...]]:
     if len(fabrics) == 2:
         return [tuple(fabrics)]
-    from scipy.cluster.hierarchy import fcluster, linkage  # noqa: PLC0415
+    from scipy.cluster.hierarchy import fcluster, linkage
 
     far = [
         apart.get((one, other), _FAR)

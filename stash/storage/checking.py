@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Table, select
 from sqlalchemy.exc import DatabaseError
 
 from stash.errors import MeasureError
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.storage.change_log import rows_taken_back
 from stash.storage.packing import unpack_colours, unpack_rings
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles

@@ -17,7 +17,7 @@ from sqlalchemy.exc import DatabaseError
 from stash.colour.spaces import hex_of_lab
 from stash.errors import NotEmptyError, StorageError
 from stash.photo.files.private_details import without_details
-from stash.shape.outline import Outline
+from stash.shape.plane.outline import Outline
 from stash.storage.faults import faults_told
 from stash.storage.open_fields import check_export
 from stash.storage.open_format import dump, load

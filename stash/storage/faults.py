@@ -98,7 +98,7 @@ def _of_database(said: str, home: Path, waited_s: float, needed_bytes: int) -> S
 def _is_tight(home: Path) -> bool:
     """Whether little room is left: a limit shows as an input/output error (measured)."""
     try:
-        import resource  # noqa: PLC0415 - not on every system
+        import resource  # not on every system
 
         limit = resource.getrlimit(resource.RLIMIT_FSIZE)[0]
         if limit != resource.RLIM_INFINITY:

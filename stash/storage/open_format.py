@@ -13,7 +13,7 @@ from sqlalchemy import Connection, func, insert, select, text
 
 from stash.colour.appearance import ColourShare
 from stash.errors import MeasureError
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.storage.change_log import bump
 from stash.storage.open_fields import FORMAT, VERSION, Y_DOWN, refuse_entry
 from stash.storage.packing import pack_colours, pack_outline, unpack_colours, unpack_rings

@@ -14,7 +14,7 @@ from shapely.geometry import Polygon
 
 from stash.colour.appearance import ColourShare
 from stash.errors import RecordDamagedError
-from stash.shape.outline import Outline, Ring
+from stash.shape.plane.outline import Outline, Ring
 
 __all__ = [
     "COLOUR_BYTES",

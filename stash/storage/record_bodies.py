@@ -46,9 +46,9 @@ def _is_readable(kind: str, name: str, body: Mapping[str, Any]) -> bool:
 
 
 def _card(name: str, body: Mapping[str, Any]) -> bool:
-    import numpy as np  # noqa: PLC0415
+    import numpy as np
 
-    from stash.photo.cards.card import card_of  # noqa: PLC0415
+    from stash.photo.cards.card import card_of
 
     card = card_of(name, body)
     return bool(
@@ -59,19 +59,19 @@ def _card(name: str, body: Mapping[str, Any]) -> bool:
 
 
 def _palette(name: str, body: Mapping[str, Any]) -> bool:
-    from stash.colour.palette import Palette  # noqa: PLC0415
+    from stash.colour.palette import Palette
 
     return Palette.from_dict(body).name == name
 
 
 def _quilt(name: str, body: Mapping[str, Any]) -> bool:
-    from stash.quilt.plan import Quilt  # noqa: PLC0415
+    from stash.quilt.plan import Quilt
 
     return Quilt.of_record(name, body).name == name
 
 
 def _template(_name: str, body: Mapping[str, Any]) -> bool:
-    from stash.shape.template import template_of_file  # noqa: PLC0415
+    from stash.shape.templates.template import template_of_file
 
     data = str(body["text"]).encode()
     return template_of_file(data, str(body["suffix"]), seam_allowance_in=0.25).size_in > 0

@@ -140,7 +140,7 @@ class RecordStore:
         if row is None:
             return False
         if row.kept_sha256 != sha256:
-            from stash.photo.files.private_details import without_details  # noqa: PLC0415 - Pillow
+            from stash.photo.files.private_details import without_details  # Pillow
 
             data = without_details(data) or b""
             if sha256_of(data) != row.kept_sha256:
@@ -148,7 +148,7 @@ class RecordStore:
         path = self.files.path_of(PHOTOS, sha256, row.suffix)
         if holds(path, data):
             return False
-        from stash.storage.put_aside import put_aside  # noqa: PLC0415 - hardly ever
+        from stash.storage.put_aside import put_aside  # hardly ever
 
         wanted = {PHOTOS: {sha256: (row.suffix, data)}}
         if path.exists():

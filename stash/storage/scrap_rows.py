@@ -47,9 +47,9 @@ def need_fabric(connection: Connection, number: int) -> None:
 def begin_photo(connection: Connection, photo: PhotoToLog) -> int | None:
     """Insert the photo's row and give its number; None if it is there already."""
     if connection.dialect.name == "postgresql":
-        from sqlalchemy.dialects.postgresql import insert as make  # noqa: PLC0415 - seldom asked for
+        from sqlalchemy.dialects.postgresql import insert as make  # seldom asked for
     else:
-        from sqlalchemy.dialects.sqlite import insert as make  # type: ignore[assignment] # noqa: PLC0415
+        from sqlalchemy.dialects.sqlite import insert as make  # type: ignore[assignment]
     row = photo_row(photo, suffix=plain_suffix(photo.suffix))
     statement = make(photos).values(**row).on_conflict_do_nothing(index_elements=["sha256"])
     return connection.execute(statement.returning(photos.c.number)).scalar_one_or_none()

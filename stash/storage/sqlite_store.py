@@ -40,7 +40,7 @@ class FolderStore(RecordStore):
         Changes before that cannot be taken back any more: the rows they would bring back are
         forgotten with the scraps. Of the files only theirs go.
         """
-        from stash.storage.checking import wanted_files  # noqa: PLC0415 - seldom asked for
+        from stash.storage.checking import wanted_files  # seldom asked for
 
         with self.database.writing() as connection:
             before = wanted_files(connection, self.files)
@@ -58,19 +58,19 @@ class FolderStore(RecordStore):
 
         Nothing else is mended: what is missing or changed has to come from a backup.
         """
-        from stash.storage.upkeep import look_over  # noqa: PLC0415 - seldom asked for
+        from stash.storage.upkeep import look_over  # seldom asked for
 
         return look_over(self.database, self.files, mend=mend)
 
     def aside(self) -> tuple[AsideFolder, ...]:
         """Give what was put aside and is still kept, oldest first."""
-        from stash.storage.put_aside import what_is_aside  # noqa: PLC0415 - seldom asked for
+        from stash.storage.put_aside import what_is_aside  # seldom asked for
 
         return what_is_aside(self.home)
 
     def bring_back(self, name: str) -> int:
         """Put the files of one folder that was put aside back in their places; gives how many."""
-        from stash.storage.put_aside import bring_back_aside  # noqa: PLC0415 - seldom asked for
+        from stash.storage.put_aside import bring_back_aside  # seldom asked for
 
         with self.database.writing():
             return bring_back_aside(self.home, name)
@@ -85,14 +85,14 @@ class FolderStore(RecordStore):
                 folder=self.home,
                 at_terminal="`stash export` writes it into a folder.",
             )
-        from stash.storage.backup import write_backup  # noqa: PLC0415 - seldom asked for
+        from stash.storage.backup import write_backup  # seldom asked for
 
         return write_backup(self.home, Path(target), replace=replace)
 
     def details(self, *, take_off: bool = False) -> DetailsReport:
         """Say what kept photos tell of place, time and device; ``take_off`` makes them plain."""
         # Loads the picture library.
-        from stash.storage.details import details_kept, take_details_off  # noqa: PLC0415
+        from stash.storage.details import details_kept, take_details_off
 
         if take_off:
             return take_details_off(self.database, self.files, at=self._now())
@@ -100,7 +100,7 @@ class FolderStore(RecordStore):
 
     def export(self, folder: str, *, with_details: bool = False) -> BackupReport:
         """Write everything into a folder of open files."""
-        from stash.storage.exchange import export_to  # noqa: PLC0415 - loads the picture library
+        from stash.storage.exchange import export_to  # loads the picture library
 
         with self.database.reading() as connection:
             return export_to(connection, self.files, Path(folder), with_details=with_details)
@@ -115,8 +115,8 @@ class FolderStore(RecordStore):
         StorageError
             If the export cannot be read; nothing is imported then.
         """
-        from stash.storage.exchange import import_from, read_export  # noqa: PLC0415 - the same
-        from stash.storage.upkeep import need_nothing  # noqa: PLC0415 - seldom asked for
+        from stash.storage.exchange import import_from, read_export  # the same
+        from stash.storage.upkeep import need_nothing  # seldom asked for
 
         stash = read_export(Path(folder))
         with self.database.writing() as connection:

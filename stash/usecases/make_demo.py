@@ -22,14 +22,14 @@ from stash.drawing.demo_page import DemoFigure, draw_demo_page
 from stash.drawing.palette_picture import draw_palette
 from stash.errors import PhotoError
 from stash.photo.cards.card import Card, chart24
-from stash.shape.template import make_template
-from stash.usecases.add_photo import LogOptions, PhotoOutcome, log_photo
-from stash.usecases.draw_answers import clash_sheet, match_sheet
-from stash.usecases.draw_photo import photo_with_outlines
-from stash.usecases.match_palette import MatchAnswer, MatchRequest, clashes, match
-from stash.usecases.piece_counts import CutRule
+from stash.shape.templates.template import make_template
+from stash.usecases.matching.match_palette import MatchAnswer, MatchRequest, clashes, match
+from stash.usecases.matching.size_curve import draw_steps, size_curve
+from stash.usecases.photos.add_photo import LogOptions, PhotoOutcome, log_photo
+from stash.usecases.photos.draw_photo import photo_with_outlines
+from stash.usecases.pieces.piece_counts import CutRule
 from stash.usecases.ports import Document, Store
-from stash.usecases.size_curve import draw_steps, size_curve
+from stash.usecases.scraps.draw_answers import clash_sheet, match_sheet
 from stash.usecases.user_files import write_beside
 
 __all__ = ["DemoResult", "make_demo"]

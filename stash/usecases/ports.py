@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from stash.colour.appearance import Appearance
 from stash.colour.fabric_table import LookColumns
 from stash.scrap import CardReport, Fabric, LoggedPhoto, PhotoView, Scrap
-from stash.shape.outline import Outline
+from stash.shape.plane.outline import Outline
 
 T = TypeVar("T")
 

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 
 from stash.errors import MeasureError, UnitError
-from stash.shape.outline import Outline, Point, outline_of
+from stash.shape.plane.outline import Outline, Point, outline_of
 from stash.units import parse_length, parse_pair
 
 __all__ = ["CLOTH_WIDTH_IN", "RulerSize", "rectangle_of", "size_from_words"]

@@ -94,9 +94,9 @@ def _cause(problem: OSError) -> str:
 
 
 def _as_jpeg(png: bytes) -> bytes:
-    from io import BytesIO  # noqa: PLC0415
+    from io import BytesIO
 
-    from PIL import Image  # noqa: PLC0415 - only for this kind of file
+    from PIL import Image  # only for this kind of file
 
     out = BytesIO()
     Image.open(BytesIO(png)).convert("RGB").save(out, "JPEG", quality=90)

@@ -21,7 +21,12 @@ from starlette.types import ASGIApp
 
 from stash.errors import ChangedElsewhereError, NotFoundError, StashError, StorageError
 from stash.usecases.ports import Store
-from stash.web import (
+from stash.web.door.addresses import Door
+from stash.web.door.forms import Form, read_form
+from stash.web.door.security import Gate, Incoming, Refusal
+from stash.web.page_tools import Handler, Page, PageTools, problem, wants_json
+from stash.web.practice import Practice
+from stash.web.views import (
     ask_pages,
     card_pages,
     cloth_pages,
@@ -40,11 +45,6 @@ from stash.web import (
     twin_pages,
     wall_pages,
 )
-from stash.web.desk import Desk, Handler, Page, problem, wants_json
-from stash.web.door import Door
-from stash.web.forms import Form, read_form
-from stash.web.practice import Practice
-from stash.web.security import Gate, Incoming, Refusal
 
 __all__ = ["all_pages", "make_app"]
 
@@ -121,12 +121,12 @@ def make_app(
 
     @contextlib.asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
-        desk = app.state.desk = Desk(open_store(), door, practice or Practice())
+        tools = app.state.tools = PageTools(open_store(), door, practice or Practice())
         app.state.uploads = anyio.CapacityLimiter(door.settings.limits.uploads_at_once)
         anyio.to_thread.current_default_thread_limiter().total_tokens = _THREADS
-        threading.Thread(target=_get_ready, args=(desk,), name="get ready", daemon=True).start()
+        threading.Thread(target=_get_ready, args=(tools,), name="get ready", daemon=True).start()
         yield
-        desk.practice.end()
+        tools.practice.end()
 
     app = Starlette(
         routes=_routes(),
@@ -138,10 +138,10 @@ def make_app(
     return Gate(app, door)
 
 
-def _get_ready(desk: Desk) -> None:
+def _get_ready(tools: PageTools) -> None:
     """Name the scraps and load what measures photos, so that neither wall nor photo waits."""
     with contextlib.suppress(StashError):
-        desk.views()
+        tools.views()
     importlib.import_module("stash.photo.measuring")
 
 
@@ -181,30 +181,30 @@ def _file(content: bytes, kind: str) -> Handler:
 
 def _handler(page: Page) -> Handler:
     async def answer(request: Request) -> Response:
-        desk: Desk = request.app.state.desk
+        tools: PageTools = request.app.state.tools
         try:
             if request.method == "POST":
-                return await _sent(page, desk, request)
+                return await _sent(page, tools, request)
             assert page.look is not None
-            with desk.bench.standing_back():
-                return await run_in_threadpool(page.look, desk, request)
+            with tools.sizes.standing_back():
+                return await run_in_threadpool(page.look, tools, request)
         except Refusal as refused:
             if isinstance(request.receive, Incoming):
                 await request.receive.let_pass()
-            answered = problem(desk, request, str(refused), refused.status)
+            answered = problem(tools, request, str(refused), refused.status)
             answered.headers["Connection"] = "close"
             return answered
         except StashError as trouble:
-            return problem(desk, request, trouble.plain, _status_of(trouble))
+            return problem(tools, request, trouble.plain, _status_of(trouble))
 
     return answer
 
 
-async def _sent(page: Page, desk: Desk, request: Request) -> Response:
-    limits = desk.settings.limits
+async def _sent(page: Page, tools: PageTools, request: Request) -> Response:
+    limits = tools.settings.limits
     if not page.photos:
         form = await read_form(request, limits)
-        return await run_in_threadpool(_send, page, desk, request, form)
+        return await run_in_threadpool(_send, page, tools, request, form)
     uploads: anyio.CapacityLimiter = request.app.state.uploads
     try:
         uploads.acquire_nowait()
@@ -215,22 +215,22 @@ async def _sent(page: Page, desk: Desk, request: Request) -> Response:
     try:
         form = await read_form(request, limits, photos=True)
         try:
-            return await run_in_threadpool(_send, page, desk, request, form)
+            return await run_in_threadpool(_send, page, tools, request, form)
         finally:
             form.close()
     finally:
         uploads.release()
 
 
-def _send(page: Page, desk: Desk, request: Request, form: Form) -> Response:
+def _send(page: Page, tools: PageTools, request: Request, form: Form) -> Response:
     """Do what a form asks; what cannot be done is told in the form, which keeps what was typed."""
     assert page.send is not None
     try:
-        return page.send(desk, request, form)
+        return page.send(tools, request, form)
     except StashError as trouble:
         if page.again is None or wants_json(request):
             raise
-        answered = page.again(desk, request, page.kept(form, trouble))
+        answered = page.again(tools, request, page.kept(form, trouble))
         answered.status_code = _status_of(trouble)
         return answered
 
@@ -245,8 +245,8 @@ def _status_of(trouble: StashError) -> int:
 
 async def _missing(request: Request, trouble: Exception) -> Response:
     status = trouble.status_code if isinstance(trouble, HTTPException) else 500
-    desk: Desk | None = getattr(request.app.state, "desk", None)
+    tools: PageTools | None = getattr(request.app.state, "tools", None)
     text = _WORDS.get(status, "The page does not answer to this.")
-    if desk is None:
+    if tools is None:
         return PlainTextResponse(text, status_code=status)
-    return problem(desk, request, text, status)
+    return problem(tools, request, text, status)

@@ -12,8 +12,8 @@ import uvicorn
 from stash.errors import StashError
 from stash.usecases.ports import Store
 from stash.web.app import make_app
-from stash.web.door import Door
-from stash.web.line import Line
+from stash.web.door.addresses import Door
+from stash.web.door.line import TimedConnection
 from stash.web.practice import Practice
 
 __all__ = ["NoNetworkError", "PortTakenError", "lan_address", "open_sockets", "serve"]
@@ -111,7 +111,7 @@ def serve(
         proxy_headers=False,
         server_header=False,
         ws="none",
-        http=Line,
+        http=TimedConnection,
         lifespan="on",
         limit_concurrency=_REQUESTS_AT_ONCE,
         h11_max_incomplete_event_size=_HEADER_BYTES,

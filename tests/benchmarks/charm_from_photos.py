@@ -25,7 +25,7 @@ import numpy as np
 from shapely.geometry import Polygon
 
 from stash.demo import scene
-from stash.demo.fabrics import Fabric
+from stash.demo.fabrics import InventedFabric
 from stash.demo.laying import Leftover
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from tests.usecases.test_charm_is_charm import cloths
@@ -34,7 +34,7 @@ PIECES = (7, 7)
 SHAPES = ("square", "rectangle", "chopped", "ell", "bite")
 
 
-def book() -> dict[str, Fabric]:
+def book() -> dict[str, InventedFabric]:
     """The cloths, each under a name of its own; the weave follows the design's name."""
     return {f"{number} {one.name}": one for number, one in enumerate(cloths())}
 

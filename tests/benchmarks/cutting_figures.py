@@ -12,11 +12,11 @@ from shapely.geometry import Polygon
 
 from stash.quilt.cutting import RULER_STEP, fewest_strips, strip_orders
 from stash.quilt.stacks import ToStack, stacks_of
-from stash.shape.nesting import Effort, fill
-from stash.shape.outline import outline_of
-from stash.shape.straight_cuts import strip_cuts
-from stash.shape.template import make_template
-from stash.shape.turning import Turning
+from stash.shape.nesting.filling import Effort, fill
+from stash.shape.nesting.straight_cuts import strip_cuts
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template
+from stash.shape.templates.turning import Turning
 from tests.quilt.strip_simulator import faults_of
 from tests.shape.scraps import offcuts
 

@@ -20,9 +20,9 @@ import numpy as np
 
 from stash.colour.palette_words import palette_of_words
 from stash.scrap import CardReport
-from stash.shape.outline import Outline, outline_of
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt
+from stash.shape.plane.outline import Outline, outline_of
 from stash.usecases.ports import Document, PhotoToLog, ScrapToLog
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt
 from stash.wiring import open_store
 from tests.benchmarks.match_ten_thousand import WORDS, leftover, looks
 

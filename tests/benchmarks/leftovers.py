@@ -13,9 +13,9 @@ import numpy as np
 
 from stash.quilt.keeping import TableRule, lay_to_keep
 from stash.quilt.remainder import LEAST_IN, remainders
-from stash.shape.nesting import fill
-from stash.shape.template import make_template
-from stash.shape.turning import Turning
+from stash.shape.nesting.filling import fill
+from stash.shape.templates.template import make_template
+from stash.shape.templates.turning import Turning
 from tests.shape.scraps import offcut
 
 _SHAPES = (

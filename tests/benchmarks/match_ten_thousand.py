@@ -24,10 +24,10 @@ import numpy as np
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.colour.palette_words import palette_of_words
 from stash.scrap import CardReport
-from stash.shape.outline import Outline, outline_of
-from stash.shape.template import make_template
-from stash.usecases.match_palette import MatchRequest, match
-from stash.usecases.piece_counts import CutRule, count_key
+from stash.shape.plane.outline import Outline, outline_of
+from stash.shape.templates.template import make_template
+from stash.usecases.matching.match_palette import MatchRequest, match
+from stash.usecases.pieces.piece_counts import CutRule, count_key
 from stash.usecases.ports import Document, PhotoToLog, ScrapToLog, SizeKey, Store
 from stash.wiring import open_store
 

@@ -16,14 +16,14 @@ from pathlib import Path
 from starlette.requests import Request
 from starlette.responses import Response
 
-from stash.shape.template import make_template
-from stash.usecases.manage_palettes import PaletteRequest, make_palette
-from stash.usecases.piece_counts import CutRule, count_key
+from stash.shape.templates.template import make_template
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
+from stash.usecases.pieces.piece_counts import CutRule, count_key
 from stash.usecases.ports import SizeKey, Store
-from stash.web import match_pages, wall_pages
-from stash.web.desk import Desk, Page
-from stash.web.door import Door
-from stash.web.settings import WebSettings
+from stash.web.door.addresses import Door
+from stash.web.door.settings import WebSettings
+from stash.web.page_tools import Page, PageTools
+from stash.web.views import match_pages, wall_pages
 from stash.wiring import open_store
 from tests.web import little_stash
 
@@ -48,7 +48,7 @@ def filled(home: Path) -> Store:
     return store
 
 
-def asked(page: Page, desk: Desk, query: str) -> tuple[float, Response]:
+def asked(page: Page, desk: PageTools, query: str) -> tuple[float, Response]:
     """Ask a page once; gives processor seconds and the answer."""
     request = Request(
         {
@@ -60,7 +60,7 @@ def asked(page: Page, desk: Desk, query: str) -> tuple[float, Response]:
             "state": {"session": "x" * 30},
         }
     )
-    look: Callable[[Desk, Request], Response] | None = page.look
+    look: Callable[[PageTools, Request], Response] | None = page.look
     assert look is not None
     begun = time.process_time()
     answer = look(desk, request)
@@ -70,7 +70,7 @@ def asked(page: Page, desk: Desk, query: str) -> tuple[float, Response]:
 def main() -> None:
     """Print the median of each."""
     with tempfile.TemporaryDirectory() as folder:
-        desk = Desk(filled(Path(folder)), Door(WebSettings(8765)))
+        desk = PageTools(filled(Path(folder)), Door(WebSettings(8765)))
         asked(wall_pages.PAGES[0], desk, "")
         filters = [asked(wall_pages.PAGES[0], desk, f"{one}&part=all")[0] for one in FILTERS * 3]
         queries = [f"palette=Sea&shape=square&size={one}&part=1" for one in SIZES]

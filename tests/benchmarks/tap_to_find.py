@@ -25,7 +25,7 @@ from stash.photo.cards.card import chart24
 from stash.photo.files.reading import read_photo
 from stash.photo.measuring import measure_photo
 from stash.photo.table.round_spot import ring_round
-from stash.usecases.add_photo import view_of
+from stash.usecases.photos.add_photo import view_of
 from tests.benchmarks.scraps_by_kind import kinds
 
 GROUNDS = (

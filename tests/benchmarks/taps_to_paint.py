@@ -16,9 +16,9 @@ import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
 from stash.wiring import open_store
 from tests.benchmarks.page_at_three_thousand import filled
 from tests.web.browsing import PHONE, browser

@@ -13,11 +13,11 @@ import pytest
 import shapely
 from shapely import affinity
 
-from stash.shape.nesting import Effort, fill
-from stash.shape.outline import outline_of
-from stash.shape.piece_fit import find_placements
-from stash.shape.template import make_template
-from stash.shape.turning import Turning
+from stash.shape.containment.piece_fit import find_placements
+from stash.shape.nesting.filling import Effort, fill
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template
+from stash.shape.templates.turning import Turning
 from tests.shape.scraps import offcuts
 
 SCRAPS = offcuts(768, 1)

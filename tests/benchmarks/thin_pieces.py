@@ -16,10 +16,10 @@ import shapely
 from shapely import affinity
 from shapely.geometry import Polygon
 
-from stash.shape.outline import outline_of
-from stash.shape.piece_fit import find_placements
-from stash.shape.template import template_of_file
-from stash.shape.turning import Turning
+from stash.shape.containment.piece_fit import find_placements
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import template_of_file
+from stash.shape.templates.turning import Turning
 from tests.shape.containment import lies_inside
 
 __all__ = ["thin_ring"]

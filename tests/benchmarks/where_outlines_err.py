@@ -17,7 +17,7 @@ import shapely
 from shapely.geometry import LinearRing
 
 from stash.colour.spaces import FloatArray
-from stash.demo.lens import Lens
+from stash.demo.lens import MadeLens
 from stash.demo.scene import SceneSpec, render_scene
 from stash.errors import PhotoError
 from stash.photo.cards.card import chart24
@@ -46,7 +46,7 @@ def parts_of(spec: SceneSpec, seed: int) -> Iterator[Parts]:
         photo = measure_photo(read_photo(scene.jpeg(), name="scene"), [chart24("chart", 0.55)])
     except PhotoError:
         return
-    camera = Lens(scene.truth.image_from_card, spec.size_px, scene.truth.k1)
+    camera = MadeLens(scene.truth.image_from_card, spec.size_px, scene.truth.k1)
     outlines = [scrap.outline for scrap in photo.scraps]
     for match in match_scraps(scene.truth, outlines)[0]:
         if match.index is None:

@@ -8,10 +8,10 @@ import json
 import sys
 import time
 
-from stash.shape.nesting import Effort, fill
-from stash.shape.outline import outline_of
-from stash.shape.template import template_of_file
-from stash.shape.turning import Turning
+from stash.shape.nesting.filling import Effort, fill
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import template_of_file
+from stash.shape.templates.turning import Turning
 from tests.shared_data import shared
 
 __all__ = ["sampled"]

@@ -16,7 +16,7 @@ from PIL import Image
 from stash.cli.settings_file import changed_settings, read_settings
 from stash.colour.appearance import PrintKind
 from stash.errors import HistoryEndError, PlanError, SettingValueError, StashError
-from stash.usecases.plan_quilt import quilt_named
+from stash.usecases.quilts.plan_quilt import quilt_named
 from stash.wiring import open_store
 from tests.cli.in_process import Commands, tables
 from tests.usecases.cloth import seven_scraps

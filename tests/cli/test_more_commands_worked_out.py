@@ -18,13 +18,13 @@ from stash.cli.sheet_answers import say_scraps
 from stash.errors import PaletteError, PlanError, TemplateError, TwinsError
 from stash.quilt.one_cloth import FabricCount
 from stash.scrap import CardReport
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.add_photo import PhotoOutcome
-from stash.usecases.imprints import take_imprints
-from stash.usecases.plan_quilt import quilt_named
+from stash.usecases.photos.add_photo import PhotoOutcome
 from stash.usecases.ports import ScrapToLog
-from stash.usecases.quilt_words import amount_range, names_in, three_shares
+from stash.usecases.quilts.plan_quilt import quilt_named
+from stash.usecases.quilts.quilt_words import amount_range, names_in, three_shares
+from stash.usecases.twins.imprints import take_imprints
 from stash.wiring import open_store
 from tests.cli.in_process import Commands
 from tests.usecases.cloth import NAVY, RED, TEAL, put, rectangle
@@ -70,7 +70,7 @@ def test_a_learnt_card_is_told_by_what_it_was_measured_beside(
     asked, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from stash.photo.cards.card import CHART24_LINEAR, chart24
-    from stash.usecases import manage_cards
+    from stash.usecases.photos import manage_cards
 
     run, _, folder = asked
     calls = []

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from stash.usecases.manage_cards import add_chart
+from stash.usecases.photos.manage_cards import add_chart
 from stash.wiring import open_store
 from tests.running import run_stash
 

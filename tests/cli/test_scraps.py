@@ -10,11 +10,11 @@ from PIL import Image
 
 from stash.cli.photo_commands import say_outcome
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
-from stash.shape.outline import outline_of
-from stash.usecases.add_photo import PhotoOutcome
-from stash.usecases.correct_scraps import RuledScrap, add_ruled_scrap
+from stash.shape.plane.outline import outline_of
+from stash.usecases.photos.add_photo import PhotoOutcome
 from stash.usecases.ports import ScrapToLog
 from stash.usecases.ruler_sizes import rectangle_of, size_from_words
+from stash.usecases.scraps.correct_scraps import RuledScrap, add_ruled_scrap
 from stash.wiring import open_store
 from tests.running import answer_of, run_stash
 

@@ -25,15 +25,15 @@ from stash.cli.quilt_answers import (
     say_layout,
     say_progress,
 )
-from stash.quilt.changes import Change, CutOnSale, Purchase
+from stash.quilt.changes import CutOnSale, Purchase, Remedy
 from stash.quilt.evenness import Evenness
-from stash.quilt.feasibility import Enough, Part
+from stash.quilt.feasibility import Enough, PalettePart
 from stash.quilt.layout import Arrangement
 from stash.quilt.one_cloth import FabricCount
 from stash.quilt.plan import Plan, Quilt, QuiltPiece
-from stash.usecases.quilt_allot import AllotAnswer
-from stash.usecases.quilt_cut import CutAnswer, CutScrap, Progress
-from stash.usecases.quilt_enough import EnoughAnswer, Growth, Substitute
+from stash.usecases.quilts.quilt_allot import AllotAnswer
+from stash.usecases.quilts.quilt_cut import CutAnswer, CutScrap, Progress
+from stash.usecases.quilts.quilt_enough import EnoughAnswer, Growth, StandIn
 
 LAB = (30.0, 4.0, -30.0)
 
@@ -46,8 +46,8 @@ def quilt(*pieces: QuiltPiece, **more: Any) -> Quilt:
     return Quilt("raffle", Plan("square", "4", "straight", False, 2, 3), pieces, **more)
 
 
-def part(**more: Any) -> Part:
-    return replace(Part("family", "blue", 3, 4), **more)
+def part(**more: Any) -> PalettePart:
+    return replace(PalettePart("family", "blue", 3, 4), **more)
 
 
 def enough(**more: Any) -> Enough:
@@ -99,11 +99,11 @@ def test_what_is_cut_and_what_is_not_counted_is_told(capsys) -> None:
 def test_a_no_lists_parts_what_alone_helps_and_what_does_not(capsys) -> None:
     parts = (part(least=5, most=6), part(by="value", name="dark", least=None))
     changes = (
-        Change("limit", {"limit": 2}),
-        Change("decide", {"pieces": 1}, (3, 4), enough=False),
+        Remedy("limit", {"limit": 2}),
+        Remedy("decide", {"pieces": 1}, (3, 4), enough=False),
     )
     nothing = Growth(None, 0, False, 0)
-    substitute = Substitute("blue", 7, 5, 12.4, "teal", "dark", "it is hardly in the palette")
+    substitute = StandIn("blue", 7, 5, 12.4, "teal", "dark", "it is hardly in the palette")
     one = enough(possible=False, parts=parts, changes=changes)
     say_enough(answer(one, rows=nothing, across=nothing, substitutes=(substitute,)))
     said = lines(capsys)
@@ -135,7 +135,7 @@ def test_programs_are_told_the_same(capsys) -> None:
         fabrics=1,
         fabrics_needed=3,
         parts=(part(least=6, most=6),),
-        changes=(Change("fewer", {"pieces": 3, "rows": 1}),),
+        changes=(Remedy("fewer", {"pieces": 3, "rows": 1}),),
     )
     bought = Purchase("any", CutOnSale("", 1, 25.0), 2, 1)
     told = enough_record(
@@ -157,31 +157,31 @@ def test_programs_are_told_the_same(capsys) -> None:
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (Change("fewer", {"pieces": 4, "rows": 1}),
+        (Remedy("fewer", {"pieces": 4, "rows": 1}),
          "Make it 1 row: 4 pieces. (stash quilt change raffle --rows 1)"),
-        (Change("fewer", {"pieces": 1}), "Make it smaller: 1 piece. "),
-        (Change("borderline", {"pieces": 2}, (3, 5)),
+        (Remedy("fewer", {"pieces": 1}), "Make it smaller: 1 piece. "),
+        (Remedy("borderline", {"pieces": 2}, (3, 5)),
          "Look twice at scraps 3, 5 and take them: 2 pieces. "
          "(stash quilt change raffle --borderline)"),
-        (Change("decide", {"pieces": 0}, tuple(range(1, 26))),
+        (Remedy("decide", {"pieces": 0}, tuple(range(1, 26))),
          "Look at what may be one cloth (stash twins): answers about scraps "
          + ", ".join(map(str, range(1, 25))) + " ... help if they are different."),
-        (Change("decide", {"pieces": 1}, (1, 2)),
+        (Remedy("decide", {"pieces": 1}, (1, 2)),
          "Look at what may be one cloth (stash twins): answers about scraps 1, 2 give 1 more "
          "piece if they are different."),
-        (Change("shares", {"blue": -2, "teal": 1}),
+        (Remedy("shares", {"blue": -2, "teal": 1}),
          "Let the amounts bend: 2 fewer blue, 1 more teal than they allow. "
          "(stash quilt change raffle --amount 'NAME LEAST-MOST')"),
-        (Change("release", {"wide": 1, "lap": 2}, (3, 4, 9)),
+        (Remedy("release", {"wide": 1, "lap": 2}, (3, 4, 9)),
          "Take 1 scrap from “wide” and 2 scraps from “lap”: 3, 4, 9."),
-        (Change("size", {}, size="3 1/2"),
+        (Remedy("size", {}, size="3 1/2"),
          "Make the piece smaller: 3½ in finished. (stash quilt change raffle --size '3 1/2')"),
-        (Change("buy", {"any": 1}), "Buy 1 more fabric, larger than the cuts that are sold."),
-        (Change("buy", {"any": 1, "blue": 2}),
+        (Remedy("buy", {"any": 1}), "Buy 1 more fabric, larger than the cuts that are sold."),
+        (Remedy("buy", {"any": 1, "blue": 2}),
          "Buy 3 more fabrics (2 blue), larger than the cuts that are sold."),
     ],
 )  # fmt: skip
-def test_what_would_help_is_said_with_the_command_that_does_it(change: Change, said: str) -> None:
+def test_what_would_help_is_said_with_the_command_that_does_it(change: Remedy, said: str) -> None:
     assert change_text(change, "raffle") == said
 
 
@@ -190,7 +190,7 @@ def test_what_to_buy_is_said_by_part_cut_and_pieces() -> None:
         Purchase("blue", CutOnSale("fat quarter", 9, 378.0), 1, 9),
         Purchase("any", CutOnSale("fat quarter", 9, 378.0), 2, 1),
     )
-    said = change_text(Change("buy", {"blue": 1, "any": 2}, purchases=some), "raffle")
+    said = change_text(Remedy("buy", {"blue": 1, "any": 2}, purchases=some), "raffle")
     assert said.startswith("Buy 1 blue fabric, a fat quarter") and said.endswith(
         "of each (1 piece)."
     )
@@ -222,7 +222,7 @@ def test_an_allotment_counts_pieces_scraps_and_fabrics(capsys) -> None:
         "The scraps cut into measure 55 sq in in all: at most 1.2 % above the least there is.",
         "1 piece comes of fabrics to look at twice.",
     ]
-    say_allot(allotted(possible=False, changes=(Change("limit", {"limit": 3}),)))
+    say_allot(allotted(possible=False, changes=(Remedy("limit", {"limit": 3}),)))
     said = lines(capsys)
     assert said[0] == "“raffle” cannot be made as planned." and len(said) == 3
 

@@ -13,7 +13,7 @@ from stash.demo.backing import BACKINGS
 from stash.demo.fabrics import FABRICS, weave
 from stash.demo.laying import Leftover
 from stash.demo.leftovers import LEFTOVERS, cut_leftover
-from stash.demo.lens import Lens, aim
+from stash.demo.lens import MadeLens, aim
 from stash.demo.scene import SceneSpec, render_scene
 from stash.demo.things import THINGS, strewn
 
@@ -66,7 +66,7 @@ def test_the_truth_lies_where_the_cloth_is_seen():
         (Leftover("night watch", "ell", 4.0),), "white flannel", shadow="none", size_px=SMALL
     )
     scene = render_scene(spec, seed=8)
-    lens = Lens(scene.truth.image_from_card, SMALL, scene.truth.k1)
+    lens = MadeLens(scene.truth.image_from_card, SMALL, scene.truth.k1)
     outline = Polygon(lens.to_pixels(np.array(scene.truth.scraps[0].points)))
     left, top, right, bottom = (round(value) for value in outline.bounds)
     near = scene.pixels_srgb[top - 4 : bottom + 5, left - 4 : right + 5, 1]

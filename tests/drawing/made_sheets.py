@@ -26,8 +26,8 @@ from stash.quilt.seams import SeamMap, seams_of
 from stash.quilt.setting import setting_named
 from stash.quilt.sewing import SewingPlan, sewing_plan
 from stash.quilt.stacks import ToStack, stacks_of
-from stash.shape.outline import outline_of
-from stash.shape.template import Template, make_template
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import Template, make_template
 from tests.drawing.reading_pdf import Page, pages
 
 NAVY = (30.0, 4.0, -30.0)

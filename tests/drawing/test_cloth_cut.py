@@ -7,7 +7,7 @@ from PIL import Image
 
 from stash.drawing.cloth_cut import snip
 from stash.scrap import Picture
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 
 
 def jpeg_of(pixels: np.ndarray) -> bytes:

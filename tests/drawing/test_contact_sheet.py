@@ -9,7 +9,7 @@ from PIL import Image
 
 from stash.colour.palette_words import palette_of_words
 from stash.colour.spaces import lab_of_hex, lab_of_srgb
-from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
+from stash.drawing.contact_sheet import Group, SheetSwatch, draw_contact_sheet
 from stash.drawing.palette_picture import draw_palette
 
 CORAL, NAVY = "#ff7f50", "#1f3f7a"
@@ -23,7 +23,7 @@ def jpeg(code):
 
 def swatch(label, code, *, picture=True):
     data = jpeg(code) if picture else b""
-    return Swatch(label, ("a line",), data, ((lab_of_hex(code), 1.0),), note="a remark " * 12)
+    return SheetSwatch(label, ("a line",), data, ((lab_of_hex(code), 1.0),), note="a remark " * 12)
 
 
 def pixels(png):
@@ -62,7 +62,7 @@ def test_names_stand_beside_the_swatches_in_svg():
 
 def test_a_long_line_under_a_swatch_wraps_and_loses_no_word():
     line = "64% moderate purplish blue beside brilliant bluish green"
-    item = Swatch("3", (line,), b"", ((lab_of_hex(NAVY), 1.0),))
+    item = SheetSwatch("3", (line,), b"", ((lab_of_hex(NAVY), 1.0),))
     words = draw_contact_sheet([Group("belongs", (item,))], svg=True)
     texts = ["".join(node.itertext()) for node in ElementTree.fromstring(words).iter()]
     written = [text for text in texts if text and text in line]

@@ -14,8 +14,8 @@ from stash.drawing.cutting_sheet import CutList, cutting_pdf
 from stash.drawing.paper import A4, LETTER
 from stash.quilt.cutting import ScrapToCut
 from stash.quilt.stacks import ToStack, stacks_of
-from stash.shape.outline import outline_of
-from stash.shape.template import make_template
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template
 from tests.drawing.measuring_pdf import (
     DPI,
     dark_shapes,

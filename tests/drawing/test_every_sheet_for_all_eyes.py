@@ -15,18 +15,15 @@ from stash.drawing.paper import LETTER
 from stash.drawing.placement_picture import PlacedScrap, draw_placements
 from stash.drawing.template_sheet import template_pdf
 from stash.quilt.quilting_lines import LineStyle
-from stash.shape.outline import outline_of
-from stash.shape.piece_fit import Placement
-from stash.shape.template import make_template
+from stash.shape.containment.piece_fit import Placement
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.draw_answers import clash_sheet, companions_sheet, company_sheet, match_sheet
-from stash.usecases.draw_quilt import chart_of
-from stash.usecases.goes_with import goes_with
-from stash.usecases.manage_palettes import PaletteRequest
-from stash.usecases.match_palette import MatchRequest, clashes, match, odd_ones
-from stash.usecases.piece_counts import CutRule
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named
-from stash.usecases.print_sheets import (
+from stash.usecases.matching.match_palette import MatchRequest, clashes, match, odd_ones
+from stash.usecases.palettes.goes_with import goes_with
+from stash.usecases.palettes.manage_palettes import PaletteRequest
+from stash.usecases.papers.draw_quilt import chart_of
+from stash.usecases.papers.print_sheets import (
     bin_labels,
     cut_list,
     cut_sheets,
@@ -36,9 +33,17 @@ from stash.usecases.print_sheets import (
     stencil_sheet,
     top_of_quilt,
 )
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_layout import LayoutRequest, lay_out
-from stash.usecases.twin_pictures import twins_picture, twins_sheet
+from stash.usecases.pieces.piece_counts import CutRule
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.scraps.draw_answers import (
+    clash_sheet,
+    companions_sheet,
+    company_sheet,
+    match_sheet,
+)
+from stash.usecases.twins.twin_pictures import twins_picture, twins_sheet
 from stash.wiring import open_store
 from tests.drawing.test_readers_of_colour import SEEN_BY, contrast
 from tests.web.little_stash import fill_stash

@@ -17,7 +17,7 @@ from stash.colour.palette_words import palette_of_words
 from stash.colour.spaces import lab_of_hex
 from stash.drawing.canvas import Canvas, png_of, svg_of
 from stash.drawing.cloth_cut import snip, square_of, widest_square_in
-from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
+from stash.drawing.contact_sheet import Group, SheetSwatch, draw_contact_sheet
 from stash.drawing.lettering import letter_width
 from stash.drawing.palette_picture import draw_palette
 from stash.drawing.photo_picture import Outlined, draw_photo, draw_with_words
@@ -29,9 +29,9 @@ from stash.drawing.twin_picture import draw_twins
 from stash.drawing.twin_sheet import TwinCloth, TwinRow
 from stash.errors import MeasureError
 from stash.scrap import PhotoView, Picture
-from stash.shape.outline import outline_of
-from stash.shape.piece_fit import Placement
-from stash.shape.template import make_template
+from stash.shape.containment.piece_fit import Placement
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template
 
 NAVY, CORAL, SAND = "#1f3f7a", "#ff7f50", "#d8c49c"
 
@@ -144,9 +144,11 @@ def test_what_is_too_long_for_its_place_ends_in_dots_and_fits():
 # Contact sheets.
 
 
-def swatches(count: int, **more: object) -> tuple[Swatch, ...]:
+def swatches(count: int, **more: object) -> tuple[SheetSwatch, ...]:
     colours = ((lab_of_hex(NAVY), 0.75), (lab_of_hex(CORAL), 0.25))
-    return tuple(Swatch(f"{k}", ("a line",), b"", colours, **more) for k in range(1, count + 1))
+    return tuple(
+        SheetSwatch(f"{k}", ("a line",), b"", colours, **more) for k in range(1, count + 1)
+    )
 
 
 def test_seven_swatches_stand_side_by_side_and_the_next_below_the_first():
@@ -208,7 +210,7 @@ def test_a_sheet_of_values_says_so_at_its_right():
 def test_a_swatch_shows_the_middle_of_its_picture():
     rim = np.full((100, 200, 3), (40, 160, 60))
     rim[12:88, 62:138] = (170, 40, 50)
-    item = Swatch("1", (), jpeg_of(rim), ((lab_of_hex(SAND), 1.0),))
+    item = SheetSwatch("1", (), jpeg_of(rim), ((lab_of_hex(SAND), 1.0),))
     pixels = picture(draw_contact_sheet([Group("all", (item,))]))
     red = (np.abs(pixels - (170, 40, 50)).max(axis=2) < 30).sum()
     green = (np.abs(pixels - (40, 160, 60)).max(axis=2) < 30).sum()

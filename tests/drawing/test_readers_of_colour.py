@@ -12,7 +12,7 @@ import pytest
 
 from stash.colour.palette_words import palette_of_words
 from stash.colour.spaces import lab_of_hex, linear_of_srgb
-from stash.drawing.contact_sheet import Group, Swatch, draw_contact_sheet
+from stash.drawing.contact_sheet import Group, SheetSwatch, draw_contact_sheet
 from stash.drawing.palette_picture import draw_palette
 
 SEEN_BY = {
@@ -45,10 +45,10 @@ def contrast(one, other, by):
 
 
 def sheets():
-    pink = Swatch(
+    pink = SheetSwatch(
         "3", ("hot pink",), b"", ((lab_of_hex("#e0218a"), 1.0),), note="pink is ruled out"
     )
-    navy = Swatch("1", ("navy",), b"", ((lab_of_hex("#22305c"), 1.0),), note="")
+    navy = SheetSwatch("1", ("navy",), b"", ((lab_of_hex("#22305c"), 1.0),), note="")
     groups = [Group("Can go in", (navy,)), Group("Cannot", (pink,))]
     palette = palette_of_words("Tidewater", "blues mostly, a touch of coral; no pinks")
     return {

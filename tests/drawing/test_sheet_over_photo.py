@@ -13,10 +13,10 @@ from stash.drawing.photo_view import to_pixels
 from stash.quilt.cutting import ScrapToCut
 from stash.quilt.stacks import StackPlan
 from stash.scrap import Scrap
-from stash.shape.template import make_template
+from stash.shape.templates.template import make_template
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.add_photo import LogOptions, cards_to_use, log_photo
-from stash.usecases.manage_cards import add_chart
+from stash.usecases.photos.add_photo import LogOptions, cards_to_use, log_photo
+from stash.usecases.photos.manage_cards import add_chart
 from stash.wiring import open_store
 from tests.running import REPO
 from tests.usecases.seen_scraps import outline_on_sheet

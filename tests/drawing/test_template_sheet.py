@@ -14,7 +14,7 @@ from shapely.geometry import LineString, Polygon
 from stash.drawing.paper import A4, LETTER
 from stash.drawing.template_lines import notches_of, path_points, shown_name
 from stash.drawing.template_sheet import template_pdf
-from stash.shape.template import families, make_template, template_of_file
+from stash.shape.templates.template import families, make_template, template_of_file
 from tests.drawing.measuring_pdf import DPI, dark_shapes, page_pixels, page_text, pages_of
 
 NEAR_IN = 0.3 / 25.4  # the tolerance the project promises

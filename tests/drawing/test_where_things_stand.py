@@ -19,7 +19,7 @@ from stash.drawing.paper import A4, LETTER
 from stash.drawing.pdf_page import Pdf, Pen
 from stash.drawing.sewing_sheet import sewing_pdf
 from stash.drawing.template_sheet import template_pdf
-from stash.shape.template import make_template
+from stash.shape.templates.template import make_template
 from tests.drawing.made_sheets import SHEETS, sewn, sheet, three_scraps
 from tests.drawing.measuring_pdf import page_pixels
 from tests.drawing.reading_pdf import Page, Shape, pages

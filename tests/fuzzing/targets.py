@@ -36,10 +36,10 @@ from stash.colour.palette_words import palette_of_words
 from stash.errors import StashError
 from stash.photo.files.private_details import without_details
 from stash.photo.files.reading import read_photo
-from stash.shape.own_shape import read_own_shape
-from stash.shape.piece_fit import find_placement
-from stash.shape.template import make_template
-from stash.shape.turning import Turning
+from stash.shape.containment.piece_fit import find_placement
+from stash.shape.templates.own_shape import read_own_shape
+from stash.shape.templates.template import make_template
+from stash.shape.templates.turning import Turning
 from stash.storage.backup import bring_back, look_at_backup
 from stash.storage.change_log import newest_change, take_back
 from stash.storage.checking import check_rows
@@ -54,8 +54,8 @@ from stash.storage.row_digests import forget_touched, write_digests
 from stash.storage.sqlite_file import SqliteFile
 from stash.storage.sqlite_store import FolderStore
 from stash.units import parse_length
-from stash.usecases.correct_scraps import corners_from_words
-from stash.usecases.fit_pieces import read_outlines
+from stash.usecases.pieces.fit_pieces import read_outlines
+from stash.usecases.scraps.correct_scraps import corners_from_words
 from stash.wiring import open_store
 from tests.storage.made_records import made_photo
 

@@ -8,7 +8,7 @@ import numpy as np
 import pypdfium2
 
 from stash.colour.spaces import linear_of_srgb
-from stash.demo.paper import Paper
+from stash.demo.paper import PrintedSheet
 from stash.drawing.corner_sheet import corner_sheet_pdf, places_in
 from stash.photo.cards.corner_marker import PAPER_IN
 
@@ -31,7 +31,7 @@ def marker_tile(number: int, paper: str = "letter") -> np.ndarray:
 
 def laid_marker(
     number: int, at_in: tuple[float, float], *, turn_deg: float = 0.0, scale: float = 1.0
-) -> Paper:
+) -> PrintedSheet:
     """Lay a marker down that was printed ``scale`` times too large."""
     side = PAPER_IN * scale
-    return Paper(marker_tile(number), (side, side), at_in, turn_deg)
+    return PrintedSheet(marker_tile(number), (side, side), at_in, turn_deg)

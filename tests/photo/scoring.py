@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import Polygon
 
-from stash.demo.lens import Lens
+from stash.demo.lens import MadeLens
 from stash.demo.scene import RenderedScene
 from stash.demo.truth import SceneTruth, ScrapTruth
 from stash.photo.inches.plane import Plane
-from stash.shape.outline import Outline
+from stash.shape.plane.outline import Outline
 
 __all__ = ["Match", "match_scraps", "off_and_stated"]
 
@@ -57,7 +57,7 @@ def _shared(first: Polygon, second: Polygon) -> float:
 def off_and_stated(scene: RenderedScene, plane: Plane) -> tuple[np.ndarray, np.ndarray]:
     """Give a plane's true and stated errors all over the photo but its rim, inches."""
     height, width = scene.pixels_srgb.shape[:2]
-    lens = Lens(scene.truth.image_from_card, (width, height), scene.truth.k1)
+    lens = MadeLens(scene.truth.image_from_card, (width, height), scene.truth.k1)
     across, down = np.linspace(150, width - 150, 9), np.linspace(150, height - 150, 7)
     px = np.stack(np.meshgrid(across, down), -1).reshape(-1, 2)
     true = lens.to_board(px)

@@ -7,7 +7,7 @@ import pytest
 
 from stash.demo.chart import CHART_FRAME, chart_tile
 from stash.demo.laying import Leftover
-from stash.demo.paper import Paper
+from stash.demo.paper import PrintedSheet
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.errors import CardsDisagreeError
 from stash.photo.cards.card import chart24
@@ -26,13 +26,13 @@ SIZE = (2000, 1500)
 CHART, PAGE = chart24("chart", 0.55), printed_card("page")
 
 
-def chart_paper(at_in: tuple[float, float], *, pitch_in: float = 0.55) -> Paper:
+def chart_paper(at_in: tuple[float, float], *, pitch_in: float = 0.55) -> PrintedSheet:
     width, height = (2 * half * pitch_in for half in CHART_FRAME)
-    return Paper(chart_tile()[0], (width, height), at_in, 30.0)
+    return PrintedSheet(chart_tile()[0], (width, height), at_in, 30.0)
 
 
-def page_paper(paper: str, side_in: tuple[float, float], turn_deg: float) -> Paper:
-    return Paper(printed_light(paper).astype(np.float32), side_in, (8.0, 15.0), turn_deg)
+def page_paper(paper: str, side_in: tuple[float, float], turn_deg: float) -> PrintedSheet:
+    return PrintedSheet(printed_light(paper).astype(np.float32), side_in, (8.0, 15.0), turn_deg)
 
 
 PAPERS = {

@@ -22,7 +22,7 @@ from stash.photo.measuring import MeasuredPhoto, measure_photo
 from stash.photo.outlines.outlining import MeasuredOutline
 from stash.photo.place_words import place_words
 from stash.photo.sewing_things import odd_note
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from tests.photo.scoring import match_scraps
 
 CLOTH = (

@@ -7,7 +7,7 @@ import pypdfium2
 import pytest
 
 from stash.demo.laying import Leftover
-from stash.demo.paper import Paper
+from stash.demo.paper import PrintedSheet
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.drawing.corner_sheet import corner_sheet_pdf
 from stash.photo.cards.card import chart24
@@ -34,7 +34,7 @@ def big_table(*scales: float, cover: int | None = None) -> RenderedScene:
     ]
     if cover is not None:
         spot = (SPOTS[cover][0] + 1.2, SPOTS[cover][1])
-        papers.append(Paper(np.full((1, 1, 3), 0.2, np.float32), (1.6, 3.0), spot))
+        papers.append(PrintedSheet(np.full((1, 1, 3), 0.2, np.float32), (1.6, 3.0), spot))
     spec = SceneSpec(
         (Leftover("coral", "square", 5.0), Leftover("deep water", "ell", 6.0)),
         size_px=SIZE,

@@ -14,7 +14,7 @@ from stash.photo.files.reading import read_photo
 from stash.photo.maybe_two import two_note
 from stash.photo.measuring import measure_photo
 from stash.photo.table.faint_seam import parted_at_faint_seam
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 
 
 def note(shape: Polygon) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 from stash.photo.notes import narrow_notes, odd_notes, thread_notes, unsure_notes
 from stash.photo.outlines.outlining import MeasuredOutline
 from stash.photo.table.segmentation import Segmentation, find_scraps
-from stash.shape.outline import Outline, outline_of
+from stash.shape.plane.outline import Outline, outline_of
 
 
 def square(error_in: float) -> Outline:

@@ -12,7 +12,7 @@ from stash.photo.cards.card import FoundCard, chart24
 from stash.photo.cards.card_finding import find_card
 from stash.photo.inches.parallel_sides import ParallelSides, angles_off, own_spread, parallel_sides
 from stash.photo.inches.plane import Plane, fit_again, fit_plane
-from stash.shape.outline import Outline, outline_of
+from stash.shape.plane.outline import Outline, outline_of
 from tests.photo.made_chart import PITCH_IN, Camera, inches_of, photo_of
 
 CAMERA = Camera(at_in=(4.0, 2.5))

@@ -138,7 +138,7 @@ def test_learning_beside_a_chart_makes_the_print_absolute(tmp_path):
 
     from PIL import Image
 
-    from stash.usecases.manage_cards import cards, learn_printed
+    from stash.usecases.photos.manage_cards import cards, learn_printed
     from stash.wiring import open_store
 
     out = BytesIO()

@@ -15,14 +15,14 @@ from shapely.geometry import Polygon, box
 from stash.colour.difference import colour_difference
 from stash.colour.spaces import lab_of_linear, srgb_of_linear
 from stash.demo.fabrics import FABRICS, weave
-from stash.demo.lens import Lens
+from stash.demo.lens import MadeLens
 from stash.demo.table import Shadow, Table
 from stash.errors import NotAPhotoError
 from stash.photo.files.reading import Photo, read_photo
 from stash.photo.measuring import MeasuredPhoto, measure_scan
 from stash.photo.scan_plate import plate_of
-from stash.usecases.add_photo import LogOptions, log_photo
-from stash.usecases.mark_scrap import mark_scrap
+from stash.usecases.photos.add_photo import LogOptions, log_photo
+from stash.usecases.photos.mark_scrap import mark_scrap
 from stash.wiring import open_store
 from tests.running import run_stash
 
@@ -36,7 +36,7 @@ def scan(lid: float, shape: Polygon = SCRAP, **file) -> bytes:
     width, height = (round(side * DPI) for side in SIZE_IN)
     board = np.array([[DPI, 0, -0.5], [0, DPI, -0.5], [0, 0, 1.0]])
     rng = np.random.default_rng(4)
-    table = Table(Lens(board, (width, height), 0.0), "white flannel", Shadow(0.02, 0.02, 0.3),
+    table = Table(MadeLens(board, (width, height), 0.0), "white flannel", Shadow(0.02, 0.02, 0.3),
                   rng=rng)  # fmt: skip
     table.colour[:] = lid
     cloth = FABRICS["coral"]

@@ -7,7 +7,7 @@ import pytest
 from shapely.geometry import Polygon
 
 from stash.demo.laying import Leftover
-from stash.demo.lens import Lens
+from stash.demo.lens import MadeLens
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.errors import BackingError
 from stash.photo.files.reading import read_photo
@@ -24,7 +24,7 @@ def found(spec: SceneSpec, seed: int) -> tuple[RenderedScene, Segmentation]:
     """Segment with the card's true place, so that only the segmentation is tested."""
     scene = render_scene(spec, seed=seed)
     truth = scene.truth
-    lens = Lens(truth.image_from_card, spec.size_px, truth.k1)
+    lens = MadeLens(truth.image_from_card, spec.size_px, truth.k1)
     half = np.array([3.25, 2.25]) * truth.pitch_in
     card = lens.to_pixels(np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * half)
     px_per_in = float(np.linalg.norm(np.subtract(*lens.to_pixels(np.array([[0, 0], [1.0, 0]])))))
@@ -34,7 +34,7 @@ def found(spec: SceneSpec, seed: int) -> tuple[RenderedScene, Segmentation]:
 def true_shapes(scene: RenderedScene) -> list[Polygon]:
     """The scraps in pixels of the photo."""
     height, width = scene.pixels_srgb.shape[:2]
-    lens = Lens(scene.truth.image_from_card, (width, height), scene.truth.k1)
+    lens = MadeLens(scene.truth.image_from_card, (width, height), scene.truth.k1)
     return [Polygon(lens.to_pixels(np.array(scrap.points))) for scrap in scene.truth.scraps]
 
 

@@ -13,7 +13,7 @@ from stash.photo.cards.card import chart24
 from stash.photo.files.reading import read_photo
 from stash.photo.measuring import measure_photo
 from stash.photo.selvage import Selvage, find_selvage
-from stash.shape.outline import Outline, outline_of
+from stash.shape.plane.outline import Outline, outline_of
 
 PX_PER_IN = 80
 SCRAP = outline_of([(0, 0), (5, 0), (5, 4), (0, 4)], error_in=0.02)

@@ -6,7 +6,7 @@ import pytest
 
 from stash.colour.spaces import linear_of_srgb, srgb_of_linear
 from stash.photo.swatch import colour_table, cut_swatch
-from stash.shape.outline import Outline
+from stash.shape.plane.outline import Outline
 
 
 class SeenFromAbove:

@@ -19,10 +19,10 @@ from stash.quilt.cutting import (
     strip_widths,
     strip_words,
 )
-from stash.shape.outline import outline_of
-from stash.shape.straight_cuts import strip_cuts
-from stash.shape.template import make_template
-from stash.shape.turning import Turning
+from stash.shape.nesting.straight_cuts import strip_cuts
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template
+from stash.shape.templates.turning import Turning
 from tests.quilt.strip_simulator import faults_of
 
 

@@ -12,12 +12,12 @@ from shapely.geometry import box
 
 from stash.errors import PlanError
 from stash.quilt.binding import BindingFold
-from stash.quilt.finishing import Edge, FinishingWish, Grain, finish, trim
+from stash.quilt.finishing import Edge, FinishingWish, StripGrain, finish, trim
 from stash.quilt.pattern import make_pattern
 from stash.quilt.seams import seams_of
 from stash.quilt.setting import setting_named
 from stash.quilt.thread import quilting_thread, thread_for
-from stash.shape.template import make_template
+from stash.shape.templates.template import make_template
 
 
 def top_of(family, size, rows, across, *, name=None, straight=False):
@@ -46,7 +46,7 @@ def test_a_very_large_quilt_gets_12_inches_for_its_corners():
 def test_a_curved_edge_gets_narrow_bias_that_is_not_stretched():
     # common practice, no source: single bias strips cut 2 in wide, begun at 45 degrees
     answer = finish(Edge(40, 50, 220, curved=True))
-    assert answer.binding.grain is Grain.BIAS
+    assert answer.binding.grain is StripGrain.BIAS
     assert answer.binding.cut_in == 2
     assert answer.binding.extra_in == 18  # Bessie Pearl
     assert answer.binding.single is not None
@@ -55,7 +55,7 @@ def test_a_curved_edge_gets_narrow_bias_that_is_not_stretched():
 
 
 def test_straight_strips_on_a_curve_are_warned_of():
-    answer = finish(Edge(40, 50, 220, curved=True), FinishingWish(grain=Grain.STRAIGHT))
+    answer = finish(Edge(40, 50, 220, curved=True), FinishingWish(grain=StripGrain.STRAIGHT))
     assert answer.binding.strips == 6  # computed: 238 over 40
     assert "bias" in answer.binding.notes[0]
 
@@ -134,7 +134,7 @@ def test_trimming_an_apple_core_top_loses_the_bulges_and_the_hollows():
     lost_in = 4 * 2 * (1 - math.sqrt(0.5))
     assert trimmed.lost_width_in == pytest.approx(lost_in, abs=0.02)
     assert trimmed.lost_length_in == pytest.approx(lost_in, abs=0.02)
-    assert trimmed.binding.grain is Grain.STRAIGHT
+    assert trimmed.binding.grain is StripGrain.STRAIGHT
     total = sum(piece.area for piece in pattern.polygons)
     assert trimmed.lost_sq_in == pytest.approx(
         total - trimmed.width_in * trimmed.length_in, abs=0.05
@@ -176,7 +176,7 @@ def test_inner_corners_are_counted(family, size, corners):
 
 
 def test_a_bias_square_gives_what_is_promised_after_its_seams():
-    answer = finish(Edge.straight(60, 72), FinishingWish(grain=Grain.BIAS))
+    answer = finish(Edge.straight(60, 72), FinishingWish(grain=StripGrain.BIAS))
     side_in, cut_in = answer.binding.square_in, answer.binding.cut_in
     # computed: whole strips of the parallelogram, less two allowances at each of two seams
     laps = int(side_in / 2**0.5 / cut_in)

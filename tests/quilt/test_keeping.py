@@ -8,10 +8,10 @@ from shapely.geometry import Polygon
 
 from stash.quilt.keeping import TableRule, lay_to_keep
 from stash.quilt.remainder import remainders
-from stash.shape.nesting import fill
-from stash.shape.outline import Outline, outline_of
-from stash.shape.template import Template, make_template
-from stash.shape.turning import Turning
+from stash.shape.nesting.filling import fill
+from stash.shape.plane.outline import Outline, outline_of
+from stash.shape.templates.template import Template, make_template
+from stash.shape.templates.turning import Turning
 from tests.shape.scraps import offcuts
 
 

@@ -14,9 +14,10 @@ from shapely.geometry import Polygon
 from stash.errors import NotFoundError, PlanError, SettingError
 from stash.quilt.plan import Quilt
 from stash.scrap import ScrapState
-from stash.usecases.change_quilt import replan_quilt
-from stash.usecases.manage_palettes import PaletteRequest, make_palette
-from stash.usecases.plan_quilt import (
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
+from stash.usecases.ports import Store
+from stash.usecases.quilts.change_quilt import replan_quilt
+from stash.usecases.quilts.plan_quilt import (
     QuiltRequest,
     held_scraps,
     make_quilt,
@@ -25,11 +26,10 @@ from stash.usecases.plan_quilt import (
     set_aside,
     template_of,
 )
-from stash.usecases.ports import Store
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_cut import cut_ring, cut_scraps, progress_of
-from stash.usecases.quilt_enough import enough_for
-from stash.usecases.quilt_layout import LayoutRequest, lay_out, layout_of
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_cut import cut_ring, cut_scraps, progress_of
+from stash.usecases.quilts.quilt_enough import enough_for
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out, layout_of
 from stash.wiring import open_store
 from tests.quilt.tidewater import tidewater
 

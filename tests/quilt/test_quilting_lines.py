@@ -15,7 +15,7 @@ from stash.quilt.pattern import make_pattern
 from stash.quilt.quilting_lines import LineStyle, quilting_guide
 from stash.quilt.seams import seams_of
 from stash.quilt.setting import setting_named
-from stash.shape.template import make_template
+from stash.shape.templates.template import make_template
 
 SHAPES = [
     ("square", "straight"),

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from stash.quilt.remainder import KNIFE_ERROR_IN, lies_on, remainders
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 
 
 def box(left: float, bottom: float, width: float, height: float) -> tuple[tuple[float, float], ...]:

@@ -29,7 +29,7 @@ from stash.quilt.seams import seams_of
 from stash.quilt.setting import Frame, setting_named
 from stash.quilt.sewing import Joint, sewing_plan
 from stash.quilt.stripes import run_of, same_way_pairs, turn_stripes
-from stash.shape.template import make_template
+from stash.shape.templates.template import make_template
 from tests.quilt.test_layout import grid, scrappy
 
 LAB = (50.0, 0.0, 0.0)

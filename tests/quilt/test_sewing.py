@@ -14,7 +14,7 @@ from stash.quilt.pattern import make_pattern
 from stash.quilt.seams import labels_of, seams_of
 from stash.quilt.setting import setting_named, settings_of
 from stash.quilt.sewing import Joint, Way, row_width, sewing_plan
-from stash.shape.template import families, make_template
+from stash.shape.templates.template import families, make_template
 
 SIZES = {"rectangle": "2x4", "wedge": "3x5"}
 SETTINGS = [(family, one.name) for family in families() for one in settings_of(family)]

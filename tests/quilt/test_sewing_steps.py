@@ -10,7 +10,7 @@ from stash.quilt.seams import seams_of
 from stash.quilt.setting import setting_named, settings_of
 from stash.quilt.sewing import sewing_plan
 from stash.quilt.sewing_steps import curve_steps, sewing_steps
-from stash.shape.template import families, make_template
+from stash.shape.templates.template import families, make_template
 
 SIZES = {"rectangle": "2x4", "wedge": "3x5"}
 SETTINGS = [(family, one.name) for family in families() for one in settings_of(family)]

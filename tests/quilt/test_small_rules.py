@@ -21,7 +21,7 @@ from stash.quilt.remainder import lies_on, remainders
 from stash.quilt.standard_cuts import STANDARD_CUTS
 from stash.quilt.supply import Share, Supply, Wish
 from stash.quilt.thread import thread_for
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from tests.usecases.cloth import CREAM, NAVY, RED, TEAL, look, rectangle
 
 

@@ -11,11 +11,11 @@ from shapely.geometry import Polygon
 
 from stash.errors import PlanError
 from stash.quilt.stacks import StackPlan, ToStack, stacks_of
-from stash.shape.nesting import Effort, fill
-from stash.shape.outline import outline_of
-from stash.shape.piece_fit import Placement
-from stash.shape.template import make_template
-from stash.shape.turning import Turning
+from stash.shape.containment.piece_fit import Placement
+from stash.shape.nesting.filling import Effort, fill
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template
+from stash.shape.templates.turning import Turning
 from tests.shape.scraps import offcuts
 
 TEMPLATE = make_template("tumbler", 2)

@@ -8,7 +8,7 @@ from stash.quilt.pattern import make_pattern
 from stash.quilt.seams import seams_of
 from stash.quilt.setting import setting_named
 from stash.quilt.stencil_moves import stencil_moves
-from stash.shape.template import make_template
+from stash.shape.templates.template import make_template
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from stash.quilt.strip_nesting import pieces_by_strips, template_strips
-from stash.shape.template import families, make_template, template_of_file
+from stash.shape.templates.template import families, make_template, template_of_file
 
 HALF_HEXAGON = b'{"cut": [[0, 0], [4, 0], [3, 1.732], [1, 1.732]]}'
 

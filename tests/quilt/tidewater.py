@@ -11,7 +11,7 @@ from PIL import Image, ImageDraw
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.colour.spaces import srgb_of_lab
 from stash.scrap import Scrap
-from stash.shape.outline import Outline, outline_of
+from stash.shape.plane.outline import Outline, outline_of
 from stash.usecases.ports import ScrapToLog, Store
 from stash.wiring import open_store
 

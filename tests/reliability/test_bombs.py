@@ -6,12 +6,12 @@ import pytest
 
 from stash.colour.palette_files import palette_of_gpl
 from stash.errors import PaletteError, TemplateError
-from stash.shape import pose_room
-from stash.shape.outline import outline_of
-from stash.shape.own_shape import read_own_shape
-from stash.shape.piece_fit import find_placement
-from stash.shape.template import make_template
-from stash.shape.turning import Turning
+from stash.shape.containment import pose_room
+from stash.shape.containment.piece_fit import find_placement
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.own_shape import read_own_shape
+from stash.shape.templates.template import make_template
+from stash.shape.templates.turning import Turning
 
 
 def test_a_drawing_of_a_hundred_thousand_curves_is_refused_before_they_are_worked_out(

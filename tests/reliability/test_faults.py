@@ -32,7 +32,7 @@ from stash.storage.seal import SEAL
 from stash.storage.sqlite_file import DATABASE, SqliteFile
 from stash.storage.sqlite_store import FolderStore
 from stash.usecases.ports import SizeKey
-from stash.usecases.review_scraps import ScrapFilter, find_scraps
+from stash.usecases.scraps.review_scraps import ScrapFilter, find_scraps
 from stash.wiring import open_store, restore_backup
 from tests.storage.made_records import made_photo
 
@@ -117,7 +117,7 @@ import resource, sys
 from dataclasses import replace
 from pathlib import Path
 from stash.errors import StashFullError
-from stash.usecases.review_scraps import ScrapFilter, find_scraps
+from stash.usecases.scraps.review_scraps import ScrapFilter, find_scraps
 from stash.wiring import open_store
 from tests.storage.made_records import made_photo
 resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[2]), int(sys.argv[2])))

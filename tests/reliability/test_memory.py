@@ -13,7 +13,7 @@ from PIL import Image
 
 from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
-from stash.usecases.manage_cards import add_chart
+from stash.usecases.photos.manage_cards import add_chart
 from stash.wiring import open_store
 from tests.running import REPO
 

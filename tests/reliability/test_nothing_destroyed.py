@@ -22,7 +22,7 @@ from stash.storage import backup_file
 from stash.storage.put_aside import drop_outdated
 from stash.storage.sqlite_file import bytes_of
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.add_photo import already_logged
+from stash.usecases.photos.add_photo import already_logged
 from stash.wiring import open_store, rebuild_stash, restore_backup
 from tests.running import run_stash
 from tests.storage.made_records import made_photo

@@ -23,8 +23,8 @@ import pytest
 from stash.errors import NotFoundError, StorageError
 from stash.scrap import ScrapState
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.manage_palettes import PaletteRequest, make_palette, palettes
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilts
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette, palettes
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, quilts
 from stash.wiring import open_store, restore_backup
 from tests.storage.made_records import made_photo
 from tests.usecases.cloth import NAVY, put

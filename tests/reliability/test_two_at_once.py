@@ -11,9 +11,9 @@ import pytest
 
 from stash.errors import ChangedElsewhereError, NotFoundError
 from stash.scrap import Fabric
-from stash.shape.outline import outline_of
-from stash.usecases.correct_scraps import Correction, correct_scrap
+from stash.shape.plane.outline import outline_of
 from stash.usecases.ports import Document
+from stash.usecases.scraps.correct_scraps import Correction, correct_scrap
 from stash.wiring import open_store
 from tests.reliability.test_faults import ENVIRONMENT
 from tests.storage.made_records import made_photo
@@ -102,7 +102,7 @@ def test_a_name_and_a_tick_of_a_fabric_are_both_kept(home: Path) -> None:
 EDITOR = """
 import sys, time
 from pathlib import Path
-from stash.usecases.correct_scraps import Correction, correct_scrap
+from stash.usecases.scraps.correct_scraps import Correction, correct_scrap
 from stash.wiring import open_store
 home, field = Path(sys.argv[1]), sys.argv[2]
 store, lost, last = open_store(home), 0, ""

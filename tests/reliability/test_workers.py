@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from stash.usecases import measuring_crew
-from stash.usecases.log_batch import _why_lost
-from stash.usecases.measuring_crew import Lost, crew_results
+from stash.usecases.photos import measuring_crew
+from stash.usecases.photos.log_batch import _why_lost
+from stash.usecases.photos.measuring_crew import Lost, crew_results
 from tests.running import REPO, run_stash
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="kills processes")
@@ -88,7 +88,7 @@ def _below(parent: int) -> list[int]:
 
 STARTER = """
 from tests.reliability.test_workers import sleep_on
-from stash.usecases.measuring_crew import crew_results
+from stash.usecases.photos.measuring_crew import crew_results
 list(crew_results([(sleep_on, ())], workers=1))
 """
 

@@ -16,9 +16,9 @@ from dataclasses import replace
 import numpy as np
 
 from stash.errors import MeasureError
-from stash.shape.piece_fit import find_placements
-from stash.shape.template import families, make_template, template_of_file
-from stash.shape.turning import Turning
+from stash.shape.containment.piece_fit import find_placements
+from stash.shape.templates.template import families, make_template, template_of_file
+from stash.shape.templates.turning import Turning
 from tests.shape.containment import lies_inside
 from tests.shape.scraps import around_piece, odd_offcut, offcut, own_shape_ring
 

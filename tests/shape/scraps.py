@@ -5,7 +5,7 @@ import shapely
 from shapely import affinity
 from shapely.geometry import MultiPolygon, Polygon, box
 
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 
 __all__ = ["around_piece", "odd_offcut", "offcut", "offcuts", "own_shape_ring"]
 

@@ -5,11 +5,11 @@ import math
 import pytest
 
 from stash.errors import TemplateError
-from stash.shape.largest import largest_like, largest_size, largest_sizes
-from stash.shape.outline import outline_of
-from stash.shape.piece_fit import find_placement
-from stash.shape.template import make_template
-from stash.shape.turning import Turning
+from stash.shape.containment.largest import largest_like, largest_size, largest_sizes
+from stash.shape.containment.piece_fit import find_placement
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template
+from stash.shape.templates.turning import Turning
 from tests.shape.scraps import offcuts
 
 FREE = Turning.free()

@@ -3,14 +3,14 @@
 import numpy as np
 import pytest
 
-from stash.shape.behind import Behind
-from stash.shape.border import with_edge
-from stash.shape.field import field_of
-from stash.shape.line_bound import Spans, lines_of_piece, lines_of_scrap, most_room
-from stash.shape.outline import outline_of
-from stash.shape.pose_room import clearance_of, nearest_corners
-from stash.shape.probe import probe_of
-from stash.shape.template import make_template
+from stash.shape.containment.edge_depth import Behind
+from stash.shape.containment.field import field_of
+from stash.shape.containment.line_bound import Spans, lines_of_piece, lines_of_scrap, most_room
+from stash.shape.containment.pose_room import clearance_of, nearest_corners
+from stash.shape.containment.probe import probe_of
+from stash.shape.plane.border import with_edge
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template
 from tests.shape.scraps import offcuts
 
 SLIT = [(0, 0), (6, 0), (6, 2.9), (1, 2.95), (6, 3.0), (6, 6), (0, 6)]

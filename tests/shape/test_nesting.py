@@ -9,14 +9,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stash.shape.convex_gaps import best_edges, hull_of
-from stash.shape.lattice import dense_repeats
-from stash.shape.nesting import Effort, fill
-from stash.shape.outline import outline_of
-from stash.shape.probe import probe_of
-from stash.shape.straight_cuts import strip_cuts
-from stash.shape.template import make_template, template_of_file
-from stash.shape.turning import Turning
+from stash.shape.containment.probe import probe_of
+from stash.shape.nesting.convex_gaps import best_edges, hull_of
+from stash.shape.nesting.filling import Effort, fill
+from stash.shape.nesting.lattice import dense_repeats
+from stash.shape.nesting.straight_cuts import strip_cuts
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template, template_of_file
+from stash.shape.templates.turning import Turning
 from tests.invariants import assert_layout_holds
 from tests.shape.scraps import offcut
 from tests.shared_data import shared

@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 from shapely.geometry import box
 
 from stash.errors import MeasureError
-from stash.shape.crossing import Crossings
-from stash.shape.field import field_of
-from stash.shape.outline import outline_of
-from stash.shape.piece_fit import find_placement, find_placements
-from stash.shape.pose_room import clearance_of, corner_room
-from stash.shape.probe import probe_of
-from stash.shape.template import make_template, template_of_file
-from stash.shape.turning import Turning
+from stash.shape.containment.crossing import Crossings
+from stash.shape.containment.field import field_of
+from stash.shape.containment.piece_fit import find_placement, find_placements
+from stash.shape.containment.pose_room import clearance_of, corner_room
+from stash.shape.containment.probe import probe_of
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template, template_of_file
+from stash.shape.templates.turning import Turning
 from tests.shape.campaign import odd_slice, planted_slice, random_slice
 from tests.shape.containment import lies_inside
 from tests.shape.scraps import offcuts

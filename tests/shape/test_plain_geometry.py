@@ -13,9 +13,14 @@ from shapely import affinity
 from shapely.geometry import LineString, Point, Polygon
 
 from stash.errors import MeasureError, TemplateError
-from stash.shape.border import borders_of, signed_distance, with_edge, with_slope
-from stash.shape.convex_gaps import best_edges, gaps_beyond
-from stash.shape.curve import (
+from stash.shape.containment.piece_fit import Placement
+from stash.shape.nesting.convex_gaps import best_edges, gaps_beyond
+from stash.shape.nesting.layout import Layout, is_sound
+from stash.shape.nesting.straight_cuts import edge_directions, strip_cuts, up_to_mark
+from stash.shape.plane.border import borders_of, signed_distance, with_edge, with_slope
+from stash.shape.plane.outline import outline_of
+from stash.shape.plane.strips import largest_rectangle, strips_along
+from stash.shape.templates.curve import (
     Arc,
     Line,
     arc_steps,
@@ -25,14 +30,9 @@ from stash.shape.curve import (
     offset,
     path_length,
 )
-from stash.shape.layout import Layout, is_sound
-from stash.shape.outline import outline_of
-from stash.shape.own_shape import read_own_shape
-from stash.shape.piece_fit import Placement
-from stash.shape.straight_cuts import edge_directions, strip_cuts, up_to_mark
-from stash.shape.strips import largest_rectangle, strips_along
-from stash.shape.template import make_template
-from stash.shape.turning import Turning
+from stash.shape.templates.own_shape import read_own_shape
+from stash.shape.templates.template import make_template
+from stash.shape.templates.turning import Turning
 
 FEW = settings(max_examples=25, deadline=None)
 SQUARE = tuple(

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 
 
 def torn_strip(turn_deg: float, seed: int = 1) -> list[tuple[float, float]]:

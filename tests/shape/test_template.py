@@ -8,9 +8,9 @@ from shapely import affinity
 from shapely.geometry import Point, Polygon
 
 from stash.errors import TemplateError
-from stash.shape.curve import path_length
-from stash.shape.template import families, make_template, template_of_file
-from stash.usecases.manage_templates import template_of
+from stash.shape.templates.curve import path_length
+from stash.shape.templates.template import families, make_template, template_of_file
+from stash.usecases.pieces.manage_templates import template_of
 
 SQRT2 = math.sqrt(2)
 

@@ -8,7 +8,7 @@ import random
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.scrap import CardReport, PhotoView
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.usecases.ports import PhotoToLog, ScrapToLog
 
 __all__ = ["made_appearance", "made_photo", "made_scrap"]

@@ -18,17 +18,17 @@ from shapely.geometry import Polygon
 
 from stash.drawing.photo_view import to_pixels
 from stash.scrap import CardReport, Fabric
-from stash.shape.outline import outline_of
-from stash.shape.piece_fit import Placement
-from stash.shape.template import families, make_template
+from stash.shape.containment.piece_fit import Placement
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import families, make_template
 from stash.storage import migrations
 from stash.storage.backup import bring_back
 from stash.storage.migrations import NEWEST
 from stash.storage.sqlite_store import FolderStore
 from stash.storage.y_upwards import MIRROR_TURN_DEG
-from stash.usecases.plan_quilt import quilt_named
 from stash.usecases.ports import SizeKey
-from stash.usecases.quilt_cut import cut_ring
+from stash.usecases.quilts.plan_quilt import quilt_named
+from stash.usecases.quilts.quilt_cut import cut_ring
 from stash.wiring import open_store
 
 REPO = Path(__file__).resolve().parents[2]

@@ -10,7 +10,7 @@ import pytest
 
 from stash.errors import FileMissingError, NotFoundError, StashMissingError
 from stash.scrap import Fabric, ScrapState
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.usecases.ports import Document, ScrapToLog, SizeKey
 from stash.wiring import open_store
 from tests.storage.made_records import made_photo, made_scrap

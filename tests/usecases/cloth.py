@@ -7,7 +7,7 @@ from dataclasses import replace
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.colour.spaces import lab_of_hex
 from stash.scrap import Scrap
-from stash.shape.outline import Outline, Point, outline_of
+from stash.shape.plane.outline import Outline, Point, outline_of
 from stash.usecases.ports import ScrapToLog, Store
 
 NAVY, TEAL, SKY, CREAM, RED, PINK, VIOLET = (

@@ -28,20 +28,20 @@ from stash.quilt.cutting import ScrapToCut
 from stash.quilt.plan import Plan, Quilt, QuiltPiece
 from stash.quilt.stacks import StackPlan
 from stash.scrap import CardReport, PhotoView, Scrap
-from stash.shape.outline import Outline, outline_of
-from stash.shape.piece_fit import find_placement
-from stash.shape.template import Template, make_template, template_of_file
-from stash.shape.turning import Turning
+from stash.shape.containment.piece_fit import find_placement
+from stash.shape.plane.outline import Outline, outline_of
+from stash.shape.templates.template import Template, make_template, template_of_file
+from stash.shape.templates.turning import Turning
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.draw_quilt import pictures_of
-from stash.usecases.fit_pieces import FitRequest, fit_pieces, read_outlines
-from stash.usecases.match_palette import MatchRequest, match
-from stash.usecases.piece_counts import CutRule
-from stash.usecases.plan_quilt import pattern_of
+from stash.usecases.matching.match_palette import MatchRequest, match
+from stash.usecases.papers.draw_quilt import pictures_of
+from stash.usecases.pieces.fit_pieces import FitRequest, fit_pieces, read_outlines
+from stash.usecases.pieces.piece_counts import CutRule
 from stash.usecases.ports import PhotoToLog, ScrapToLog
-from stash.usecases.quilt_allot import crop_of
-from stash.web.outline_drawing import OutlineDrawing
-from stash.web.photo_drawing import outlines_on_photo
+from stash.usecases.quilts.plan_quilt import pattern_of
+from stash.usecases.quilts.quilt_allot import crop_of
+from stash.web.shown.outline_drawing import OutlineDrawing
+from stash.web.shown.photo_drawing import outlines_on_photo
 from stash.wiring import open_store
 
 # As they are seen, y up.

@@ -19,10 +19,14 @@ from stash.colour.appearance import PrintKind
 from stash.errors import NotFoundError, PlanError, SettingError
 from stash.quilt.plan import Plan, Quilt
 from stash.quilt.setting import setting_named, settings_of
-from stash.shape.outline import outline_of
-from stash.shape.template import families, make_template
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import families, make_template
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.change_quilt import (
+from stash.usecases.matching.match_palette import MatchRequest, match
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette, palette_named
+from stash.usecases.pieces.fit_pieces import FitRequest, GivenScrap, fit_pieces
+from stash.usecases.pieces.piece_counts import CutRule, usable_outline
+from stash.usecases.quilts.change_quilt import (
     Wishes,
     change_quilt,
     copy_quilt,
@@ -31,12 +35,8 @@ from stash.usecases.change_quilt import (
     record_spoilt,
     replan_quilt,
 )
-from stash.usecases.fit_pieces import FitRequest, MeasuredScrap, fit_pieces
-from stash.usecases.manage_palettes import PaletteRequest, make_palette, palette_named
-from stash.usecases.match_palette import MatchRequest, match
-from stash.usecases.neighbours import could_join
-from stash.usecases.piece_counts import CutRule, usable_outline
-from stash.usecases.plan_quilt import (
+from stash.usecases.quilts.neighbours import could_join
+from stash.usecases.quilts.plan_quilt import (
     QuiltRequest,
     cut_ring,
     make_quilt,
@@ -45,12 +45,12 @@ from stash.usecases.plan_quilt import (
     quilt_named,
     set_aside,
 )
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_counts import across_counter, row_counter
-from stash.usecases.quilt_cut import cut_scraps, progress_of
-from stash.usecases.quilt_enough import enough_for
-from stash.usecases.quilt_layout import LayoutRequest, lay_out
-from stash.usecases.quilt_stock import placements_on, stock_of
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_counts import across_counter, row_counter
+from stash.usecases.quilts.quilt_cut import cut_scraps, progress_of
+from stash.usecases.quilts.quilt_enough import enough_for
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.quilts.quilt_stock import placements_on, stock_of
 from tests.usecases.cloth import CREAM, NAVY, PINK, RED, SKY, TEAL, put
 
 COLOURS = (NAVY, TEAL, SKY, CREAM, RED, PINK, "#4f6f3f", "#7a5a3a")
@@ -196,9 +196,7 @@ def test_whoever_asks_is_told_the_same_count(
     lines = (*answer.can_go_in, *answer.look_twice)
     matched = {scrap.scrap: scrap.pieces for line in lines for scrap in line.scraps}
     assert matched
-    measured = [
-        MeasuredScrap(scrap.number, usable_outline(scrap, rule)) for scrap in store.scraps()
-    ]
+    measured = [GivenScrap(scrap.number, usable_outline(scrap, rule)) for scrap in store.scraps()]
     fit = {one.scrap.name: one.pieces for one in fit_pieces(measured, FitRequest(template))}
     assert matched == {number: count for number, count in fit.items() if count}
     quilt = make_quilt(store, QuiltRequest("raffle", family, size, rows=1, across=2))

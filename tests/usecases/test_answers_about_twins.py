@@ -13,10 +13,10 @@ from stash.colour.imprint.layout import RECIPE
 from stash.errors import ChangedElsewhereError, NotFoundError, TwinsError
 from stash.scrap import ScrapState, TwinWord
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.answer_twins import Answers, answer_twins
-from stash.usecases.imprints import not_compared, take_imprints
-from stash.usecases.same_fabric import alike_to
-from stash.usecases.twins import count_fabrics, review, undecided
+from stash.usecases.twins.answer_twins import Answers, answer_twins
+from stash.usecases.twins.imprints import not_compared, take_imprints
+from stash.usecases.twins.one_cloth_questions import count_fabrics, review, undecided
+from stash.usecases.twins.same_fabric import alike_to
 from tests.usecases.cloth import put
 
 

@@ -13,7 +13,7 @@ from stash.colour.spaces import lab_of_linear
 from stash.errors import CardNotFoundError, MeasureError, NotFoundError
 from stash.photo.light.learning import learn_alone
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.manage_cards import (
+from stash.usecases.photos.manage_cards import (
     add_chart,
     add_printed,
     add_sheet,
@@ -65,7 +65,7 @@ def test_a_chart_is_as_true_as_the_card_it_was_measured_beside(
     store: FolderStore, photos: list[tuple[str, bytes]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     from stash.photo.light.learning import Learnt
-    from stash.usecases import manage_cards
+    from stash.usecases.photos import manage_cards
 
     asked = []
 

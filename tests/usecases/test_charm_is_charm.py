@@ -16,17 +16,17 @@ import pytest
 from PIL import Image
 
 from stash.colour.spaces import lab_of_linear, srgb_of_linear
-from stash.demo.fabrics import FABRICS, TILE_PX_PER_IN, Fabric, weave
+from stash.demo.fabrics import FABRICS, TILE_PX_PER_IN, InventedFabric, weave
 from stash.scrap import CardReport
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.answer_twins import Answers, answer_twins
-from stash.usecases.imprints import take_imprints
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilt_named
 from stash.usecases.ports import PhotoToLog, ScrapToLog
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_enough import enough_for
-from stash.usecases.twins import review
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, quilt_named
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_enough import enough_for
+from stash.usecases.twins.answer_twins import Answers, answer_twins
+from stash.usecases.twins.imprints import take_imprints
+from stash.usecases.twins.one_cloth_questions import review
 from stash.wiring import open_store
 from tests.usecases.twin_cloth import looks
 
@@ -35,9 +35,9 @@ SQUARE = outline_of([(0, 0), (SIDE_IN, 0), (SIDE_IN, SIDE_IN), (0, SIDE_IN)])
 CLOTHS, SCRAPS, PHOTOS, PIECES = 79, 144, 25, 49
 
 
-def cloths() -> list[Fabric]:
+def cloths() -> list[InventedFabric]:
     """Invented cloths and other colourways of them, 12 Lab units apart in the mean or more."""
-    found: list[Fabric] = []
+    found: list[InventedFabric] = []
     means: list[np.ndarray] = []
     for turn in range(3):
         for fabric in FABRICS.values():

@@ -9,9 +9,10 @@ import pytest
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.errors import MeasureError, NotFoundError, PaletteError
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.correct_scraps import (
+from stash.usecases.ports import ScrapToLog
+from stash.usecases.scraps.correct_scraps import (
     Correction,
     RuledScrap,
     add_ruled_scrap,
@@ -20,8 +21,7 @@ from stash.usecases.correct_scraps import (
     correct_scrap,
     print_kind,
 )
-from stash.usecases.ports import ScrapToLog
-from stash.usecases.review_scraps import ScrapFilter, find_fabrics, find_scraps, view_scrap
+from stash.usecases.scraps.review_scraps import ScrapFilter, find_fabrics, find_scraps, view_scrap
 from stash.wiring import open_store
 
 SQUARE = outline_of([(0, 0), (10, 0), (10, 10), (0, 10)], error_in=0.05)

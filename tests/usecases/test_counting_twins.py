@@ -8,19 +8,19 @@ import pytest
 
 from stash.cli.match_commands import match_body
 from stash.colour.palette_words import palette_of_words
-from stash.shape.outline import outline_of
-from stash.shape.template import make_template
+from stash.shape.plane.outline import outline_of
+from stash.shape.templates.template import make_template
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.answer_twins import Answers, answer_twins
-from stash.usecases.imprints import take_imprints
-from stash.usecases.match_palette import MatchRequest, match
-from stash.usecases.neighbours import tally
-from stash.usecases.piece_counts import CutRule
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilt_named
+from stash.usecases.matching.match_palette import MatchRequest, match
+from stash.usecases.pieces.piece_counts import CutRule
 from stash.usecases.ports import ScrapToLog
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_enough import enough_for
-from stash.usecases.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.quilts.neighbours import tally
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, quilt_named
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_enough import enough_for
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.twins.answer_twins import Answers, answer_twins
+from stash.usecases.twins.imprints import take_imprints
 from stash.wiring import open_store
 from tests.usecases.twin_cloth import checks, looks
 

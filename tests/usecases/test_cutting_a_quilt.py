@@ -9,11 +9,11 @@ import pytest
 from stash.errors import ChangedElsewhereError, NotFoundError, PlanError
 from stash.quilt.plan import Quilt
 from stash.scrap import ScrapState
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.change_quilt import replan_quilt
-from stash.usecases.correct_scraps import Correction, correct_scrap
-from stash.usecases.plan_quilt import (
+from stash.usecases.papers.print_sheets import cut_list
+from stash.usecases.quilts.change_quilt import replan_quilt
+from stash.usecases.quilts.plan_quilt import (
     QuiltRequest,
     held_scraps,
     make_quilt,
@@ -23,10 +23,10 @@ from stash.usecases.plan_quilt import (
     quilts,
     set_aside,
 )
-from stash.usecases.print_sheets import cut_list
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_cut import cut_ring, cut_scraps, progress_of
-from stash.usecases.quilt_layout import LayoutRequest, lay_out, layout_of, move_pieces
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_cut import cut_ring, cut_scraps, progress_of
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out, layout_of, move_pieces
+from stash.usecases.scraps.correct_scraps import Correction, correct_scrap
 from tests.usecases.cloth import NAVY, SKY, TEAL, put, rectangle
 
 
@@ -98,7 +98,7 @@ def test_what_falls_apart_becomes_scraps_of_the_same_fabric_and_bin(store: Folde
     # Put in the middle by hand: the rule that keeps leftovers whole would lay it in an arm's end.
     middle = replace(quilt.pieces[0].crop, x=side / 2, y=side / 2, angle_deg=0.0)
     moved = replace(quilt, pieces=(replace(quilt.pieces[0], crop=middle),))
-    from stash.usecases.plan_quilt import keep_quilt
+    from stash.usecases.quilts.plan_quilt import keep_quilt
 
     keep_quilt(store, moved, why="moved by a test")
     (line,) = cut_scraps(store, "raffle", [], least_in=1.0).cut

@@ -15,16 +15,16 @@ from stash.colour.appearance import PrintKind
 from stash.errors import PlanError
 from stash.quilt.binding import single_bias_strips
 from stash.quilt.edge_cloth import ClothUse
-from stash.quilt.finishing import FinishingWish, Grain
-from stash.shape.outline import outline_of
-from stash.shape.strips import largest_rectangle, strips_along
+from stash.quilt.finishing import FinishingWish, StripGrain
+from stash.shape.plane.outline import outline_of
+from stash.shape.plane.strips import largest_rectangle, strips_along
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.draw_edge_cloth import strips_picture
-from stash.usecases.edge_cloth import ClothWish, cloth_for, free_cloth, hold_cloth
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt
-from stash.usecases.print_sheets import finishing_of, top_of_quilt
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_stock import stock_of
+from stash.usecases.papers.draw_edge_cloth import strips_picture
+from stash.usecases.papers.edge_cloth import ClothWish, cloth_for, free_cloth, hold_cloth
+from stash.usecases.papers.print_sheets import finishing_of, top_of_quilt
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_stock import stock_of
 from tests.cli.in_process import Commands
 from tests.usecases.cloth import CREAM, NAVY, RED, TEAL, put, rectangle
 
@@ -173,7 +173,7 @@ def test_bias_strips_of_a_stripe_are_shown_slantwise(store: FolderStore) -> None
     put(store, RED, (22.0, 18.0), kind=PrintKind.STRIPE, direction_deg=90.0,
         picture=_striped(22.0, 18.0))  # fmt: skip
     quilt_of_squares(store)
-    bias = ClothWish(ClothUse.BINDING, FinishingWish(grain=Grain.BIAS))
+    bias = ClothWish(ClothUse.BINDING, FinishingWish(grain=StripGrain.BIAS))
     answer = cloth_for(store, "raffle", bias)
     assert answer.lines[0].looks_turned
     sheet = np.asarray(Image.open(io.BytesIO(strips_picture(store, answer))).convert("L"))

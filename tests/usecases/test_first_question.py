@@ -8,13 +8,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from stash.shape.piece_fit import find_placement
-from stash.shape.template import make_template
-from stash.shape.turning import Turning
+from stash.shape.containment.piece_fit import find_placement
+from stash.shape.templates.template import make_template
+from stash.shape.templates.turning import Turning
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases import what_scraps_give as giving
-from stash.usecases.piece_counts import CutRule, usable_outline
-from stash.usecases.what_scraps_give import what_scraps_give
+from stash.usecases.pieces import what_scraps_give as giving
+from stash.usecases.pieces.piece_counts import CutRule, usable_outline
+from stash.usecases.pieces.what_scraps_give import what_scraps_give
 from stash.wiring import open_store, open_to_ask
 from tests.usecases.cloth import NAVY, put, rectangle
 

@@ -6,9 +6,9 @@ import pytest
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.scrap import Scrap
-from stash.shape.outline import outline_of
-from stash.usecases.grain import Grain, GrainFrom, grain_of
-from stash.usecases.piece_counts import CutRule
+from stash.shape.plane.outline import outline_of
+from stash.usecases.pieces.grain import Grain, GrainFrom, grain_of
+from stash.usecases.pieces.piece_counts import CutRule
 
 BLUE = (40.0, 0.0, -30.0)
 STRIPE = Appearance(BLUE, (ColourShare(BLUE, 1.0),), PrintKind.STRIPE, direction_deg=25.0)

@@ -12,11 +12,11 @@ import pytest
 
 from stash.quilt.plan import Quilt
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.change_quilt import replan_quilt
-from stash.usecases.manage_palettes import PaletteRequest, make_palette
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilt_named, set_aside
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_enough import enough_for
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
+from stash.usecases.quilts.change_quilt import replan_quilt
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, quilt_named, set_aside
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_enough import enough_for
 from tests.usecases.cloth import CREAM, NAVY, PINK, RED, SKY, TEAL, put
 
 # Of the palette below "hardly in the palette": a purple that blue quilts can bear.

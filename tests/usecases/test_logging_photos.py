@@ -19,14 +19,20 @@ from stash.errors import MeasureError, NotFoundError, PhotoError
 from stash.photo.cards.card import chart24
 from stash.scrap import SCAN, CardReport, PhotoView
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.add_photo import LogOptions, PhotoOutcome, log_photo, measure, measure_to_keep
-from stash.usecases.draw_photo import photo_with_outlines, refused_photo
-from stash.usecases.log_batch import Batch, log_batch, looks_on
-from stash.usecases.manage_cards import add_chart
-from stash.usecases.mark_scrap import mark_scrap
-from stash.usecases.measuring_crew import Lost
-from stash.usecases.outline_by_mask import outline_by_mask
-from stash.usecases.own_cloth import own_cloth
+from stash.usecases.photos.add_photo import (
+    LogOptions,
+    PhotoOutcome,
+    log_photo,
+    measure,
+    measure_to_keep,
+)
+from stash.usecases.photos.draw_photo import photo_with_outlines, refused_photo
+from stash.usecases.photos.log_batch import Batch, log_batch, looks_on
+from stash.usecases.photos.manage_cards import add_chart
+from stash.usecases.photos.mark_scrap import mark_scrap
+from stash.usecases.photos.measuring_crew import Lost
+from stash.usecases.photos.outline_by_mask import outline_by_mask
+from stash.usecases.photos.own_cloth import own_cloth
 from stash.usecases.ports import PhotoToLog, ScrapToLog
 from tests.usecases.cloth import NAVY, RED, TEAL, look, put, rectangle
 
@@ -85,12 +91,12 @@ def in_turn(jobs: Iterable[Any], *, workers: int) -> Iterator[Any]:
 def photos(monkeypatch: pytest.MonkeyPatch) -> Photos:
     made = Photos()
     for module in ("log_batch", "add_photo", "own_cloth", "mark_scrap"):
-        monkeypatch.setattr(f"stash.usecases.{module}.measure", made.measure)
+        monkeypatch.setattr(f"stash.usecases.photos.{module}.measure", made.measure)
 
     def crew(jobs: Iterable[Any], *, workers: int) -> Any:
         yield from in_turn(jobs, workers=workers)
 
-    monkeypatch.setattr("stash.usecases.log_batch.crew_results", crew)
+    monkeypatch.setattr("stash.usecases.photos.log_batch.crew_results", crew)
     return made
 
 
@@ -207,7 +213,7 @@ def test_a_photo_whose_worker_was_lost_is_told_in_words(
     def crew(jobs: Iterable[Any], *, workers: int) -> Any:
         yield from (one for _, one in zip(jobs, lost, strict=True))
 
-    monkeypatch.setattr("stash.usecases.log_batch.crew_results", crew)
+    monkeypatch.setattr("stash.usecases.photos.log_batch.crew_results", crew)
     paths = [photo(photos, tmp_path / f"{k}.jpg", NAVY) for k in range(4)]
     told = [outcome for _, _, outcome in logged(store, *paths)]
     assert [one.status for one in told] == ["refused"] * 4

@@ -14,10 +14,10 @@ from stash.demo.scene import SceneSpec, render_scene
 from stash.drawing.photo_view import to_pixels
 from stash.errors import MeasureError, NotFoundError
 from stash.scrap import Scrap
-from stash.usecases import mark_scrap as mark_module
-from stash.usecases.add_photo import LogOptions, cards_to_use, log_photo
-from stash.usecases.manage_cards import add_chart
-from stash.usecases.mark_scrap import find_scrap, mark_scrap
+from stash.usecases.photos import mark_scrap as mark_module
+from stash.usecases.photos.add_photo import LogOptions, cards_to_use, log_photo
+from stash.usecases.photos.manage_cards import add_chart
+from stash.usecases.photos.mark_scrap import find_scrap, mark_scrap
 from stash.wiring import open_store
 
 PITCH_IN = 0.55

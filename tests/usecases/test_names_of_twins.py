@@ -7,12 +7,17 @@ from pathlib import Path
 import pytest
 
 from stash.scrap import Scrap
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.answer_twins import Answers, answer_twins
-from stash.usecases.imprints import take_imprints
 from stash.usecases.ports import ScrapToLog
-from stash.usecases.review_scraps import ScrapFilter, find_scraps, view_scrap, words_for_fabrics
+from stash.usecases.scraps.review_scraps import (
+    ScrapFilter,
+    find_scraps,
+    view_scrap,
+    words_for_fabrics,
+)
+from stash.usecases.twins.answer_twins import Answers, answer_twins
+from stash.usecases.twins.imprints import take_imprints
 from stash.wiring import open_store
 from tests.usecases.twin_cloth import checks, looks
 

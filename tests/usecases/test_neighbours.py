@@ -8,11 +8,11 @@ from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.colour.palette_words import palette_of_words
 from stash.colour.spaces import lab_of_hex
 from stash.errors import NotFoundError
-from stash.shape.outline import outline_of
-from stash.usecases.match_palette import odd_ones
-from stash.usecases.neighbours import could_join, substitutes, tally
+from stash.shape.plane.outline import outline_of
+from stash.usecases.matching.match_palette import odd_ones
 from stash.usecases.ports import Document, ScrapToLog
-from stash.usecases.same_fabric import own_photo
+from stash.usecases.quilts.neighbours import could_join, substitutes, tally
+from stash.usecases.twins.same_fabric import own_photo
 from stash.wiring import open_store
 
 NAVY, DENIM, SKY, LIME, CORAL = "#1f3f7a", "#2b4a80", "#a9c8e8", "#b6d432", "#e8735a"

@@ -5,17 +5,17 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stash.shape.outline import Outline, outline_of
-from stash.shape.template import make_template
+from stash.shape.plane.outline import Outline, outline_of
+from stash.shape.templates.template import make_template
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.fit_pieces import FitRequest, MeasuredScrap, fit_pieces
-from stash.usecases.manage_palettes import PaletteRequest, make_palette, palette_named
-from stash.usecases.match_palette import MatchRequest, match
-from stash.usecases.neighbours import could_join
-from stash.usecases.piece_counts import CutRule, usable_outline
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt
-from stash.usecases.quilt_enough import enough_for
-from stash.usecases.quilt_stock import placements_on, stock_of
+from stash.usecases.matching.match_palette import MatchRequest, match
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette, palette_named
+from stash.usecases.pieces.fit_pieces import FitRequest, GivenScrap, fit_pieces
+from stash.usecases.pieces.piece_counts import CutRule, usable_outline
+from stash.usecases.quilts.neighbours import could_join
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt
+from stash.usecases.quilts.quilt_enough import enough_for
+from stash.usecases.quilts.quilt_stock import placements_on, stock_of
 from tests.usecases.cloth import NAVY, TEAL, put
 
 COLOURS = (NAVY, TEAL)
@@ -47,9 +47,7 @@ def test_match_fit_enough_stock_cutting_and_could_join_count_alike(
     answer = match(store, MatchRequest(palette_named(store, "all"), template, rule))
     lines = (*answer.can_go_in, *answer.look_twice)
     matched = {scrap.scrap: scrap.pieces for line in lines for scrap in line.scraps}
-    measured = [
-        MeasuredScrap(scrap.number, usable_outline(scrap, rule)) for scrap in store.scraps()
-    ]
+    measured = [GivenScrap(scrap.number, usable_outline(scrap, rule)) for scrap in store.scraps()]
     fit = {one.scrap.name: one.pieces for one in fit_pieces(measured, FitRequest(template))}
     assert matched == {number: count for number, count in fit.items() if count}
     quilt = make_quilt(store, QuiltRequest("raffle", family, size, rows=1, across=4))

@@ -8,11 +8,11 @@ import pytest
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.quilt.plan import Plan, Quilt
 from stash.scrap import Scrap
-from stash.shape.outline import outline_of
-from stash.usecases.neighbours import could_join
-from stash.usecases.plan_quilt import keep_quilt
+from stash.shape.plane.outline import outline_of
 from stash.usecases.ports import ScrapToLog
-from stash.usecases.quilt_stock import placements_on, stock_of
+from stash.usecases.quilts.neighbours import could_join
+from stash.usecases.quilts.plan_quilt import keep_quilt
+from stash.usecases.quilts.quilt_stock import placements_on, stock_of
 from stash.wiring import open_store
 
 LAB = (40.0, 0.0, -30.0)

@@ -15,22 +15,32 @@ from stash.drawing.paper import A4, LETTER
 from stash.errors import MeasureError, NotFoundError, PhotoError, PlanError, UserFileError
 from stash.quilt.plan import Plan
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.colours_of_photo import look_of_photo
-from stash.usecases.look_twice_pieces import bent_fabrics
-from stash.usecases.manage_palettes import PaletteRequest, make_palette
-from stash.usecases.picture_of_cloth import cloth_in_picture
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named
+from stash.usecases.palettes.colours_of_photo import look_of_photo
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
+from stash.usecases.papers.print_sheets import bin_labels
+from stash.usecases.papers.quilt_papers import PapersWish, quilt_papers
+from stash.usecases.photos.picture_of_cloth import cloth_in_picture
+from stash.usecases.photos.repair_stash import log_again
 from stash.usecases.ports import Document
-from stash.usecases.print_sheets import bin_labels
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_counts import across_counter, next_count, row_counter
-from stash.usecases.quilt_cut import cut_scraps
-from stash.usecases.quilt_layout import LayoutRequest, lay_out
-from stash.usecases.quilt_papers import PapersWish, quilt_papers
-from stash.usecases.repair_stash import log_again
+from stash.usecases.quilts.look_twice_pieces import bent_fabrics
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_counts import across_counter, next_count, row_counter
+from stash.usecases.quilts.quilt_cut import cut_scraps
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.quilts.suggestions import (
+    free_name,
+    largest_quilt,
+    name_of_palette,
+    suggested_palettes,
+)
 from stash.usecases.ruler_sizes import size_from_words
-from stash.usecases.suggestions import free_name, largest_quilt, name_of_palette, suggested_palettes
-from stash.usecases.twin_pictures import level_square, one_scale_in, twins_picture, twins_sheet
+from stash.usecases.twins.twin_pictures import (
+    level_square,
+    one_scale_in,
+    twins_picture,
+    twins_sheet,
+)
 from tests.drawing.reading_pdf import Page, pages
 from tests.usecases.cloth import CREAM, NAVY, PINK, RED, SKY, TEAL, put
 
@@ -283,9 +293,9 @@ def test_photos_found_again_wait_for_a_card_and_say_so(store: FolderStore) -> No
 def test_a_photo_that_is_lost_is_told_beside_the_others(
     store: FolderStore, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from stash.usecases import repair_stash
-    from stash.usecases.add_photo import PhotoOutcome
-    from stash.usecases.manage_cards import add_chart
+    from stash.usecases.photos import repair_stash
+    from stash.usecases.photos.add_photo import PhotoOutcome
+    from stash.usecases.photos.manage_cards import add_chart
 
     add_chart(store, "pocket", 0.55)
     monkeypatch.setattr(store, "picture", {"cd" * 32: b"bytes"}.__getitem__, raising=False)

@@ -10,25 +10,25 @@ from stash.colour.appearance import PrintKind
 from stash.colour.palette_words import palette_of_words
 from stash.errors import NotFoundError, PaletteError
 from stash.scrap import ScrapState
-from stash.shape.template import make_template
+from stash.shape.templates.template import make_template
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.arrange_scraps import arrange, order_words
-from stash.usecases.goes_with import goes_with
-from stash.usecases.manage_palettes import PaletteRequest, make_palette
-from stash.usecases.match_palette import MatchRequest, clashes, match, odd_ones, verdicts
-from stash.usecases.neighbours import could_join, substitutes, tally
-from stash.usecases.piece_counts import CutRule, grain_of, one_way_scraps, usable_outline
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt
-from stash.usecases.review_scraps import (
+from stash.usecases.matching.match_palette import MatchRequest, clashes, match, odd_ones, verdicts
+from stash.usecases.matching.size_curve import size_curve
+from stash.usecases.palettes.goes_with import goes_with
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
+from stash.usecases.pieces.piece_counts import CutRule, grain_of, one_way_scraps, usable_outline
+from stash.usecases.pieces.sizes_ahead import in_portions, not_worked_out, sizes_known, work_out
+from stash.usecases.quilts.neighbours import could_join, substitutes, tally
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt
+from stash.usecases.scraps.arrange_scraps import arrange, order_words
+from stash.usecases.scraps.review_scraps import (
     ScrapFilter,
     find_fabrics,
     find_scraps,
     view_scrap,
     words_for_fabrics,
 )
-from stash.usecases.same_fabric import own_photo
-from stash.usecases.size_curve import size_curve
-from stash.usecases.sizes_ahead import in_portions, not_worked_out, sizes_known, work_out
+from stash.usecases.twins.same_fabric import own_photo
 from tests.usecases.cloth import NAVY, PINK, RED, SKY, TEAL, look, put, rectangle
 
 TIDE = palette_of_words("tide", "blues and teals; no pinks")
@@ -230,7 +230,7 @@ def test_sizes_and_counts_are_worked_out_ahead_so_many_at_a_time(store: FolderSt
 def test_many_scraps_are_worked_out_in_portions_that_add_up(
     store: FolderStore, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("stash.usecases.sizes_ahead._PORTION", 2)
+    monkeypatch.setattr("stash.usecases.pieces.sizes_ahead._PORTION", 2)
     for _ in range(3):
         put(store, size=(5.0, 5.0))
     told = list(in_portions(store, make_template("square", "4"), CutRule()))
@@ -387,7 +387,7 @@ def test_a_fabric_is_called_by_its_name_or_by_its_colour(store: FolderStore) -> 
 
 
 def test_a_scrap_held_by_a_quilt_is_reserved_but_one_cut_up_is_cut_up(store: FolderStore) -> None:
-    from stash.usecases.quilt_allot import allot_quilt
+    from stash.usecases.quilts.quilt_allot import allot_quilt
 
     put(store)
     put(store, RED)

@@ -19,14 +19,12 @@ from stash.errors import PlanError
 from stash.quilt.plan import CropPlace, Quilt
 from stash.quilt.quilting_lines import LineStyle
 from stash.scrap import ScrapState
-from stash.shape.template import make_template
+from stash.shape.templates.template import make_template
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.draw_answers import clash_sheet, company_sheet, match_sheet
-from stash.usecases.draw_quilt import chart_of, picture_of_quilt
-from stash.usecases.match_palette import MatchRequest, clashes, match, odd_ones
-from stash.usecases.piece_counts import CutRule
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named
-from stash.usecases.print_sheets import (
+from stash.usecases.matching.match_palette import MatchRequest, clashes, match, odd_ones
+from stash.usecases.matching.size_curve import draw_steps, size_curve
+from stash.usecases.papers.draw_quilt import chart_of, picture_of_quilt
+from stash.usecases.papers.print_sheets import (
     bin_labels,
     cut_list,
     cut_sheets,
@@ -37,11 +35,13 @@ from stash.usecases.print_sheets import (
     top_of_quilt,
     top_of_shape,
 )
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_layout import LayoutRequest, lay_out
-from stash.usecases.review_scraps import ScrapFilter, find_fabrics, find_scraps
-from stash.usecases.scrap_sheet import SheetLook, scrap_sheet
-from stash.usecases.size_curve import draw_steps, size_curve
+from stash.usecases.pieces.piece_counts import CutRule
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, pattern_of, quilt_named
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.scraps.draw_answers import clash_sheet, company_sheet, match_sheet
+from stash.usecases.scraps.review_scraps import ScrapFilter, find_fabrics, find_scraps
+from stash.usecases.scraps.scrap_sheet import SheetLook, scrap_sheet
 from tests.usecases.cloth import NAVY, RED, SKY, TEAL, put, seven_scraps
 
 TIDE = palette_of_words("tide", "blues and teals; no pinks")

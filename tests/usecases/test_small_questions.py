@@ -25,20 +25,9 @@ from stash.errors import (
 )
 from stash.quilt.finishing import FinishingWish
 from stash.scrap import ScrapState
-from stash.shape.template import OWN_SHAPE, make_template, template_of_file
+from stash.shape.templates.template import OWN_SHAPE, make_template, template_of_file
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.add_photo import LogOptions, already_logged, cards_to_use, identity_of
-from stash.usecases.correct_scraps import (
-    Correction,
-    RuledScrap,
-    add_ruled_scrap,
-    corners_from_words,
-    correct_scrap,
-    correct_scraps,
-)
-from stash.usecases.fit_pieces import FitRequest, fit_pieces, read_outlines
-from stash.usecases.manage_cards import add_chart, add_printed, cards, cards_for_photo
-from stash.usecases.manage_palettes import (
+from stash.usecases.palettes.manage_palettes import (
     PaletteChange,
     PaletteRequest,
     change_palette,
@@ -49,10 +38,7 @@ from stash.usecases.manage_palettes import (
     palette_record,
     palettes,
 )
-from stash.usecases.manage_templates import template_of
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt
-from stash.usecases.ports import Document
-from stash.usecases.print_sheets import (
+from stash.usecases.papers.print_sheets import (
     bin_labels,
     find_by_code,
     finishing_of,
@@ -60,8 +46,22 @@ from stash.usecases.print_sheets import (
     top_of_quilt,
     top_of_shape,
 )
+from stash.usecases.photos.add_photo import LogOptions, already_logged, cards_to_use, identity_of
+from stash.usecases.photos.manage_cards import add_chart, add_printed, cards, cards_for_photo
+from stash.usecases.pieces.fit_pieces import FitRequest, fit_pieces, read_outlines
+from stash.usecases.pieces.manage_templates import template_of
+from stash.usecases.ports import Document
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt
 from stash.usecases.ruler_sizes import rectangle_of, size_from_words
 from stash.usecases.scrap_numbers import scrap_numbers
+from stash.usecases.scraps.correct_scraps import (
+    Correction,
+    RuledScrap,
+    add_ruled_scrap,
+    corners_from_words,
+    correct_scrap,
+    correct_scraps,
+)
 from stash.usecases.user_files import plain_name, read_file, read_photo_file, write_beside
 from tests.usecases.cloth import NAVY, RED, SKY, TEAL, put, rectangle
 

@@ -9,13 +9,13 @@ import pytest
 
 from stash.errors import ChangedElsewhereError, NotFoundError, TwinsError
 from stash.scrap import ScrapState, TwinWord
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.answer_twins import Answers, answer_twins
-from stash.usecases.correct_scraps import Correction, correct_scrap
-from stash.usecases.imprints import not_compared, take_imprints
 from stash.usecases.ports import ScrapToLog
-from stash.usecases.twins import review
+from stash.usecases.scraps.correct_scraps import Correction, correct_scrap
+from stash.usecases.twins.answer_twins import Answers, answer_twins
+from stash.usecases.twins.imprints import not_compared, take_imprints
+from stash.usecases.twins.one_cloth_questions import review
 from stash.wiring import open_store
 from tests.usecases.twin_cloth import checks, looks
 

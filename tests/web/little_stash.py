@@ -12,7 +12,7 @@ from PIL import Image, ImageDraw
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.colour.spaces import lab_of_hex
 from stash.scrap import CardReport
-from stash.shape.outline import Outline, Point, outline_of
+from stash.shape.plane.outline import Outline, Point, outline_of
 from stash.usecases.ports import PhotoToLog, ScrapToLog, Store
 
 PX_PER_IN = 40

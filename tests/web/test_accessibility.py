@@ -1,4 +1,4 @@
-"""Every page under axe-core: nothing, by day and by night, on phone and desk."""
+"""Every page under axe-core: nothing, by day and by night, on phone and tools."""
 
 from __future__ import annotations
 
@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from stash.usecases.manage_cards import add_chart
-from stash.usecases.manage_palettes import PaletteRequest, make_palette
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
+from stash.usecases.photos.manage_cards import add_chart
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
 from stash.web.app import all_pages
 from stash.wiring import open_store
 from tests.web.browsing import DESK, PHONE, browser, watched

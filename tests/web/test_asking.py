@@ -10,10 +10,10 @@ import pytest
 
 from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
-from stash.usecases.add_photo import LogOptions, cards_to_use, log_photo
-from stash.usecases.manage_cards import add_chart
-from stash.usecases.neighbours import tally
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt
+from stash.usecases.photos.add_photo import LogOptions, cards_to_use, log_photo
+from stash.usecases.photos.manage_cards import add_chart
+from stash.usecases.quilts.neighbours import tally
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt
 from stash.wiring import open_store
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving

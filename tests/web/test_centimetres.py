@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from stash.usecases.manage_cards import add_chart
-from stash.usecases.manage_palettes import PaletteRequest, make_palette
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilt_named
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
+from stash.usecases.photos.manage_cards import add_chart
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, quilt_named
 from stash.wiring import open_store
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving

@@ -17,17 +17,17 @@ from PIL import Image
 
 from stash.colour.spaces import hex_of_lab
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.imprints import take_imprints
-from stash.usecases.plan_quilt import quilt_named
 from stash.usecases.ports import ScrapToLog
-from stash.usecases.quilt_cut import cut_scraps
-from stash.usecases.review_scraps import ScrapFilter, find_scraps
-from stash.usecases.twins import review
-from stash.web.pairing import CODE_TRIES, Pairing, form_token, qr_svg, qr_text
-from stash.web.phone_book import Phone, PhoneBook
-from stash.web.quilt_drawing import QuiltDrawing
-from stash.web.settings import WebSettings
-from stash.web.tiles import tile_of, tiles_by_fabric, tiles_by_scrap, tiles_of_fabric
+from stash.usecases.quilts.plan_quilt import quilt_named
+from stash.usecases.quilts.quilt_cut import cut_scraps
+from stash.usecases.scraps.review_scraps import ScrapFilter, find_scraps
+from stash.usecases.twins.imprints import take_imprints
+from stash.usecases.twins.one_cloth_questions import review
+from stash.web.door.pairing import CODE_TRIES, Pairing, form_token, qr_svg, qr_text
+from stash.web.door.phone_book import Phone, PhoneBook
+from stash.web.door.settings import WebSettings
+from stash.web.shown.quilt_drawing import QuiltDrawing
+from stash.web.shown.tiles import tile_of, tiles_by_fabric, tiles_by_scrap, tiles_of_fabric
 from tests.usecases.cloth import CREAM, NAVY, PINK, RED, SKY, TEAL, put, rectangle
 from tests.usecases.twin_cloth import checks, looks
 from tests.web.test_pages_worked_out import Asked, numbers_on, opened
@@ -283,7 +283,7 @@ def test_a_secret_is_good_once_and_a_code_five_times_tried() -> None:
 
 
 def test_an_old_code_opens_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    from stash.web import pairing as module
+    from stash.web.door import pairing as module
 
     pairing, now = Pairing(), 1000.0
     monkeypatch.setattr(module.time, "monotonic", lambda: now)
@@ -359,7 +359,7 @@ def test_a_fabrics_tile_is_that_of_its_largest_scrap(tmp_path: Path) -> None:
 def test_a_drawing_of_a_quilt_names_each_place_with_the_piece_in_it(
     asked: tuple[Asked, FolderStore],
 ) -> None:
-    from stash.usecases.plan_quilt import pattern_of
+    from stash.usecases.quilts.plan_quilt import pattern_of
 
     page, store = asked
     planned(page, across="3")

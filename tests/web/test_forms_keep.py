@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from stash.usecases.manage_palettes import PaletteRequest, make_palette, palette_named
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette, palette_named
 from stash.wiring import open_store
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving
@@ -85,7 +85,7 @@ def test_the_tally_draws_each_count_in_a_colour_of_its_own_cloth(tmp_path: Path)
     fill_stash(store, 20)
     cloth = {scrap.appearance.reads_as for scrap in store.scraps()}
     from stash.colour.spaces import hex_of_lab
-    from stash.usecases.neighbours import tally
+    from stash.usecases.quilts.neighbours import tally
 
     found = tally(store)
     assert found and all(one.lab in cloth for one in found)

@@ -10,7 +10,7 @@ import pytest
 from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
 from stash.drawing.photo_view import to_pixels
-from stash.usecases.manage_cards import add_chart
+from stash.usecases.photos.manage_cards import add_chart
 from stash.wiring import open_store
 from tests.web.browsing import PHONE, browser, watched
 from tests.web.serving import start

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilt_named
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_layout import LayoutRequest, lay_out, move_pieces
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, quilt_named
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out, move_pieces
 from stash.wiring import open_store
 from tests.web.browsing import PHONE, browser, watched
 from tests.web.little_stash import fill_stash

@@ -5,11 +5,11 @@ from __future__ import annotations
 import time
 from pathlib import Path
 
-from stash.shape.template import make_template
-from stash.usecases.manage_palettes import PaletteRequest, make_palette
-from stash.usecases.piece_counts import CutRule
-from stash.usecases.sizes_ahead import not_worked_out
-from stash.web.bench import Bench
+from stash.shape.templates.template import make_template
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
+from stash.usecases.pieces.piece_counts import CutRule
+from stash.usecases.pieces.sizes_ahead import not_worked_out
+from stash.web.sizes_beside import SizesBeside
 from stash.wiring import open_store
 from tests.web.little_stash import fill_stash
 from tests.web.serving import serving
@@ -19,7 +19,7 @@ def test_sizes_are_worked_out_beside_the_page_and_kept(tmp_path: Path) -> None:
     store = open_store(tmp_path)
     fill_stash(store, 16)
     square, rule = make_template("square", "3"), CutRule()
-    assert Bench(at_most_s=0.0).left(store, square, rule, counts=False) == 16
+    assert SizesBeside(at_most_s=0.0).left(store, square, rule, counts=False) == 16
     until = time.monotonic() + 300
     while not_worked_out(open_store(tmp_path), square, rule, counts=False):
         assert time.monotonic() < until

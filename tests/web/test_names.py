@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from stash.usecases.manage_palettes import PaletteRequest, make_palette
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
 from stash.wiring import open_store
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving

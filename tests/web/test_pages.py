@@ -11,10 +11,10 @@ import pytest
 from PIL import Image
 
 from stash.colour.spaces import lab_of_srgb
-from stash.usecases.imprints import take_imprints
 from stash.usecases.ports import ScrapToLog
-from stash.web.outline_drawing import OutlineDrawing
-from stash.web.pictures import grey_picture
+from stash.usecases.twins.imprints import take_imprints
+from stash.web.shown.outline_drawing import OutlineDrawing
+from stash.web.views.pictures import grey_picture
 from stash.wiring import open_store
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving

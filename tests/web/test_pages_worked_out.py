@@ -15,22 +15,22 @@ import httpx
 import pytest
 
 from stash.errors import ChangedElsewhereError, MeasureError
-from stash.quilt.changes import Change
+from stash.quilt.changes import Remedy
 from stash.quilt.one_cloth import FabricCount
 from stash.scrap import Scrap, ScrapState
-from stash.shape.outline import outline_of
+from stash.shape.plane.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.plan_quilt import quilt_named
-from stash.usecases.size_curve import SizeStep
+from stash.usecases.matching.size_curve import SizeStep
+from stash.usecases.quilts.plan_quilt import quilt_named
 from stash.web.app import make_app
-from stash.web.corners import corners_of_text, text_of_corners
-from stash.web.door import Door
-from stash.web.forms import Form, Kept, label_of
-from stash.web.match_pages import CurveDrawing
-from stash.web.outline_drawing import OutlineDrawing
-from stash.web.plan_form import words_of_change
-from stash.web.settings import WebSettings
-from stash.web.stale import changed_text, changed_tick, need_unchanged
+from stash.web.door.addresses import Door
+from stash.web.door.forms import Form, Kept, label_of
+from stash.web.door.settings import WebSettings
+from stash.web.shown.outline_drawing import OutlineDrawing
+from stash.web.views.corners import corners_of_text, text_of_corners
+from stash.web.views.match_pages import CurveDrawing
+from stash.web.views.plan_form import words_of_change
+from stash.web.views.stale import changed_text, changed_tick, need_unchanged
 from stash.wiring import open_store
 from tests.usecases.cloth import look, seven_scraps
 from tests.web.in_process import Browser, browsing
@@ -372,15 +372,15 @@ def test_a_quilt_is_allotted_moved_and_cut(asked: tuple[Asked, FolderStore]) -> 
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (Change("buy", {"": 1}), "Buy 1 fabric more: 1"),
-        (Change("buy", {"teal": 2, "blue": 1}), "Buy 3 fabrics more: 2 teal, 1 blue"),
-        (Change("limit", {"limit": 3}), "Take up to 3 pieces of one fabric"),
-        (Change("release", {"raffle": 2}, (4, 7)), "(raffle): #4, #7"),
-        (Change("fewer", {"pieces": 9}), "Make it smaller: 9 pieces"),
-        (Change("shares", {"teal": 2}), "2 teal"),
+        (Remedy("buy", {"": 1}), "Buy 1 fabric more: 1"),
+        (Remedy("buy", {"teal": 2, "blue": 1}), "Buy 3 fabrics more: 2 teal, 1 blue"),
+        (Remedy("limit", {"limit": 3}), "Take up to 3 pieces of one fabric"),
+        (Remedy("release", {"raffle": 2}, (4, 7)), "(raffle): #4, #7"),
+        (Remedy("fewer", {"pieces": 9}), "Make it smaller: 9 pieces"),
+        (Remedy("shares", {"teal": 2}), "2 teal"),
     ],
 )
-def test_what_would_help_is_said_in_words(change: Change, words: str) -> None:
+def test_what_would_help_is_said_in_words(change: Remedy, words: str) -> None:
     assert words in words_of_change(change)
 
 

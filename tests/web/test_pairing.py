@@ -9,11 +9,11 @@ import httpx
 import pytest
 
 from stash.web.app import make_app
-from stash.web.door import Door
-from stash.web.pairing import CODE_TRIES, Pairing
-from stash.web.phone_book import PhoneBook
+from stash.web.door.addresses import Door
+from stash.web.door.pairing import CODE_TRIES, Pairing
+from stash.web.door.phone_book import PhoneBook
+from stash.web.door.settings import WebSettings
 from stash.web.server import NoNetworkError, PortTakenError, lan_address, open_sockets
-from stash.web.settings import WebSettings
 from stash.wiring import open_store
 from tests.running import run_stash
 from tests.web.in_process import Browser, browsing

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from stash.usecases.goes_with import goes_with
-from stash.usecases.look_twice_pieces import bent_fabrics
-from stash.usecases.manage_palettes import PaletteRequest, make_palette, palette_named
-from stash.usecases.match_palette import clashes
-from stash.usecases.plan_quilt import quilt_named
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.matching.match_palette import clashes
+from stash.usecases.palettes.goes_with import goes_with
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette, palette_named
+from stash.usecases.quilts.look_twice_pieces import bent_fabrics
+from stash.usecases.quilts.plan_quilt import quilt_named
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
 from stash.wiring import open_store
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving

@@ -16,14 +16,14 @@ from starlette.requests import Request
 from stash.scrap import CardReport, PhotoView, Scrap
 from stash.usecases.ports import PhotoToLog, ScrapToLog
 from stash.web.app import make_app
-from stash.web.door import Door
-from stash.web.forms import Form, read_form
-from stash.web.outline_drawing import OutlineDrawing
-from stash.web.pairing import Pairing, form_token
-from stash.web.phone_book import Phone, PhoneBook
-from stash.web.quilt_drawing import QuiltDrawing
-from stash.web.security import Refusal
-from stash.web.settings import Limits, WebSettings
+from stash.web.door.addresses import Door
+from stash.web.door.forms import Form, read_form
+from stash.web.door.pairing import Pairing, form_token
+from stash.web.door.phone_book import Phone, PhoneBook
+from stash.web.door.security import Refusal
+from stash.web.door.settings import Limits, WebSettings
+from stash.web.shown.outline_drawing import OutlineDrawing
+from stash.web.shown.quilt_drawing import QuiltDrawing
 from stash.wiring import open_store
 from tests.usecases.cloth import NAVY, RED, look, put, rectangle
 from tests.web.in_process import Browser, browsing
@@ -252,7 +252,7 @@ def test_a_code_is_of_five_tries_and_used_up_by_the_right_one() -> None:
 
 
 def test_a_quilts_drawing_lies_as_the_quilt_does(tmp_path: Path) -> None:
-    from stash.usecases.plan_quilt import QuiltRequest, make_quilt, pattern_of
+    from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, pattern_of
 
     store = open_store(tmp_path)
     quilt = make_quilt(store, QuiltRequest("q", "square", "4", rows=2, across=3))

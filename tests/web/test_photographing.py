@@ -14,9 +14,9 @@ from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.demo.laying import Leftover
 from stash.demo.scene import SceneSpec, render_scene
 from stash.scrap import PhotoView, Scrap
-from stash.shape.outline import outline_of
-from stash.usecases.manage_cards import add_chart
-from stash.web.photo_drawing import outlines_on_photo
+from stash.shape.plane.outline import outline_of
+from stash.usecases.photos.manage_cards import add_chart
+from stash.web.shown.photo_drawing import outlines_on_photo
 from stash.wiring import open_store
 from tests.web.serving import Served, serving
 

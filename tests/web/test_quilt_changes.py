@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from stash.errors import NotFoundError
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilt_named
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_cut import cut_scraps
-from stash.usecases.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, quilt_named
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_cut import cut_scraps
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
 from stash.wiring import open_store
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from stash.usecases.manage_palettes import PaletteRequest, make_palette
-from stash.usecases.plan_quilt import QuiltRequest, make_quilt, quilt_named
-from stash.usecases.quilt_allot import allot_quilt
-from stash.usecases.quilt_layout import LayoutRequest, lay_out
+from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
+from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, quilt_named
+from stash.usecases.quilts.quilt_allot import allot_quilt
+from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
 from stash.wiring import open_store
 from tests.web.browsing import PHONE, browser
 from tests.web.little_stash import fill_stash

@@ -15,8 +15,8 @@ import pytest
 import uvicorn
 from uvicorn.server import ServerState
 
-from stash.web import line
-from stash.web.line import MOST_OF_OTHERS, Line, owner_of
+from stash.web.door import line
+from stash.web.door.line import MOST_OF_OTHERS, TimedConnection, owner_of
 from stash.web.server import open_sockets
 
 PHONE, OWNER = ("192.168.1.9", 40000), ("127.0.0.1", 40000)
@@ -52,15 +52,15 @@ async def slow(scope: Any, receive: Any, send: Any) -> None:
 
 def lines(
     monkeypatch: pytest.MonkeyPatch, mine: Callable[..., bool] = lambda client, server: True
-) -> Callable[[tuple[str, int]], tuple[Line, Wire]]:
+) -> Callable[[tuple[str, int]], tuple[TimedConnection, Wire]]:
     monkeypatch.setattr(line, "HEAD_S", 0.1)
     monkeypatch.setattr(line, "_is_mine", mine)
-    config = uvicorn.Config(slow, http=Line, lifespan="off", log_config=None)
+    config = uvicorn.Config(slow, http=TimedConnection, lifespan="off", log_config=None)
     config.load()
     state = ServerState()
 
-    def made(peer: tuple[str, int]) -> tuple[Line, Wire]:
-        one, wire = Line(config=config, server_state=state, app_state={}), Wire(peer)
+    def made(peer: tuple[str, int]) -> tuple[TimedConnection, Wire]:
+        one, wire = TimedConnection(config=config, server_state=state, app_state={}), Wire(peer)
         one.connection_made(wire)
         return one, wire
 

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from stash.shape.outline import outline_of
-from stash.usecases.imprints import take_imprints
+from stash.shape.plane.outline import outline_of
 from stash.usecases.ports import ScrapToLog
-from stash.usecases.twins import review
+from stash.usecases.twins.imprints import take_imprints
+from stash.usecases.twins.one_cloth_questions import review
 from stash.wiring import open_store
 from tests.usecases.twin_cloth import checks, looks
 from tests.web.serving import serving

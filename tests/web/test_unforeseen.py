@@ -7,8 +7,8 @@ import asyncio
 import httpx
 
 from stash.web.app import make_app
-from stash.web.door import Door
-from stash.web.settings import WebSettings
+from stash.web.door.addresses import Door
+from stash.web.door.settings import WebSettings
 
 ADDRESS = "http://127.0.0.1:8765"
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from stash.storage.seal import SEAL
-from stash.web.forms import label_of
+from stash.web.door.forms import label_of
 from tests.web.serving import Served, read_all
 
 HOSTILE_NAMES = [

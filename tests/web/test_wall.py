@@ -11,7 +11,7 @@ import httpx
 import pytest
 
 from stash.colour.naming import NEUTRALS
-from stash.usecases.review_scraps import ScrapFilter, find_scraps
+from stash.usecases.scraps.review_scraps import ScrapFilter, find_scraps
 from stash.wiring import open_store
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from stash.errors import PhotoError
 from stash.photo.cards.card import Card, FoundCard, chart24
 from stash.photo.cards.chart_finding import ChartSearch, read_chart, search_charts
-from stash.photo.cards.patch_order import Order
+from stash.photo.cards.patch_order import PatchOrder
 from stash.photo.cards.printed_card import find_markers
 from stash.photo.cards.printed_finding import read_printed_cards
 from stash.photo.cards.quality import check_found, why_no_card
@@ -76,7 +76,7 @@ def _charts(pixels: PixelsU8, charts: Sequence[Card]) -> tuple[FoundCard, ...]:
 
 
 def _further(
-    pixels: PixelsU8, orders: Sequence[Order], charts: Sequence[Card]
+    pixels: PixelsU8, orders: Sequence[PatchOrder], charts: Sequence[Card]
 ) -> tuple[FoundCard, ...]:
     """Read the charts that can be read; what is wrong with another one spoils nothing."""
     found = []

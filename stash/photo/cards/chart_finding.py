@@ -14,7 +14,7 @@ from stash.photo.cards.card_reading import CardPlace, found_card, settled
 from stash.photo.cards.patch_candidates import find_squares, smaller_copy
 from stash.photo.cards.patch_lattice import Lattice, find_lattices
 from stash.photo.cards.patch_lines import squares_in_lines
-from stash.photo.cards.patch_order import SURE_MISFIT, Order, best_order, blocks, partial_order
+from stash.photo.cards.patch_order import SURE_MISFIT, PatchOrder, best_order, blocks, partial_order
 from stash.photo.cards.quality import (
     another_card,
     burnt_out,
@@ -41,13 +41,13 @@ class ChartSearch:
 
     Attributes
     ----------
-    orders : tuple of Order
+    orders : tuple of PatchOrder
         Charts that are sure, their homographies in pixels of the full photo.
     others : tuple of (Lattice, PixelsU8)
         Squares in rows and columns that are no whole chart, with the copy they were seen in.
     """
 
-    orders: tuple[Order, ...]
+    orders: tuple[PatchOrder, ...]
     others: tuple[tuple[Lattice, PixelsU8], ...]
 
     def why_none(self, pixels: PixelsU8) -> PhotoError:
@@ -111,9 +111,9 @@ class _Look:
     factor: int
 
 
-def _read(look: _Look) -> tuple[list[Order], list[tuple[Lattice, PixelsU8]]]:
+def _read(look: _Look) -> tuple[list[PatchOrder], list[tuple[Lattice, PixelsU8]]]:
     """Tell the charts that are sure, in pixels of the photo, from other lattices."""
-    orders: list[Order] = []
+    orders: list[PatchOrder] = []
     others: list[tuple[Lattice, PixelsU8]] = []
     for lattice in look.lattices:
         order = best_order(lattice, look.small)
@@ -128,7 +128,9 @@ def _read(look: _Look) -> tuple[list[Order], list[tuple[Lattice, PixelsU8]]]:
     return orders, others
 
 
-def _with_smaller(pixels: PixelsU8, orders: list[Order], factor: int) -> tuple[Order, ...]:
+def _with_smaller(
+    pixels: PixelsU8, orders: list[PatchOrder], factor: int
+) -> tuple[PatchOrder, ...]:
     """Look once more, closer, where a chart is so small that another may have been missed."""
     pitch_px = max(order.size_px for order in orders) / 5
     if factor == 1 or pitch_px >= _SMALL_PITCH_PX * factor:
@@ -138,13 +140,13 @@ def _with_smaller(pixels: PixelsU8, orders: list[Order], factor: int) -> tuple[O
     return (*orders, *new)
 
 
-def _among(order: Order, orders: Sequence[Order]) -> bool:
+def _among(order: PatchOrder, orders: Sequence[PatchOrder]) -> bool:
     return any(
         np.hypot(*(order.middle_px - other.middle_px)) < other.size_px / 2 for other in orders
     )
 
 
-def read_chart(pixels: PixelsU8, order: Order, card: Card) -> FoundCard:
+def read_chart(pixels: PixelsU8, order: PatchOrder, card: Card) -> FoundCard:
     """Read a chart that was found.
 
     Raises
@@ -188,7 +190,7 @@ def _looks(pixels: PixelsU8, copies_px: Sequence[int]) -> Iterator[_Look]:
             yield _Look(find_lattices(squares)[:_LATTICES], small, factor)
 
 
-def _enlarged(order: Order, factor: int) -> Order:
+def _enlarged(order: PatchOrder, factor: int) -> PatchOrder:
     shift = (factor - 1) / 2  # a small pixel's centre is the middle of its block
     image_from_small = np.array([[factor, 0, shift], [0, factor, shift], [0, 0, 1.0]])
     return replace(order, image_from_grid=image_from_small @ order.image_from_grid)

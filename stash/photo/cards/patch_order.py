@@ -18,8 +18,8 @@ from stash.photo.files.reading import PixelsU8
 
 __all__ = [
     "SURE_MISFIT",
-    "Order",
     "PartialOrder",
+    "PatchOrder",
     "best_order",
     "blocks",
     "partial_order",
@@ -42,7 +42,7 @@ AGREES = 0.10  # encoded sRGB, 0..1: a patch this close to its fitted colour is 
 
 
 @dataclass(frozen=True, eq=False)
-class Order:
+class PatchOrder:
     """A reading of a lattice as a 24-patch chart.
 
     Attributes
@@ -129,7 +129,7 @@ def _outside(image_from_grid: FloatArray, small: PixelsU8) -> int:
     return int((~((at >= 1) & (at < [width - 1, height - 1])).all(axis=1)).sum())
 
 
-def best_order(lattice: Lattice, small: PixelsU8) -> Order | None:
+def best_order(lattice: Lattice, small: PixelsU8) -> PatchOrder | None:
     """Try every window, turn and mirror of a lattice; gives the reading with the least misfit."""
     maps = _windows(lattice)
     if not len(maps):
@@ -156,7 +156,7 @@ def best_order(lattice: Lattice, small: PixelsU8) -> Order | None:
         sure, (best, misfit, agreeing) = True, shaded
     transform = transforms[best]
     corner = transform @ np.array([2.5, 1.5, 1.0])
-    return Order(
+    return PatchOrder(
         transform,
         misfit,
         agreeing,

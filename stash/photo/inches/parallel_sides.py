@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stash.colour.spaces import FloatArray
-from stash.shape.outline import Outline
+from stash.shape.plane.outline import Outline
 
 __all__ = ["ParallelSides", "angles_off", "own_spread", "parallel_sides"]
 

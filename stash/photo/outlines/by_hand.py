@@ -6,7 +6,7 @@ import numpy as np
 
 from stash.errors import MeasureError
 from stash.photo.inches.plane import Plane
-from stash.shape.outline import Outline, Ring, outline_of
+from stash.shape.plane.outline import Outline, Ring, outline_of
 
 __all__ = ["outline_by_hand"]
 

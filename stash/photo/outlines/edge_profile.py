@@ -17,7 +17,7 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 from stash.colour.spaces import FloatArray, linear_of_srgb
 from stash.photo.table.backing_model import BackingModel, Float32Array, Planes, lab_of_levels
 
-__all__ = ["Edge", "Ring", "find_edge"]
+__all__ = ["Ring", "RingEdge", "find_edge"]
 
 _REACH_IN = 0.13  # how far each side of the mask's border the edge is looked for
 _SURE_REACH_IN = 0.06  # the same where no shadow can have widened the mask
@@ -52,7 +52,7 @@ class Ring:
 
 
 @dataclass(frozen=True)
-class Edge:
+class RingEdge:
     """The edge of one ring, pixel positions in order.
 
     Attributes
@@ -88,7 +88,7 @@ def find_edge(
     px_per_in: float,
     backing: BackingModel,
     backing_scale: float,
-) -> Edge:
+) -> RingEdge:
     """Find the edge near a ring.
 
     Parameters
@@ -122,7 +122,7 @@ def find_edge(
         ring_px = middle + (at - look)[:, None] * way
     offset = _half_way(lines, at)
     points = lines.start + (at + offset)[:, None] * way
-    return Edge(points, step)
+    return RingEdge(points, step)
 
 
 def _across(ring_px: FloatArray, spacing_px: float, sigma: float) -> tuple[FloatArray, FloatArray]:

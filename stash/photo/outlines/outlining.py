@@ -12,13 +12,13 @@ from shapely.geometry import MultiPolygon, Polygon
 
 from stash.colour.spaces import FloatArray
 from stash.photo.inches.plane import Plane
-from stash.photo.outlines.edge_profile import Edge, Ring, find_edge
+from stash.photo.outlines.edge_profile import Ring, RingEdge, find_edge
 from stash.photo.outlines.placing import placed_in
 from stash.photo.outlines.straightening import Blemishes, straighten
 from stash.photo.outlines.unsure_edge import Doubts, doubts, seen_points
 from stash.photo.table.segmentation import Region, Segmentation
 from stash.photo.table.thin_parts import trimmed
-from stash.shape.outline import Outline, outline_of
+from stash.shape.plane.outline import Outline, outline_of
 
 __all__ = ["MeasuredOutline", "moved", "outline_region"]
 
@@ -99,7 +99,7 @@ def outline_region(
     px_per_in = plane.px_per_in(middle[0])
     blemishes = _blemishes(px_per_in) if region.exact else Blemishes()
     unlike = region.exact and not found.like_shade(region)
-    rings, edges = list[FloatArray](), list[Edge]()
+    rings, edges = list[FloatArray](), list[RingEdge]()
     for index, ring in enumerate(region.rings_px):
         edge = find_edge(
             pixels_srgb,
@@ -134,7 +134,7 @@ def outline_region(
     )
 
 
-def _hidden_by(threads_px: FloatArray, edge: Edge, *, reach_px: float) -> Edge:
+def _hidden_by(threads_px: FloatArray, edge: RingEdge, *, reach_px: float) -> RingEdge:
     """Take the edge for unseen where threads and pins lie over it."""
     if not len(threads_px):
         return edge

@@ -19,7 +19,7 @@ from stash.photo.table.touching import split_touching
 from stash.photo.table.true_shape import true_shapes
 from stash.photo.table.under_card import AtCard, at_card
 
-__all__ = ["Lying", "Part", "what_lies"]
+__all__ = ["Lying", "ScrapPixels", "what_lies"]
 
 
 class _Least(NamedTuple):
@@ -38,7 +38,7 @@ _MOSTLY = 0.7
 _MARGIN_IN = 0.45  # round a scrap, with room for its tips
 
 
-class Part(NamedTuple):
+class ScrapPixels(NamedTuple):
     """One scrap: its pixels in a box and the box's corner.
 
     ``exact`` if its border is known to a pixel; ``seam`` if another scrap touches or covers it;
@@ -69,7 +69,7 @@ class Lying:
 
     Attributes
     ----------
-    parts : list of Part
+    parts : list of ScrapPixels
         The scraps.
     cut_off : list of Cut
         What the border cuts.
@@ -83,7 +83,7 @@ class Lying:
         Whether the scraps are smaller than any worth logging, and all there is.
     """
 
-    parts: list[Part] = field(default_factory=list)
+    parts: list[ScrapPixels] = field(default_factory=list)
     cut_off: list[Cut] = field(default_factory=list)
     at_card: int = 0
     known: Mask = field(default_factory=lambda: np.zeros((0, 0), dtype=bool))
@@ -129,7 +129,7 @@ def what_lies(look: TableLook, card: Mask) -> Lying:
     return tiny
 
 
-def _stands_out(part: Part, look: TableLook) -> bool:
+def _stands_out(part: ScrapPixels, look: TableLook) -> bool:
     """Whether most of a part is far off the backing, as no stain or crumb of its pattern is."""
     height, width = part.mask.shape
     box = np.s_[part.top : part.top + height, part.left : part.left + width]
@@ -195,7 +195,9 @@ def _add_scrap(
             else:
                 lying.known[box] |= mask
                 seam = _meets_other(mask, kinds)
-                lying.parts.append(Part(mask, left, top, bool(true), seam, _beside(threads, mask)))
+                lying.parts.append(
+                    ScrapPixels(mask, left, top, bool(true), seam, _beside(threads, mask))
+                )
 
 
 def _beside(threads: Mask, mask: Mask) -> Mask:

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.shape.outline import Point
+from stash.shape.plane.outline import Point
 
 __all__ = ["RingRound", "ring_round"]
 

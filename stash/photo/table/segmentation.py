@@ -24,7 +24,7 @@ from stash.photo.table.backing_model import (
     lab_of_levels,
 )
 from stash.photo.table.cloth_mask import COARSE_LIMIT
-from stash.photo.table.lying import Lying, Part, what_lies
+from stash.photo.table.lying import Lying, ScrapPixels, what_lies
 from stash.photo.table.mask_sizes import disc, shrunk
 from stash.photo.table.odd_area import odd_areas
 from stash.photo.table.table_look import TableLook, look_at
@@ -217,7 +217,7 @@ def _full(middles: Sequence[tuple[float, float]], scale: float) -> tuple[tuple[f
     return tuple((x / scale, y / scale) for x, y in middles)
 
 
-def _region(part: Part, scale: float) -> Region:
+def _region(part: ScrapPixels, scale: float) -> Region:
     rows, columns = np.nonzero(part.threads)
     threads = np.stack([columns + part.left, rows + part.top], axis=1) + 0.5
     return Region(

@@ -1,0 +1,1 @@
+"""How many pieces one scrap gives, and where they lie."""

@@ -1,0 +1,1 @@
+"""Outlines and borders in the plane: distances, contacts, strips along a line."""

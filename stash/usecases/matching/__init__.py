@@ -1,0 +1,1 @@
+"""Which scraps can go in a quilt, and at which size."""

@@ -1,0 +1,1 @@
+"""Palettes: made of words, cloth, colours and photos."""

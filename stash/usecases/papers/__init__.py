@@ -1,0 +1,1 @@
+"""Sheets to cut, sew and finish from."""

@@ -1,0 +1,1 @@
+"""Photos into scraps, with the cards they are read by."""

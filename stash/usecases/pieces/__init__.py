@@ -1,0 +1,1 @@
+"""What scraps give of a piece: whether, how large, how many."""

@@ -1,0 +1,1 @@
+"""A quilt from its plan to its last cut piece."""

@@ -1,0 +1,1 @@
+"""Scraps looked over, put in order, drawn and put right by hand."""

@@ -1,0 +1,1 @@
+"""What may be one cloth: known again, asked once, answered for ever."""

@@ -1,0 +1,1 @@
+"""Who may ask, and what is taken from a sender."""

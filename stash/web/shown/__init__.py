@@ -1,0 +1,1 @@
+"""Scraps, photos and quilts as a page shows them."""
