@@ -47,7 +47,7 @@ CONTENTS: dict[str, dict[str, tuple[str, str]]] = {
     },
     "Nothing is lost": {
         "backup": (
-            "safety_commands", "Write the whole stash into one file, also while it is in use.",
+            "safety_commands", "Back the whole stash up, also while it is in use.",
         ),
         "restore": ("safety_commands", "Bring a backup back."),
         "verify": ("safety_commands", "Check database, outlines, photos and backup."),
