@@ -72,6 +72,7 @@ def open_to_ask(home: Path | None) -> AskedStore:
     from stash.storage.quick_store import quick_store  # NumPy, not for --help
 
     def whole() -> FolderStore:
+        """Open the store with all it can do."""
         return open_store(home, must_exist=True)
 
     return quick_store(home_folder(home), whole) or whole()

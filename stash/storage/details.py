@@ -35,6 +35,7 @@ class _Photo(NamedTuple):
 
     @property
     def plain_sha256(self) -> str:
+        """The sha256 of the photo with its details taken off."""
         return sha256_of(self.plain or b"")
 
 

@@ -90,9 +90,11 @@ class _NumberConvertor(Convertor[int]):
     regex = "[0-9]{1,9}"
 
     def convert(self, value: str) -> int:
+        """Read a number in an address."""
         return int(value)
 
     def to_string(self, value: int) -> str:
+        """Write a number into an address."""
         return str(value)
 
 
@@ -121,6 +123,7 @@ def make_app(
 
     @contextlib.asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:
+        """Open the stash when the page starts and close it when it ends."""
         tools = app.state.tools = PageTools(open_store(), door, practice or Practice())
         app.state.uploads = anyio.CapacityLimiter(door.settings.limits.uploads_at_once)
         anyio.to_thread.current_default_thread_limiter().total_tokens = _THREADS

@@ -270,6 +270,7 @@ def _srgb_pixels(
     said: tuple[str, ...] = ()
 
     def converted(rows: slice) -> Image.Image:
+        """Convert a band of rows and note what was said of its colours."""
         nonlocal said
         band = _band(image, rows)
         band.format = image.format  # a cut-out forgets it

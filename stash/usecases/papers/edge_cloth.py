@@ -267,16 +267,19 @@ class _Asked:
 
     @property
     def bias(self) -> bool:
+        """Say whether strips are cut on the bias."""
         return self.wish.use is ClothUse.BINDING and self.finishing.binding.grain is StripGrain.BIAS
 
     @property
     def cut_in(self) -> float:
+        """Width a strip is cut at, inches; 0 for a back."""
         if self.wish.use is ClothUse.BINDING:
             return self.finishing.binding.cut_in
         return self.border_in + 2 * _SEAM_IN if self.wish.use is ClothUse.BORDER else 0.0
 
     @property
     def needed_in(self) -> float:
+        """Length of strips wanted, inches; for a back its width."""
         edge = self.finishing.edge
         if self.wish.use is ClothUse.BINDING:
             return self.finishing.binding.length_in
@@ -287,12 +290,14 @@ class _Asked:
 
     @property
     def join_in(self) -> float:
+        """Length each join of two strips takes, inches."""
         if self.bias:
             return _SLANTED_JOIN_IN
         slanted = self.wish.use is ClothUse.BINDING and self.wish.finishing.diagonal_joins
         return self.cut_in if slanted else 2 * _SEAM_IN
 
     def answer(self) -> ClothAnswer:
+        """Work out what every fabric gives, and which do together."""
         by_fabric: dict[int, list[HeldCloth]] = {}
         for one in self._every():
             by_fabric.setdefault(one.fabric, []).append(one)

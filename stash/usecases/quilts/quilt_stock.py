@@ -255,6 +255,7 @@ class _Fabrics:
         return "; ".join(one.text for one in verdict.reasons if one.moves)
 
     def supply(self, row: int, at: int, pieces: int) -> Supply:
+        """Give what one scrap offers the plan."""
         area = float(self.usable.areas[at])
         reluctance = _RELUCTANCE if self.grade[row] else 0.0
         if self.plan.scraps_first and area >= _YARDAGE_SQ_IN:
@@ -272,6 +273,7 @@ class _Fabrics:
         )
 
     def unused(self, row: int, at: int, why: str, text: str) -> Unused:
+        """Give one scrap that the plan leaves out, and why."""
         look = self.looks[row]
         number, fabric = int(self.usable.numbers[at]), self.numbers[row]
         return Unused(
