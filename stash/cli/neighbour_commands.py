@@ -164,22 +164,27 @@ def uses(
         say(f"Scrap {scrap.number}, {size_words(*scrap.outline.least_box_in(), unit=unit)}")
         print_table(
             ["for", "name", "colour", "size"],
-            [[one.kind, one.name, one.verdict, _size_word(one.kind, one.fits)] for one in places],
+            [[one.kind, one.name, one.verdict, _size_word(one)] for one in places],
         )
 
 
 def _uses_record(number: int, places: Sequence[PlaceForScrap]) -> dict[str, Any]:
     uses = [
-        {"kind": one.kind, "name": one.name, "verdict": one.verdict, "fits": one.fits}
+        {
+            "kind": one.kind, "name": one.name, "verdict": one.verdict, "fits": one.fits,
+            "held": one.held,
+        }
         for one in places
-    ]
+    ]  # fmt: skip
     return {"scrap": number, "uses": uses}
 
 
-def _size_word(kind: str, fits: bool) -> str:
-    if kind == "palette":
+def _size_word(place: PlaceForScrap) -> str:
+    if place.kind == "palette":
         return ""
-    return "gives a piece" if fits else "too small"
+    if place.held:
+        return "held by another quilt"
+    return "gives a piece" if place.fits else "too small"
 
 
 def goes_with(

@@ -200,9 +200,13 @@ def test_what_stands_in_what_there_is_and_what_a_scrap_is_good_for(stash: Comman
     assert stash.told("uses 6,4-5")["scraps"][0] == stash.told("uses 6")
     assert [one["scrap"] for one in stash.told("uses 6,4-5")["scraps"]] == [6, 4, 5]
     assert [uses["quilt", name]["fits"] for name in ("raffle", "wide")] == [False, False]
-    assert all(one["fits"] for one in stash.told("uses 2")["uses"])
+    # Its 5 x 5 in give one piece of 4 1/2 in, and the raffle quilt holds that.
+    joins = {one["name"]: (one["fits"], one["held"]) for one in stash.told("uses 2")["uses"]}
+    assert joins == {"tide": (True, False), "raffle": (True, False), "wide": (False, True)}
     assert {row["size"] for row in stash.rows("uses 6")} == {"", "too small"}
-    assert {row["size"] for row in stash.rows("uses 2")} == {"", "gives a piece"}
+    assert [row["size"] for row in stash.rows("uses 2")] == [
+        "", "gives a piece", "held by another quilt",
+    ]  # fmt: skip
     asked = stash.told("goes-with --fabric 1")
     assert [one["hex"] for one in asked["colours"]] == [NAVY]
     assert 1 not in [one["fabric"] for one in asked["goes_with"]]

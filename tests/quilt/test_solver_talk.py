@@ -6,21 +6,21 @@ import ctypes
 from typing import Any
 
 import pytest
+import scipy.optimize
 
-from stash.quilt import program
 from stash.quilt.program import Program
 
 
 def test_a_line_of_the_solver_goes_to_standard_error(
     monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
 ) -> None:
-    solve = program.milp
+    solve = scipy.optimize.milp
 
     def talking(*given: Any, **more: Any) -> Any:
         ctypes.CDLL(None).puts(b"tmpSolver.run();")  # held back by the C library, as HiGHS's are
         return solve(*given, **more)
 
-    monkeypatch.setattr(program, "milp", talking)
+    monkeypatch.setattr(scipy.optimize, "milp", talking)
     print("before", flush=True)
     asked = Program()
     asked.add_row({asked.add_variable(5.0, cost=1.0): 2.0}, 3.0, 9.0)

@@ -87,6 +87,8 @@ def _below(parent: int) -> list[int]:
 
 
 STARTER = """
+import signal
+signal.signal(signal.SIGINT, signal.default_int_handler)  # even where the tests run without it
 from tests.reliability.test_workers import sleep_on
 from stash.usecases.photos.measuring_crew import crew_results
 list(crew_results([(sleep_on, ())], workers=1))

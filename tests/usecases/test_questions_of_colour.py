@@ -21,6 +21,7 @@ from stash.usecases.pieces.sizes_ahead import in_portions, not_worked_out, sizes
 from stash.usecases.quilts.neighbours import could_join, substitutes, tally
 from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt
 from stash.usecases.scraps.arrange_scraps import arrange, order_words
+from stash.usecases.scraps.correct_scraps import Correction, correct_scraps
 from stash.usecases.scraps.review_scraps import (
     ScrapFilter,
     find_fabrics,
@@ -302,9 +303,11 @@ def test_a_scrap_joins_first_where_it_fits_and_belongs(store: FolderStore) -> No
         ("quilt", "wall", "belongs", False),
     ]
     # Unwashed, 4.6 in are 4.46 in after washing: too small for 4 1/2 in.
-    unwashed = replace(scrap, washed=False)
-    fits = {one.name: one.fits for one in could_join(store, unwashed) if one.kind == "quilt"}
+    correct_scraps(store, [scrap.number], Correction(washed=False))
+    unwashed = could_join(store, store.scrap(scrap.number))
+    fits = {one.name: one.fits for one in unwashed if one.kind == "quilt"}
     assert fits == {"wall": False, "raffle": False, "odd": False}
+    assert not any(one.held for one in unwashed)
 
 
 def test_the_tally_counts_fabrics_by_family_and_value(store: FolderStore) -> None:

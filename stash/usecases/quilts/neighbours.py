@@ -37,12 +37,16 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class PlaceForScrap:
-    """A palette or a quilt (``kind``), its verdict on a scrap, and whether a piece fits on it."""
+    """A palette or a quilt (``kind``), its verdict on a scrap, and whether a piece fits on it.
+
+    Where one would but for what other quilts hold of the scrap, ``held`` says so.
+    """
 
     kind: str
     name: str
     verdict: str
     fits: bool
+    held: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +120,8 @@ def _in_quilt(store: Store, scrap: Scrap, quilt: Quilt) -> PlaceForScrap:
     rule = cut_rule(quilt.plan)
     fits = gives_one(store, template_of(quilt.plan), rule, scrap)
     held = held_on_scraps(store, but=quilt.name).get(scrap.number)
-    if fits and held is not None:
-        fits = left_on(store, quilt.plan, scrap, held.pieces) > 0
-    return PlaceForScrap("quilt", quilt.name, verdict, fits=fits)
+    taken = fits and held is not None and left_on(store, quilt.plan, scrap, held.pieces) == 0
+    return PlaceForScrap("quilt", quilt.name, verdict, fits=fits and not taken, held=taken)
 
 
 def _with(store: Store, scrap: Scrap) -> list[Scrap]:

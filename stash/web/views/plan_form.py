@@ -281,7 +281,7 @@ def words_of_change(change: Remedy, said: Callable[[str], str] = str) -> str:
 
     Examples
     --------
-    >>> words_of_change(Change("buy", {"teal": 3}))
+    >>> words_of_change(Remedy("buy", {"teal": 3}))
     'Buy 3 fabrics more: 3 teal'
     """
     if change.kind == "size":
