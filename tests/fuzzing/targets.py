@@ -16,7 +16,7 @@ import os
 import re
 import zipfile
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, redirect_stderr, redirect_stdout
+from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout
 from functools import cache
 from pathlib import Path
 from shutil import rmtree
@@ -234,8 +234,7 @@ def _arguments(data: bytes) -> None:
                                      if "/" in word or word.startswith("--home")):  # fmt: skip
         return
     command, place = _commands()
-    os.chdir(place)
-    with redirect_stdout(io.StringIO()) as said, redirect_stderr(said):
+    with chdir(place), redirect_stdout(io.StringIO()) as said, redirect_stderr(said):
         try:
             command(in_command_order(words), prog_name="stash")
         except SystemExit:

@@ -18,6 +18,8 @@ from urllib.parse import urlsplit
 
 import httpx
 
+from tests.running import REPO
+
 _TOKEN = re.compile(r'name="token" value="([0-9a-f]+)"')
 
 
@@ -99,6 +101,7 @@ def start(home: Path, *options: str, port: int = 0) -> Served:
         env={
             **os.environ,
             "OMP_NUM_THREADS": "1",
+            "PYTHONPATH": str(REPO),
             "STASH_SETTINGS": str(home.with_name(f"{home.name}-settings.toml")),
         },
     )
