@@ -23,7 +23,7 @@ _NO_NAME = (errno.ENAMETOOLONG, errno.EILSEQ, errno.ELOOP)
 def main() -> None:
     """Run the command line; a problem reads as one sentence and ends with exit code 1."""
     # Loaded here: ``import stash.__main__`` stays free.
-    from stash.cli.app import in_command_order, make_app
+    from stash.cli.app import read_words
     from stash.cli.plain_text import spell_out
     from stash.cli.settings_file import defaults_for
 
@@ -33,8 +33,8 @@ def main() -> None:
     # Else a library counts the processor's cores by a program that bare systems lack, and warns.
     os.environ.setdefault("LOKY_MAX_CPU_COUNT", str(os.cpu_count() or 1))
     try:
-        words = in_command_order(sys.argv[1:])
-        make_app(words)(words, prog_name="stash", default_map=defaults_for(words))
+        words, app = read_words(sys.argv[1:])
+        app(words, prog_name="stash", default_map=defaults_for(words))
     except StashError as problem:
         _end(str(problem), 1)
     except KeyboardInterrupt:

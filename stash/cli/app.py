@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from contextlib import contextmanager
 from difflib import get_close_matches
 from importlib import import_module
@@ -15,7 +15,7 @@ from typer.core import TyperGroup
 from stash.cli.contents import CONTENTS, WORDS
 from stash.cli.messages import warn
 
-__all__ = ["in_command_order", "make_app"]
+__all__ = ["in_command_order", "make_app", "read_words"]
 
 _ANYWHERE = {"--json": 1, "--home": 2, "--unit": 2}  # and of how many words each is
 _BESIDE = (
@@ -104,13 +104,46 @@ def make_app(words: Sequence[str] | None = None) -> typer.Typer:
     return app
 
 
-def in_command_order(words: Sequence[str]) -> list[str]:
+def read_words(words: Sequence[str]) -> tuple[list[str], typer.Typer]:
+    """Give the words of a command line in the order they are read in, and the app that reads them.
+
+    What stands before a command holds for whatever command follows: where it shows no length,
+    ``--unit`` changes nothing, and it is left out.
+    """
+    ordered = in_command_order(words)
+    app = make_app(ordered)
+    said_before = bool(words) and words[0].partition("=")[0] in _ANYWHERE
+    if said_before and ordered and ordered[0] in WORDS:
+        return in_command_order(words, _options_of(app, ordered)), app
+    return ordered, app
+
+
+def _options_of(app: typer.Typer, words: Sequence[str]) -> set[str]:
+    """Give the options that the command which these words begin with has."""
+    command: Any = typer.main.get_command(app)
+    for word in words[:2]:
+        command = getattr(command, "commands", {}).get(word, command)
+    # A group goes on without the name of a command too (``stash scrap 12``): any of its own.
+    commands = getattr(command, "commands", {"": command}).values()
+    return {name for one in commands for parameter in one.params for name in parameter.opts}
+
+
+def in_command_order(words: Sequence[str], known: Container[str] = _ANYWHERE) -> list[str]:
     """Put what may stand before a command behind it, where its options are read.
+
+    Parameters
+    ----------
+    words : sequence of str
+        What follows ``stash``.
+    known : container of str, optional
+        Options the command has; any other of those that may stand before it is left out.
 
     Examples
     --------
     >>> in_command_order(["--home", "den", "quilt", "--json", "enough", "raffle"])
     ['quilt', 'enough', 'raffle', '--home', 'den', '--json']
+    >>> in_command_order(["--unit", "cm", "undo"], known={"--home"})
+    ['undo']
     """
     command: list[str] = []
     moved: list[str] = []
@@ -119,7 +152,7 @@ def in_command_order(words: Sequence[str]) -> list[str]:
         option, given, _ = rest[0].partition("=")
         if option in _ANYWHERE:
             count = 1 if given else _ANYWHERE[option]
-            moved += rest[:count]
+            moved += rest[:count] if option in known else []
             rest = rest[count:]
         elif rest[0].startswith("-"):
             break

@@ -4,7 +4,7 @@ import shlex
 
 import pytest
 
-from stash.cli.app import in_command_order
+from stash.cli.app import in_command_order, read_words
 from stash.cli.examples import EXAMPLES
 from tests.make_commands_page import commands
 
@@ -25,6 +25,16 @@ def test_an_example_can_be_typed_as_it_stands(name):
     assert words[: len(inner)] == inner
     with command.make_context(name, words[len(inner) :]):
         pass  # an unknown option, a missing one or a bad value raises
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+@pytest.mark.parametrize("before", ["--home den --unit cm", "--unit=cm --home=den"])
+def test_every_command_takes_home_and_unit_said_before_it(name, before):
+    typed = shlex.split(EXAMPLES[name.removeprefix("stash ")])[1:]
+    words, _ = read_words([*before.split(), *typed])
+    known = {option for one in COMMANDS[name].params for option in one.opts}
+    said = [word.partition("=")[0] for word in words[len(typed) :]]
+    assert {word for word in said if word.startswith("--")} == known & {"--home", "--unit"}
 
 
 @pytest.mark.parametrize("name", COMMANDS)
