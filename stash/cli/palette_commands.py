@@ -32,7 +32,7 @@ Limit = Annotated[
 ]
 Without = Annotated[
     Optional[list[str]],
-    typer.Option("--without", help="A family ruled out, e.g. pink. Give it again for more."),
+    typer.Option("--without", help="A colour ruled out: pink, navy. Give it again for more."),
 ]
 
 
@@ -106,7 +106,15 @@ def change(
     without: Without = None,
     allow: Annotated[
         Optional[list[str]],
-        typer.Option(help="A family no longer ruled out. Give it again for more."),
+        typer.Option(help="A colour no longer ruled out. Give it again for more."),
+    ] = None,
+    neutrals: Annotated[
+        Optional[bool],
+        typer.Option(
+            "--neutrals/--no-neutrals",
+            help="Whether neutrals are welcome besides.",
+            show_default=False,
+        ),
     ] = None,
     limit: Limit = None,
     home: Home = None,
@@ -123,6 +131,7 @@ def change(
         amounts=dict(_amount(text) for text in amount or ()),
         without=tuple(word for text in without or () for word in _split(text)),
         allow=tuple(word for text in allow or () for word in _split(text)),
+        neutrals=neutrals,
     )
     palette = change_palette(open_store(home), name, asked)
     _tell(palette, as_json=as_json, explain=bool(limit))
@@ -149,7 +158,7 @@ def list_palettes(home: Home = None, as_json: Json = False) -> None:
     else:
         print_table(
             ["palette", "welcome", "ruled out"],
-            [[p.name, _welcome(p), ", ".join(p.without) or "-"] for p in found],
+            [[p.name, _welcome(p), ", ".join(p.ruled_out) or "-"] for p in found],
         )
 
 
@@ -242,7 +251,7 @@ def _tell(palette: Palette, *, as_json: bool, explain: bool = False) -> None:
         for target, family in named.items()
     ]
     print_table(["colour", "amount", "hex", "family"], rows)
-    say(f"Ruled out: {', '.join(palette.without) or 'nothing'}.")
+    say(f"Ruled out: {', '.join(palette.ruled_out) or 'nothing'}.")
     if kept := [target.label for target, family in named.items() if family in palette.without]:
         say(f"Welcome all the same, being asked for by themselves: {', '.join(kept)}.")
     if palette.not_too:

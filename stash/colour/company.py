@@ -93,7 +93,8 @@ def company_of(table: FabricTable) -> Company:
         return Company.nobody(count)
     unechoed = table.weight * _far_from_the_rest(table)
     alone = unechoed.sum(axis=1)
-    restless = (alone.sum() - alone) / (count - 1)
+    # Sorted first: a sum of the same numbers in another order may end otherwise in the last digit.
+    restless = (np.sort(alone).sum() - alone) / (count - 1)
     beyond, lightest = _beyond(table)
     louder = np.clip(beyond.max(axis=1), 0.0, _MOST)
     return Company(

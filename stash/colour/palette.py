@@ -55,6 +55,11 @@ class WantedFamily:
     amount: Amount = Amount.MAIN
     value: str = ""
 
+    @property
+    def called(self) -> str:
+        """What a palette shows it by: blue, or dark blue."""
+        return f"{self.value} {self.family}".strip()
+
 
 @dataclass(frozen=True, slots=True)
 class Target:
@@ -68,6 +73,11 @@ class Target:
     def label(self) -> str:
         """Its own name, or what people would call the colour."""
         return self.name or said_colours([self.lab])[0]
+
+    @property
+    def called(self) -> str:
+        """The same, as ``WantedFamily`` has it."""
+        return self.label
 
 
 def _limit(default: float, meaning: str) -> Any:
@@ -136,6 +146,9 @@ class Palette:
         Limits of the verdicts.
     not_too : tuple of str
         Extremes that are not wanted of any colour: "light", "dark", "bright".
+    avoided : tuple of WantedFamily or Target
+        Shades ruled out though their family is not: a tone of a family, a single colour. What
+        amount they carry means nothing.
     """
 
     name: str
@@ -145,6 +158,7 @@ class Palette:
     neutrals: bool = True
     thresholds: Thresholds = Thresholds()
     not_too: tuple[str, ...] = ()
+    avoided: tuple[WantedFamily | Target, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse what says nothing or says both yes and no."""
@@ -162,8 +176,13 @@ class Palette:
                 f"The palette asks for {' and '.join(sorted(both))} and rules it out."
             )
         _refuse_contradictions(self)
-        if not (self.families or self.targets or self.without or self.not_too):
+        if not (self.families or self.targets or self.without or self.not_too or self.avoided):
             raise PaletteError("The palette says nothing; name a colour that is welcome, or not.")
+
+    @property
+    def ruled_out(self) -> tuple[str, ...]:
+        """Name what is ruled out: whole families, then shades."""
+        return (*self.without, *dict.fromkeys(shade.called for shade in self.avoided))
 
     def to_dict(self) -> dict[str, object]:
         """Give the palette as a plain record for JSON."""
@@ -175,6 +194,7 @@ class Palette:
             "without": list(self.without),
             "neutrals": self.neutrals,
             **({"not_too": list(self.not_too)} if self.not_too else {}),
+            **({"avoided": [_shade_record(one) for one in self.avoided]} if self.avoided else {}),
             "thresholds": {
                 name: value
                 for name, value, _ in self.thresholds.explained()
@@ -209,12 +229,18 @@ class Palette:
                     }
                 ),
                 not_too=tuple(str(tone) for tone in record.get("not_too", ())),
+                avoided=tuple(_shade_of(one) for one in record.get("avoided", ())),
             )
         except (KeyError, TypeError, ValueError) as problem:
             raise PaletteError("This record is not a palette; make the palette again.") from problem
 
 
 def _refuse_contradictions(palette: Palette) -> None:
+    asked_for = {one.called for one in palette.families}
+    asked_for |= {one.called for one in palette.targets}
+    both = asked_for & {one.called for one in palette.avoided}
+    if both:
+        raise PaletteError(f"The palette asks for {' and '.join(sorted(both))} and rules it out.")
     for tone in palette.not_too:
         if tone not in EXTREMES:
             raise PaletteError(f"“not too {tone}” is unknown; there are {', '.join(EXTREMES)}.")
@@ -223,6 +249,18 @@ def _refuse_contradictions(palette: Palette) -> None:
             raise PaletteError(
                 f"The palette asks for {tone} {' and '.join(asked)} and for nothing too {tone}."
             )
+
+
+def _shade_record(shade: WantedFamily | Target) -> dict[str, object]:
+    if isinstance(shade, Target):
+        return {"lab": list(shade.lab), "name": shade.label}
+    return {"family": shade.family, "value": shade.value}
+
+
+def _shade_of(record: Mapping[str, Any]) -> WantedFamily | Target:
+    if "lab" in record:
+        return _target_of({"amount": Amount.MAIN, **record})
+    return WantedFamily(str(record["family"]), Amount.MAIN, str(record["value"]))
 
 
 def _target_of(record: Mapping[str, Any]) -> Target:

@@ -119,6 +119,8 @@ def csv_of_palette(palette: Palette) -> str:
         writer.writerow(["wanted", label, amount, family_of(lab).family, hex_of_lab(lab), *numbers])
     for family in palette.without:
         writer.writerow(["ruled out", family, "", family, "", "", "", ""])
+    for shade in palette.avoided:
+        writer.writerow(["ruled out", shade.called, "", "", "", "", "", ""])
     return out.getvalue()
 
 
@@ -137,7 +139,7 @@ def json_of_palette(palette: Palette) -> str:
     body = {
         "palette": palette.name,
         "wanted": wanted,
-        "ruled_out": list(palette.without),
+        "ruled_out": list(palette.ruled_out),
         "neutrals": palette.neutrals,
     }
     return json.dumps(body, ensure_ascii=False, indent=1) + "\n"

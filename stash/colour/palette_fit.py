@@ -14,7 +14,15 @@ from stash.colour.palette import Palette, WantedFamily
 from stash.colour.spaces import FloatArray, chroma_of
 from stash.colour.tones import tone_member, within_extremes
 
-__all__ = ["Fit", "Membership", "asked_for", "echo", "kindest_membership", "membership"]
+__all__ = [
+    "Fit",
+    "Membership",
+    "asked_for",
+    "barred_shades",
+    "echo",
+    "kindest_membership",
+    "membership",
+]
 
 _SECOND_NAME = 0.85  # how far a colour near a border belongs by its neighbour's name; judgement
 # L* of the darks of what is asked for by value or by families that are light by nature; a neutral
@@ -83,10 +91,14 @@ def kindest_membership(
     """
     error = table.error[:, None]
     by_family = _by_family(table, palette, bits=table.possible, second=1.0, slack=error)
-    by_family[_barred(table, palette, table.possible)] = 0.0
-    # The error is in CIEDE2000, which draws chroma together; the distances are not.
-    slack = error * (1 + _CHROMA_PER_DE00 * chroma_of(table.lab))
+    by_family[_barred(table, palette, table.possible, kindly=True)] = 0.0
+    slack = _slack(table)
     return _combined(table, palette, by_family, distances - slack.astype(np.float32))
+
+
+def _slack(table: FabricTable) -> FloatArray:
+    """Give the error of each colour as a distance: CIEDE2000 draws chroma together, HyAB not."""
+    return table.error[:, None] * (1 + _CHROMA_PER_DE00 * chroma_of(table.lab))
 
 
 def asked_for(table: FabricTable, palette: Palette) -> NDArray[np.bool_]:
@@ -172,10 +184,43 @@ def _darkest_asked(palette: Palette) -> float:
     return min([*darks, *(target.lab[0] for target in palette.targets)], default=0.0)
 
 
-def _barred(table: FabricTable, palette: Palette, bits: NDArray[np.uint16]) -> NDArray[np.bool_]:
-    """Which colours are of ruled-out families by every name that applies."""
+def _barred(
+    table: FabricTable, palette: Palette, bits: NDArray[np.uint16], *, kindly: bool = False
+) -> NDArray[np.bool_]:
+    """Which colours are ruled out by every name that applies: as a family, or as a shade."""
     out = np.uint16(bits_of(palette.without))
-    return np.asarray((table.share > 0) & ((bits & ~out) == 0))
+    barred = (bits & ~out) == 0
+    if palette.avoided:
+        barred |= barred_shades(table, palette, kindly=kindly)[0]
+    return np.asarray((table.share > 0) & barred)
+
+
+def barred_shades(
+    table: FabricTable, palette: Palette, *, kindly: bool = False
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which colours (n, k) are a shade that is ruled out, and which are that or near it.
+
+    A single colour rules out what would fully belong to it were it asked for, and comes near
+    halfway to where that ends; a tone of a family what is wholly of that tone. ``kindly``
+    gives every colour the benefit of its error.
+    """
+    limits = palette.thresholds
+    middle = (limits.target_full + limits.target_none) / 2
+    slack = _slack(table) if kindly else np.zeros(table.share.shape)
+    chroma = chroma_of(table.lab).astype(np.float32)
+    surely, perhaps = (np.zeros(table.share.shape, dtype=bool) for _ in range(2))
+    for shade in palette.avoided:
+        if isinstance(shade, WantedFamily):
+            first = table.first == FAMILIES.index(shade.family)
+            of_tone = tone_member(table.lab, shade.value, -slack)
+            surely |= first & (of_tone >= 1)
+            perhaps |= first & (of_tone > 0)
+        else:
+            wanted = np.array(shade.lab, dtype=np.float32)
+            apart = _apart(table.lab.astype(np.float32), chroma, wanted) + slack
+            surely |= apart <= limits.target_full
+            perhaps |= apart <= middle
+    return surely, perhaps
 
 
 def _target_distances(
@@ -202,10 +247,10 @@ def _apart(
 ) -> NDArray[np.float32]:
     """HyAB from a colour asked for, with its difference of chroma and hue weighed apart."""
     stronger = chroma - np.float32(np.hypot(wanted[1], wanted[2]))
-    plane = (lab[:, 1] - wanted[1]) ** 2 + (lab[:, 2] - wanted[2]) ** 2
+    plane = (lab[..., 1] - wanted[1]) ** 2 + (lab[..., 2] - wanted[2]) ** 2
     hue = np.maximum(plane - stronger**2, 0)
     counts = np.where(stronger > 0, np.float32(_STRONGER_COUNTS), np.float32(_DULLER_COUNTS))
-    lightness = np.float32(_LIGHTNESS_COUNTS) * np.abs(lab[:, 0] - wanted[0])
+    lightness = np.float32(_LIGHTNESS_COUNTS) * np.abs(lab[..., 0] - wanted[0])
     return np.asarray(lightness + np.sqrt((counts * stronger) ** 2 + hue), dtype=np.float32)
 
 

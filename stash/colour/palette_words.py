@@ -1,27 +1,25 @@
 """Palettes said in words: “blues and teals mostly, sand, a touch of coral; no pinks, no purples”.
 
-The grammar, in full::
+The grammar, in full; the words stand in ``palette_vocabulary`` and ``colour_words``::
 
-    palette = part {("," | ";" | "with" | "plus") part}
-    part    = [amount] colours [amount]
-            | ("no" | "not" | "nothing" | "without" | "avoid" | "except") colours
+    palette = part {("," | ";" | "with" | "plus" | "but" | "accented with") part}
+    part    = [amount] colours [amount] | "more" colours "than" colours
+            | ("no" | "nothing" | "without" | "avoid" | "except" ...) colours
             | ("anything" | "everything" | "all" | "any colour") ("but" | "except") colours
+            | ("only" | "just" | "nothing but") colours | colours "only"
             | ("not too" | "nothing too") ("light" | "dark" | "bright")
-            | ["no" | "without"] "neutrals"
-    colours = colour {("and" | "or" | "&") colour}
-    colour  = ["all the" | "all" | "every" | "shades of"] [tone] (family | word) | set
-    tone    = "light" | "pale" | "medium" | "dark" | "deep" | "pastel" | "muted" | "dusty"
-            | "soft" | "bright" | "vivid" | "jewel" | "earthy"
-    set     = "pastels" | "brights" | "jewel tones" | "earth tones" | "muted colours"
-            | "warm colours" | "cool colours" | "autumn colours" | "low volumes" | "1930s"
-            | "all colours"
-    amount  = "mostly" | "mainly" | "lots of" | "some" | "a little" | "a touch of" | "a bit of"
-            | "a hint of" | "a pop of" | "a splash of" | "a dash of" | "accents of"
-            | "two thirds" | "half" | "one third" | "a quarter" | "a fifth" | "a tenth" | "30 %"
+            | ["no" | "without"] "neutrals" | tone
+    colours = colour {("and" | "or" | "&" | "on" | "in" | "to") colour}
+    colour  = {tone} (family | word) | set
+    tone    = "light" | "medium" | "dark" | "pastel" | "muted" | "bright" | "jewel" | "earthy" ...
+    set     = "pastels" | "jewel tones" | "earth tones" | "warm colours" | "autumn colours" ...
+    amount  = "mostly" | "some" | "a touch of" | "a pop of" | "as an accent" | "half" | "30 %" ...
 
-Words are those of ``colour_words``; they may stand in the plural. A part without an amount is a
-main colour, or, once another part says "mostly", some. After a "no" in the same sentence every
-further part wants its own "no", or a semicolon before it.
+Words may stand in the plural; what is said beside them and says nothing of colour (“please”, “all
+the”, “prints”, “shades of”) is passed over. A part without an amount is a main colour, or, once
+another part says "mostly", some. A tone by itself tells of the families said before it. After a
+"no" in the same sentence every further part wants its own "no", or "or" before the last, or a
+semicolon before it.
 """
 
 from __future__ import annotations
@@ -31,73 +29,47 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 
+from stash.colour import palette_vocabulary as vocabulary
 from stash.colour.colour_words import colour_words
 from stash.colour.naming import FAMILIES, NEUTRALS
 from stash.colour.palette import Amount, Palette, Target, WantedFamily
 from stash.colour.spaces import Lab
 from stash.errors import PaletteError
 
-__all__ = ["family_of_word", "known_words", "palette_of_words"]
+__all__ = ["family_of_word", "known_words", "palette_of_words", "ruled_out_by"]
 
-_SAME_AS = {
-    "gray": "grey", "beige": "tan", "ecru": "cream", "neutral": "neutrals", "violet": "purple",
-    "sky": "sky blue", "hunter": "hunter green", "kelly": "kelly green", "royal": "royal blue",
-    "forest": "forest green", "butter yellow": "butter", "lemon yellow": "lemon",
-    "navy blue": "navy", "peacock": "peacock blue", "robin's egg": "robin's egg blue",
-    "multicolour": "all colours", "multicoloured": "all colours", "rainbow": "all colours",
-    "anything": "all colours", "scrappy": "all colours", "everything": "all colours",
-    "thirties": "1930s", "30s": "1930s", "fall": "autumn", "light neutrals": "low volume",
-}  # fmt: skip
-_TONES = {
-    "light": "light", "pale": "light", "medium": "medium", "mid": "medium", "dark": "dark",
-    "deep": "dark", "pastel": "pastel", "muted": "muted", "dusty": "muted", "soft": "muted",
-    "faded": "muted", "dull": "muted", "bright": "bright", "vivid": "bright", "clear": "bright",
-    "rich": "jewel", "jewel": "jewel", "earthy": "earth", "warm": "", "cool": "", "true": "",
-}  # fmt: skip
 _SHADES_NAMED = 12  # in a sentence that names no near word; more is a list nobody reads
-_HUES = ("pink", "red", "orange", "gold", "yellow", "green", "teal", "blue", "purple")
-# What a set stands for: a tone and families. Common practice, no source.
-_SETS: dict[str, tuple[str, tuple[str, ...]]] = {
-    "pastel": ("pastel", _HUES),
-    "bright": ("bright", _HUES),
-    "jewel": ("jewel", ("pink", "red", "green", "teal", "blue", "purple", "gold")),
-    "earth": ("earth", ("brown", "tan", "olive", "gold", "orange", "red", "green")),
-    "muted": ("muted", (*_HUES, "brown", "olive")),
-    "dark": ("dark", (*_HUES, "brown", "olive", "black")),
-    "light": ("light", (*_HUES, "white", "cream")),
-    "medium": ("medium", (*_HUES, "brown", "olive")),
-    "warm": ("", ("pink", "red", "orange", "gold", "yellow", "brown")),
-    "cool": ("", ("green", "teal", "blue", "purple")),
-    "autumn": ("earth", ("brown", "olive", "gold", "orange", "red")),
-    "low volume": ("light", ("white", "cream", "grey", "tan")),
-    "1930s": ("pastel", _HUES),
-    "all": ("", (*_HUES, "brown", "olive", "white", "cream", "tan", "grey", "black")),
-}
-_SET_NOUNS = re.compile(r"\s+(?:tones?|colou?rs?|shades?|hues?|ones|prints?|fabrics?)$")
-_AMOUNTS = {
-    "mostly": Amount.MAIN, "mainly": Amount.MAIN, "lots of": Amount.MAIN, "a lot of": Amount.MAIN,
-    "plenty of": Amount.MAIN, "primarily": Amount.MAIN, "two thirds": Amount.MAIN,
-    "three quarters": Amount.MAIN, "half": Amount.MAIN, "one half": Amount.MAIN,
-    "some": Amount.SOME, "a little": Amount.SOME, "one third": Amount.SOME,
-    "a third": Amount.SOME, "one quarter": Amount.SOME, "a quarter": Amount.SOME,
-    "one fifth": Amount.SOME, "a fifth": Amount.SOME, "a tenth": Amount.TOUCH,
-    "one tenth": Amount.TOUCH, "a touch of": Amount.TOUCH, "touches of": Amount.TOUCH,
-    "a bit of": Amount.TOUCH, "bits of": Amount.TOUCH, "a hint of": Amount.TOUCH,
-    "hints of": Amount.TOUCH, "a pop of": Amount.TOUCH, "pops of": Amount.TOUCH,
-    "a splash of": Amount.TOUCH, "a dash of": Amount.TOUCH, "a spark of": Amount.TOUCH,
-    "an accent of": Amount.TOUCH, "accents of": Amount.TOUCH, "a tiny bit of": Amount.TOUCH,
-}  # fmt: skip
 _MAIN_FROM, _SOME_FROM = 0.4, 0.12  # parts of the quilt said in figures; judgement
-_NOT = ("nothing", "without", "not", "no", "avoid", "except", "never", "but no", "and no")
-_BUT = re.compile(r"(?:anything|everything|all|any colou?rs?|every colou?r)\s+(?:but|except)\s+")
-_TOO = re.compile(r"(?:not|nothing|none)\s+too\s+(\w+)$")
-_OF_ALL = re.compile(r"^(?:all\s+the|all|every|any|shades\s+of|tones\s+of|lots\s+of)\s+")
-_OF_KINDS = re.compile(r"\s+of\s+(?:every|all|any)\s+(?:kinds?|sorts?|shades?)$")
-_EXTREMES = {"dark": "dark", "deep": "dark", "light": "light", "pale": "light", "bright": "bright",
-             "loud": "bright", "vivid": "bright", "strong": "bright"}  # fmt: skip
-_AT_ODDS = ({"pastel", "dark"}, {"pastel", "jewel"}, {"jewel", "light"}, {"bright", "muted"},
-            {"light", "dark"}, {"pastel", "bright"})  # fmt: skip
 _SHIFT = {"light": 12.0, "dark": -12.0}  # L* of a word said light or dark; judgement
+
+
+def _one_of(words: tuple[str, ...] | dict[str, Amount]) -> str:
+    return "|".join(sorted(map(re.escape, words), key=len, reverse=True))
+
+
+_ALL = r"(?:anything|everything|all(?: colours)?|any ?(?:thing|colours?)|every colours?)"
+_BUT = re.compile(_ALL + r" (?:but|except(?: for)?|other than|apart from|bar) ")
+_NOTHING_BUT = re.compile(r"(?:nothing but|only|just|purely|exclusively) (?!a\b)")
+_ONLY = re.compile(r" (?:only|alone|and nothing else|nothing else)$")
+_NO = re.compile(rf"(?:but |and |definitely |absolutely )?(?:{_one_of(vocabulary.NOT)})(?: |$)")
+_TOO = re.compile(r"(?:but )?(?:not|nothing|none)(?: of it)? (?:too|very|overly) (?!much)(\w+)$")
+_MORE = re.compile(r"(?:a (?:bit|little) )?more (.+) than (.+)$")
+_ACCENTED = re.compile(r"\b(?:accented|highlighted|splashed|sprinkled) (?:with|by|in) ")
+_FIGURE = re.compile(r"(\d+)\s*(%|/\s*\d+)\s+(?:of\s+)?(.+)$")
+_AMOUNT_AHEAD = rf"(?:{_one_of(vocabulary.AMOUNTS)}|\d+\s*[%/]) |{vocabulary.TOUCH_OF.pattern}"
+_PARTS = re.compile(
+    r",|\b(?:along |together |paired |mixed )?with\b|\bplus\b|\bbut\b(?! not too\b)"
+)
+_NEW_AMOUNT = re.compile(rf"\s*(?:\band\b|&|\+)\s+(?={_AMOUNT_AHEAD}|{_NO.pattern})")
+_ITEMS = re.compile(
+    r"\s+(?:and|or|nor|on|to|through|into|from|in|against|over|then|via)(?=\s+)|\s*[&+/]\s*"
+)
+_WISH = re.compile(
+    r"^(?:(?:i|we)(?: am|'m|'d| would| will|'ll)? (?:like|love|want|need|use|using)"
+    r"|give me|let's use|something|it should be|make it)"
+    r"(?: to (?:use|see|have))?(?: something)?(?: in)? "
+)
+_LEADING = re.compile(r"^(?:(?:and|or|nor|in|from|on|with|of)\s+)+")
 
 
 @dataclass(slots=True)
@@ -109,6 +81,7 @@ class _Said:
     of_neutrals: list[Amount | None] = field(default_factory=list)
     targets: list[tuple[str, Lab, Amount | None]] = field(default_factory=list)
     without: list[str] = field(default_factory=list)
+    avoided: list[WantedFamily | Target] = field(default_factory=list)
     not_too: list[str] = field(default_factory=list)
     neutrals: bool = True
 
@@ -128,8 +101,7 @@ def palette_of_words(name: str, text: str) -> Palette:
     ([('blue', 'main')], ('pink',))
     """
     said = _Said()
-    plain = re.sub(r"[-‐–]", " ", text.lower().replace("’", "'"))
-    for clause in re.split(r"[;.\n]", plain):
+    for clause in re.split(r"[;.!?:\n]", _spelled(text)):
         _read_clause(clause, said)
     # Neutrals are welcome anyhow; they are a part of it where an amount says so, or nothing else.
     alone = not (said.families or said.of_sets or said.targets or said.without)
@@ -153,148 +125,277 @@ def palette_of_words(name: str, text: str) -> Palette:
         tuple(dict.fromkeys(said.without)),
         said.neutrals,
         not_too=tuple(dict.fromkeys(said.not_too)),
+        avoided=tuple(dict.fromkeys(said.avoided)),
     )
 
 
+def _spelled(text: str) -> str:
+    """Bring spellings and hyphens to one form."""
+    plain = re.sub(r"[-‐–](?=ish\b)", "", text.lower().replace("’", "'").replace("'n'", "and"))
+    plain = " ".join(re.sub(r"[-‐–—]", " ", plain).split(" "))
+    for pattern, usual in vocabulary.SPELLED:
+        plain = pattern.sub(usual, plain)
+    return _ACCENTED.sub(", a touch of ", plain)
+
+
 def _read_clause(clause: str, said: _Said) -> None:
+    """Read what stands between semicolons: wanted parts, then those that are ruled out."""
     ruled_out = ""
-    for part in filter(None, map(_tidy, re.split(r",|\bwith\b|\bplus\b", clause))):
-        too, but = _TOO.match(part), _BUT.match(part)
-        no = next((word for word in _NOT if part == word or part.startswith(word + " ")), "")
-        if ruled_out and not (no or too or but):
+    if but := _BUT.search(clause):
+        _read_part(clause[: but.start()], said)
+        clause = "no " + clause[but.end() :]
+    parts = [part for part in map(_tidy, _split(clause)) if part]
+    for place, part in enumerate(parts):
+        no, too = _NO.match(part), _TOO.match(part)
+        listed = ruled_out and any(re.search(r"\bn?or\b", later) for later in parts[place:])
+        if ruled_out and not (no or too or listed):
             raise PaletteError(
                 f"After “{ruled_out}” it is not clear whether “{part}” is wanted; write "
                 f"“no {part}”, or put a semicolon before it."
             )
-        if too:
-            said.not_too.append(_extreme(too.group(1)))
-        elif but:
+        if (no or listed) and not too and not _NOTHING_BUT.match(part) and not _amount(part)[0]:
             ruled_out = part
-            _read_ruled_out(part[but.end() :], said)
-        elif no:
-            ruled_out = part
-            _read_ruled_out(part[len(no) :].strip(), said)
-        else:
-            _read_wanted(part, said)
+        _read_part(part, said, ruled_out=bool(listed))
+
+
+def _split(clause: str) -> Iterator[str]:
+    """Give the parts of a clause; tones by themselves go before the part they wait for."""
+    waiting = ""
+    for stretch in _PARTS.split(clause):
+        for part in _NEW_AMOUNT.split(stretch):
+            if _is_tone(_tidy(part)) and not waiting and _PARTS.search(clause):
+                waiting = f"{_tidy(part)} and "
+                continue
+            if waiting and not _starts_with_tone(_tidy(part)):
+                yield waiting.removesuffix(" and ")
+                waiting = ""
+            yield waiting + _tidy(part)
+            waiting = ""
+    yield waiting.removesuffix(" and ")
 
 
 def _tidy(part: str) -> str:
-    return " ".join(part.split()).removeprefix("and ").removeprefix("or ")
+    """Trim a part; nothing is left of one that only says please."""
+    words = _LEADING.sub("", _WISH.sub("", " ".join(part.split()))).removesuffix(" please")
+    return "" if vocabulary.BESIDE_A_NOUN.issuperset(words.split()) else words
+
+
+def _is_tone(words: str) -> bool:
+    return words in vocabulary.TONE_WORDS
+
+
+def _starts_with_tone(words: str) -> bool:
+    first, _, rest = words.partition(" ")
+    return first in vocabulary.TONE_WORDS and bool(rest)
+
+
+def _read_part(part: str, said: _Said, *, ruled_out: bool = False) -> None:
+    if too := _TOO.match(part):
+        said.not_too.append(_extreme(too.group(1)))
+        return
+    if more := _MORE.match(part):
+        _read_colours(more.group(1), Amount.MAIN, said)
+        _read_colours(more.group(2), Amount.SOME, said)
+        return
+    alone = _NOTHING_BUT.match(part) or _ONLY.search(part)
+    if alone and not vocabulary.TOUCH_OF.match(part):
+        said.neutrals = False
+        part = _ONLY.sub("", _NOTHING_BUT.sub("", part, count=1))
+    amount, colours = _amount(part)
+    no = _NO.match(part)
+    if (no and amount is None) or ruled_out:
+        _read_ruled_out(part[no.end() :] if no else part, said)
+    elif part:
+        _read_colours(colours, amount, said)
 
 
 def _extreme(word: str) -> str:
-    if word not in _EXTREMES:
+    if word not in vocabulary.EXTREME_WORDS:
         raise PaletteError(f"“not too {word}” is not clear; say not too light, dark or bright.")
-    return _EXTREMES[word]
+    return vocabulary.EXTREME_WORDS[word]
 
 
 def _read_ruled_out(part: str, said: _Said) -> None:
-    for words in _colours_of(part):
-        plain = _without_noun(words)
+    too = re.match(r"(?:too |very )?(\w+?)s?$", part)
+    if too and too.group(1) in vocabulary.EXTREME_WORDS:
+        said.not_too.append(vocabulary.EXTREME_WORDS[too.group(1)])
+        return
+    for item in _colours_of(part):
+        plain = _bare(item)[0] or item
         if _singular(plain) in ("neutral", "neutrals"):
             said.neutrals = False
-        elif _singular(plain) in ("warm", "cool"):
-            said.without += _SETS[_singular(plain)][1]
-        elif _singular(plain) in _EXTREMES:
-            said.not_too.append(_EXTREMES[_singular(plain)])
+        elif _singular(plain) in vocabulary.EXTREME_WORDS:
+            said.not_too.append(vocabulary.EXTREME_WORDS[_singular(plain)])
         else:
-            said.without.append(family_of_word(plain))
+            families, shades = ruled_out_by(item)
+            said.without += families
+            said.avoided += shades
 
 
-def _read_wanted(part: str, said: _Said) -> None:
-    amount, part = _amount(part)
-    for found in _colours_of(part):
-        words = _OF_KINDS.sub("", _OF_ALL.sub("", found, count=1))
-        if not _read_set(words, amount, said):
-            _read_colour(words, amount, said)
+def ruled_out_by(words: str) -> tuple[tuple[str, ...], tuple[WantedFamily | Target, ...]]:
+    """Give what “no pinks”, “no navy”, “no dark greens” rule out: whole families, and shades.
+
+    Raises
+    ------
+    PaletteError
+        If it is no colour; the message lists the families.
+    """
+    told = _Said()
+    try:
+        _read_item(words.strip().lower(), None, told)
+    except PaletteError as problem:
+        raise PaletteError(
+            f"“{words}” is not a colour that can be ruled out. {_nearest(words)}"
+        ) from problem
+    families = [*told.families, *told.of_sets]
+    shades: list[WantedFamily | Target] = [
+        WantedFamily(family, Amount.MAIN, tone) for family, tone, _ in families if tone
+    ]
+    shades += [Target(lab, Amount.MAIN, word) for word, lab, _ in told.targets]
+    return tuple(family for family, tone, _ in families if not tone), tuple(shades)
 
 
 def _amount(part: str) -> tuple[Amount | None, str]:
     """Give an amount said before or after the colours, and what is left of the part."""
-    figure = re.match(r"(\d+)\s*(?:%|per ?cent)\s+(?:of\s+)?(.+)$", part)
-    if figure:
-        share = int(figure.group(1)) / 100
-        if not 0 < share <= 1:
-            raise PaletteError(
-                f"“{part}” is no part of a quilt; say 1 to 100 %, mostly, some or a touch of, or "
-                f"rule it out: no {figure.group(2)}."
-            )
-        amount = Amount.MAIN if share >= _MAIN_FROM else Amount.SOME
-        return (amount if share >= _SOME_FROM else Amount.TOUCH), figure.group(2)
-    for phrase, meant in _AMOUNTS.items():
+    if figure := _FIGURE.match(part):
+        return _amount_in_figures(part, figure)
+    if touch := vocabulary.TOUCH_OF.match(part):
+        return Amount.TOUCH, part[touch.end() :]
+    for phrase in sorted(vocabulary.AMOUNTS, key=len, reverse=True):
+        meant = vocabulary.AMOUNTS[phrase]
         if part.startswith(phrase + " "):
             return meant, part[len(phrase) + 1 :].removeprefix("of ")
         if part.endswith(" " + phrase):
-            return meant, part[: -len(phrase) - 1]
+            return meant, part[: -len(phrase) - 1].removesuffix(" as").removesuffix(" for")
     return None, part
 
 
-def _read_set(words: str, amount: Amount | None, said: _Said) -> bool:
-    """Read neutrals or a set of colours such as pastels; say whether it was one."""
-    noun = bool(_SET_NOUNS.search(words))
-    plain = _singular(_without_noun(words))
-    plain = _SAME_AS.get(plain, plain)
-    first, _, rest = plain.partition(" ")
-    toned = _singular(rest) if first in _TONES and rest else ""
-    if toned in _SETS or toned == "neutrals":
-        plain = _toned_set(first, toned)
-    if plain in ("neutral", "neutrals"):
-        said.neutrals = True
-        said.of_neutrals.append(amount)
-        return True
-    plain = "all" if plain in ("all colours", "all", "colour", "color", "of") else plain
-    alone = plain in ("all", "1930s", "low volume")
-    if plain not in _SETS or not (noun or words.endswith("s") or alone):
-        return False
-    tone, families = _SETS[plain]
-    said.of_sets += [(family, tone, amount) for family in families]
-    return True
+def _amount_in_figures(part: str, figure: re.Match[str]) -> tuple[Amount, str]:
+    below = figure.group(2).strip("/ ")
+    share = int(figure.group(1)) / (100 if below == "%" else max(int(below), 1))
+    if not 0 < share <= 1:
+        raise PaletteError(
+            f"“{part}” is no part of a quilt; say 1 to 100 %, mostly, some or a touch of, or "
+            f"rule it out: no {figure.group(3)}."
+        )
+    amount = Amount.MAIN if share >= _MAIN_FROM else Amount.SOME
+    return (amount if share >= _SOME_FROM else Amount.TOUCH), figure.group(3)
 
 
-def _toned_set(tone: str, name: str) -> str:
-    """Give the set that is meant where a tone is said of one, if that makes sense."""
-    meant = _SETS[name][0] if name in _SETS else ""
-    if meant and _TONES[tone] and {meant, _TONES[tone]} in _AT_ODDS:
-        raise PaletteError(f"“{tone} {name}” asks for two things at once; say one of them.")
-    return name
+def _read_colours(part: str, amount: Amount | None, said: _Said) -> None:
+    for item in _colours_of(part):
+        if item in vocabulary.TONE_WORDS and said.families:
+            _read_tone_after(vocabulary.TONE_WORDS[item], said)
+        else:
+            _read_item(item, amount, said)
 
 
-def _read_colour(words: str, amount: Amount | None, said: _Said) -> None:
-    known = _known(words)
-    first, _, rest = words.partition(" ")
-    if first in _TONES and rest:
-        second, tone = _known(rest), _TONES[first]
-        if second in FAMILIES:
-            said.families.append((second, tone, amount))
-            return
-        if second and not known:
-            _add_word(words, second, amount, said, shift=_SHIFT.get(tone, 0.0))
-            return
-        words = words if known else rest
-    if known in FAMILIES:
-        said.families.append((known, "", amount))
-    elif known:
-        _add_word(known, known, amount, said)
-    else:
-        raise PaletteError(f"“{words}” is not a colour word here. {_nearest(words)}")
-
-
-def _add_word(
-    label: str, word: str, amount: Amount | None, said: _Said, *, shift: float = 0.0
-) -> None:
-    for lightness, a, b in colour_words()[word].colours:
-        moved = min(max(lightness + shift, 5.0), 97.0)
-        said.targets.append((label, (moved, a, b), amount))
+def _read_tone_after(tone: str, said: _Said) -> None:
+    """Read a tone by itself: it tells of the families said before it."""
+    said.families = [
+        (family, old or ("" if family in NEUTRALS else tone), amount)
+        for family, old, amount in said.families
+    ]
 
 
 def _colours_of(part: str) -> Iterator[str]:
-    found = [words.strip() for words in re.split(r"\s+(?:and|or|on)\s+|\s*[&+/]\s*", part)]
+    found = [_LEADING.sub("", words.strip()) for words in _ITEMS.split(part)]
     if not all(found):
         raise PaletteError(f"A colour is missing in “{part}”. {known_words()}")
-    for words, following in zip(found, [*found[1:], ""], strict=True):
-        first, _, rest = following.partition(" ")
+    head, told = "", []
+    for words in reversed(found):
         # Light and dark blues are light blues and dark blues.
-        yield f"{words} {rest}" if words in _TONES and first in _TONES and rest else words
+        first, _, rest = words.partition(" ")
+        told.append(f"{words} {head}" if _is_tone(words) and head else words)
+        head = rest if first in vocabulary.TONE_WORDS and rest else head if _is_tone(words) else ""
+    yield from reversed(told)
+
+
+def _bare(words: str) -> tuple[str, bool]:
+    """Leave out what says nothing of colour; tell whether a noun such as tones stood there."""
+    kept = [
+        word
+        for word in words.split()
+        if word not in vocabulary.SMALL_WORDS
+        and word not in vocabulary.BESIDE_A_NOUN
+        and not _is_noun(word)
+    ]
+    return " ".join(kept), any(map(_is_noun, words.split()))
+
+
+def _is_noun(word: str) -> bool:
+    return bool({word, word.removesuffix("s"), word.removesuffix("es")} & vocabulary.NOUNS)
+
+
+def _read_item(item: str, amount: Amount | None, said: _Said) -> None:
+    """Read one colour or set, as it was said: “all the pale blues”, “jewel tones”."""
+    first, _, rest = item.partition(" ")
+    toned = first in vocabulary.TONE_WORDS and first not in vocabulary.PART_OF_A_WORD
+    if (known := _known(item)) and not (toned and _known(rest) in FAMILIES):
+        _add(item, known, "", amount, said)
+        return
+    words, noun = _bare(item)
+    if not words and not _set_named(item):
+        if not noun:
+            raise PaletteError(f"“{item}” is not a colour word here. {_nearest(item)}")
+        return  # “prints in blue”: only the kind of cloth
+    if not _read_set(item, words, noun, amount, said):
+        _read_colour(words, amount, said)
+
+
+def _read_set(item: str, words: str, noun: bool, amount: Amount | None, said: _Said) -> bool:
+    """Read neutrals or a set of colours such as pastels; say whether it was one."""
+    tone, name = "", _set_named(item) or _set_named(words)
+    first, _, rest = words.partition(" ")
+    if not name and first in vocabulary.TONE_WORDS and rest:
+        tone, name = vocabulary.TONE_WORDS[first], _set_named(rest)
+    if not name or (_known(words) and not (noun or words.endswith("s"))):
+        return False
+    if name == "neutrals":
+        said.neutrals = True
+        said.of_neutrals.append(amount)
+        return True
+    meant, families = vocabulary.SETS[name]
+    if meant and tone and {meant, tone} in vocabulary.AT_ODDS:
+        raise PaletteError(f"“{words}” asks for two things at once; say one of them.")
+    said.of_sets += [(family, meant or tone, amount) for family in families]
+    return True
+
+
+def _set_named(words: str) -> str:
+    """Give the set, or neutrals, that words name; or ''."""
+    for candidate in _candidates(words):
+        usual = vocabulary.SAME_AS.get(candidate, candidate)
+        usual = vocabulary.TONE_WORDS.get(usual) or usual
+        if usual in vocabulary.SETS or usual == "neutrals":
+            return usual
+    return ""
+
+
+def _read_colour(words: str, amount: Amount | None, said: _Said) -> None:
+    known, tones, rest = _known(words), [], words
+    while _starts_with_tone(rest):
+        first, _, after = rest.partition(" ")
+        if known and (_known(after) not in FAMILIES or first in vocabulary.PART_OF_A_WORD):
+            break
+        tones.append(vocabulary.TONE_WORDS[first])
+        known, rest = _known(after), after
+    tone = next((one for one in tones if one), "")
+    if any({tone, other} in vocabulary.AT_ODDS for other in tones):
+        raise PaletteError(f"“{words}” asks for two things at once; say one of them.")
+    if not known:
+        raise PaletteError(f"“{words}” is not a colour word here. {_nearest(words)}")
+    _add(words if tone and known not in FAMILIES else rest, known, tone, amount, said)
+
+
+def _add(label: str, known: str, tone: str, amount: Amount | None, said: _Said) -> None:
+    """Add a family, or a word with all the colours that are it."""
+    if known in FAMILIES:
+        said.families.append((known, tone, amount))
+        return
+    for lightness, a, b in colour_words()[known].colours:
+        moved = min(max(lightness + _SHIFT.get(tone, 0.0), 5.0), 97.0)
+        said.targets.append((label if tone else known, (moved, a, b), amount))
 
 
 def family_of_word(word: str) -> str:
@@ -305,7 +406,7 @@ def family_of_word(word: str) -> str:
     PaletteError
         If it is no family; the message lists the families.
     """
-    known = _known(_without_noun(word.strip().lower()))
+    known = _known(_bare(word.strip().lower())[0])
     if known not in FAMILIES:
         raise PaletteError(
             f"“{word}” is not a family of colours that can be ruled out; "
@@ -316,32 +417,46 @@ def family_of_word(word: str) -> str:
 
 def _known(words: str) -> str:
     """Give the family or word that is meant, without plural and in the usual spelling; or ''."""
-    usual = _singular(words)
-    if usual in FAMILIES or usual in colour_words():
-        return usual
-    first, _, last = usual.rpartition(" ")
-    # A family after a word says nothing new: mustard yellow, forest green.
-    return first if last in FAMILIES and first in colour_words() else ""
+    for candidate in _candidates(words):
+        usual = vocabulary.SAME_AS.get(candidate, candidate)
+        if usual in FAMILIES or usual in colour_words():
+            return usual
+    for candidate in _candidates(words):
+        first, _, last = candidate.rpartition(" ")
+        last = vocabulary.SAME_AS.get(last, last)
+        # A family after a word says nothing new: mustard yellow, rosy pink, christmas red.
+        if last in FAMILIES:
+            for stem in (first, first.removesuffix("y"), first.removesuffix("y") + "e"):
+                if stem in colour_words():
+                    return stem
+            if _set_named(first) and first not in vocabulary.TONE_WORDS:
+                return last
+        elif first in FAMILIES and last in colour_words():
+            return last
+    return ""
+
+
+def _candidates(words: str) -> list[str]:
+    """Give words as they stand, and without a plural."""
+    plain = words.strip().lower()
+    return [
+        plain,
+        plain.removesuffix("s"),
+        plain.removesuffix("es"),
+        *([plain[:-3] + "y"] if plain.endswith("ies") else []),
+    ]
 
 
 def _singular(words: str) -> str:
-    plain = words.strip().lower()
-    tries = [plain, plain.removesuffix("s"), plain.removesuffix("es")]
-    tries += [plain[:-3] + "y"] if plain.endswith("ies") else []
-    for candidate in tries:
-        usual = _SAME_AS.get(candidate, candidate)
-        if usual in FAMILIES or usual in colour_words() or usual in _SETS or usual == "neutrals":
-            return usual
-    return plain
-
-
-def _without_noun(words: str) -> str:
-    return _SET_NOUNS.sub("", words)
+    for candidate in _candidates(words):
+        if candidate in ("neutral", "neutrals") or candidate in vocabulary.EXTREME_WORDS:
+            return candidate
+    return _known(words) or words
 
 
 def _nearest(words: str) -> str:
     """Name the known words that are spelled most alike."""
-    sets = (f"{one} colours" for one in _SETS)
+    sets = (f"{one.removesuffix(' colours')} colours" for one in vocabulary.SETS)
     everything = dict.fromkeys([*FAMILIES, *colour_words(), *sets])
     close = get_close_matches(words, everything, n=4, cutoff=0.6)
     return f"Near it: {', '.join(close)}. {known_words()}" if close else known_words()

@@ -14,7 +14,13 @@ from stash.colour.company import Company, company_of
 from stash.colour.fabric_table import FabricColours, FabricTable, table_of
 from stash.colour.naming import bits_of
 from stash.colour.palette import Palette
-from stash.colour.palette_fit import Membership, asked_for, kindest_membership, membership
+from stash.colour.palette_fit import (
+    Membership,
+    asked_for,
+    barred_shades,
+    kindest_membership,
+    membership,
+)
 from stash.colour.spaces import FloatArray
 from stash.colour.verdict_rules import Measures, grades
 from stash.colour.verdict_words import Reason, reasons_of
@@ -126,7 +132,9 @@ def judge_table(table: FabricTable, palette: Palette) -> Judgement:
         # Only these are looked at again, with the benefit of their colour error.
         those = table.taken(unsure)
         kindest = kindest_membership(those, palette, fit.distances[:, unsure])
-        kind = _measures(those, palette, kindest, those.possible, company.wildness[unsure])
+        kind = _measures(
+            those, palette, kindest, those.possible, company.wildness[unsure], kindly=True
+        )
         softened[unsure] = grades(kind, palette.thresholds) < 2
         grade[softened] = 1
     return Judgement(table, palette, grade, softened, measures, fit.member, company)
@@ -138,15 +146,20 @@ def _measures(
     fit: Membership,
     bits: NDArray[np.uint16],
     wildness: FloatArray,
+    *,
+    kindly: bool = False,
 ) -> Measures:
     barred = np.uint16(bits_of(palette.without))
     counted = table.weight * (1 - fit.excused)
     wholly = (bits & ~barred) == 0
-    first = (np.uint16(1) << table.first.astype(np.uint16)) & barred != 0
+    perhaps = wholly | ((np.uint16(1) << table.first.astype(np.uint16)) & barred != 0)
+    if palette.avoided:
+        shade, near_it = barred_shades(table, palette, kindly=kindly)
+        wholly, perhaps = wholly | shade, perhaps | near_it
     return Measures(
         outside=(table.weight * (1 - fit.member)).sum(axis=1),
         ruled_out=(counted * wholly).sum(axis=1),
-        perhaps_ruled_out=(counted * (first | wholly)).sum(axis=1),
+        perhaps_ruled_out=(counted * perhaps).sum(axis=1),
         wildness=wildness,
     )
 

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from stash.colour.company import Company
 from stash.colour.fabric_table import FabricTable
-from stash.colour.naming import FAMILIES
-from stash.colour.palette import Palette
-from stash.colour.palette_fit import Membership
+from stash.colour.naming import FAMILIES, families_of
+from stash.colour.palette import Palette, Target
+from stash.colour.palette_fit import Membership, barred_shades
 from stash.colour.spaces import FloatArray
 from stash.colour.verdict_rules import RULES, Measures, Rule
 
@@ -99,15 +99,18 @@ def reasons_of(judged: Judged, rows: Rows) -> list[tuple[Reason, ...]]:
     chosen = rows[spoken_of]
     barred = np.array([family in judged.palette.without for family in FAMILIES])
     seen = judged.table.weight[chosen]
-    outside = _by_family(judged.table, chosen, seen * (1 - judged.fit.member[chosen]))
-    against = _by_family(judged.table, chosen, seen * (1 - judged.fit.excused[chosen]))
+    shades = barred_shades(judged.table.taken(chosen), judged.palette)[1]
+    off = seen * (1 - judged.fit.member[chosen])
+    outside = _by_family(judged.table, chosen, np.where(shades, 0.0, off))
+    counted = shades | barred[judged.table.first[chosen]]
+    against = _by_family(judged.table, chosen, seen * (1 - judged.fit.excused[chosen]) * counted)
     columns = [rule.measure(judged.measures)[chosen].tolist() for rule in RULES]
     for place, row, values, off, no in zip(
         spoken_of.tolist(),
         chosen.tolist(),
         zip(*columns, strict=True),
         np.where(barred, 0.0, outside),
-        np.where(barred, against, 0.0),
+        against,
         strict=True,
     ):
         ranked = sorted(_passed(judged, row, values, off, no), key=lambda pair: -pair[0])
@@ -138,7 +141,22 @@ def _colour(rule: Rule, judged: Judged, row: int, off: FloatArray, no: FloatArra
     if rule.what == "company":
         return company_words(judged.company, judged.table, row)
     parts = no if rule.what == "ruled out" else off
-    return FAMILIES[int(parts.argmax())] if parts.max() > 0 else ""
+    if not parts.max() > 0:
+        return ""
+    family = FAMILIES[int(parts.argmax())]
+    return _shade(judged.palette, family) if rule.what == "ruled out" else family
+
+
+def _shade(palette: Palette, family: str) -> str:
+    """Name what is ruled out of a family: all of it, or a shade."""
+    if family in palette.without:
+        return family
+    labs = np.array([one.lab for one in palette.avoided if isinstance(one, Target)])
+    its = iter(families_of(labs).first.tolist()) if len(labs) else iter(())
+    for shade in palette.avoided:
+        if family == (FAMILIES[next(its)] if isinstance(shade, Target) else shade.family):
+            return shade.called
+    return palette.avoided[0].called
 
 
 def _unsure_words(rule: Rule, judged: Judged, row: int, off: FloatArray, no: FloatArray) -> str:

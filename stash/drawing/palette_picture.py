@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stash.colour.colour_name import colour_name
-from stash.colour.palette import Amount, Palette
+from stash.colour.palette import Amount, Palette, Target
 from stash.colour.palette_files import typical_lab
 from stash.colour.spaces import Lab, hex_of_lab
 from stash.drawing.canvas import INK, PALE_INK, Canvas, png_of, svg_of
@@ -34,7 +34,7 @@ def draw_palette(palette: Palette, *, svg: bool = False) -> bytes:
     """
     rows = _rows(_patches(palette))
     row_height = _SWATCH_HEIGHT + 74
-    height = 132 + len(rows) * row_height + (118 if palette.without else 30)
+    height = 132 + len(rows) * row_height + (118 if palette.ruled_out else 30)
     canvas = Canvas(_WIDTH, height)
     canvas.text((_MARGIN, 34), palette.name, size=34, fill=INK)
     welcome = "neutrals welcome" if palette.neutrals else "no neutrals"
@@ -43,7 +43,7 @@ def draw_palette(palette: Palette, *, svg: bool = False) -> bytes:
     for row in rows:
         _draw_row(canvas, row, y)
         y += row_height
-    if palette.without:
+    if palette.ruled_out:
         _draw_ruled_out(canvas, palette, y)
     return svg_of(canvas) if svg else png_of(canvas)
 
@@ -101,8 +101,14 @@ def _draw_row(canvas: Canvas, row: list[_Patch], y: float) -> None:
 def _draw_ruled_out(canvas: Canvas, palette: Palette, y: float) -> None:
     canvas.text((_MARGIN, y + 8), "ruled out", size=16, fill=PALE_INK)
     x = _MARGIN
-    for family in palette.without:
-        canvas.rect(x, y + 36, 64, 34, fill=hex_of_lab(typical_lab(family)))
+    shown = {family: typical_lab(family) for family in palette.without}
+    for shade in palette.avoided:
+        if isinstance(shade, Target):
+            shown[shade.called] = shade.lab
+        else:
+            shown[shade.called] = typical_lab(shade.family, shade.value)
+    for family, lab in shown.items():
+        canvas.rect(x, y + 36, 64, 34, fill=hex_of_lab(lab))
         canvas.frame(x, y + 36, 64, 34)
         canvas.line(x, y + 70, x + 64, y + 36, fill=INK)
         canvas.line(x, y + 36, x + 64, y + 70, fill=INK)

@@ -104,6 +104,37 @@ def test_palettes_are_understood_as_people_say_them(said, wanted):
     assert {name: found.get(name) for name in wanted} == wanted
 
 
+@pytest.mark.parametrize(
+    ("said", "plainly"),
+    [
+        ("I'd like lots of teal and a bit of gold", "teal mostly, a touch of gold"),
+        ("navy & white with red accents", "navy, white, a touch of red"),
+        ("batiks in blue and purple, please", "blue, purple"),
+        ("light, medium and dark blues", "light blue, medium blue, dark blue"),
+        ("more blue than green", "blue mostly, some green"),
+        ("a rainbow", "all colours"),
+        ("blues and browns, muted", "muted blue, muted brown"),
+        ("no red, orange or yellow", "no red; no orange; no yellow"),
+        ("brown, but not too dark", "brown; not too dark"),
+        ("denim blues accented with rust", "denim, a touch of rust"),
+        ("1/3 cream, 2/3 grey-blue", "one third cream, two thirds grey blue"),
+        ("green on a cream background", "green, cream"),
+        ("purples only", "purple; no neutrals"),
+        ("neutrals, with a tiny pop of colour in coral", "neutrals, a touch of coral"),
+    ],
+)  # fmt: skip
+def test_what_is_said_beside_the_colours_changes_nothing(said, plainly):
+    assert palette_of_words("x", said) == palette_of_words("x", plainly)
+
+
+def test_a_shade_can_be_ruled_out_where_its_family_is_not():
+    palette = palette_of_words("x", "blues and reds; no navy, no dark red")
+    assert palette.ruled_out == ("navy", "dark red")
+    assert Palette.from_dict(palette.to_dict()) == palette
+    with pytest.raises(PaletteError, match="navy"):
+        palette_of_words("x", "navy; no navy")
+
+
 def test_a_set_is_all_its_hues_in_its_tone_but_for_what_else_is_said():
     pastels = palette_of_words("x", "pastels, dark green; no pink")
     assert WantedFamily("blue", Amount.MAIN, "pastel") in pastels.families

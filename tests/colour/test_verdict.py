@@ -48,6 +48,23 @@ def test_each_rule_moves_the_verdict(colours, verdict, what):
     assert (found.reasons[0].what if found.reasons else None) == what
 
 
+@pytest.mark.parametrize(
+    ("colour", "verdict", "reasons"),
+    [
+        ("#1d2440", Verdict.CLASHES, ["navy is ruled out"]),
+        ("#5a8fd0", Verdict.BELONGS, []),
+        ("#14401f", Verdict.CLASHES, ["dark green is ruled out"]),
+        ("#7cb06a", Verdict.BELONGS, []),
+    ],
+)
+def test_a_ruled_out_shade_keeps_out_itself_and_not_its_family(colour, verdict, reasons):
+    found = verdict_on(
+        colour, palette=palette_of_words("x", "blues, greens; no navy, no dark greens")
+    )
+    assert found.verdict is verdict
+    assert [one.text for one in found.reasons] == reasons
+
+
 def test_a_small_strong_figure_counts_as_it_is_seen():
     # Red stars are 3 % of a cream cloth and the first thing one sees; cream dots are not.
     weights = eye_weights(

@@ -14,6 +14,7 @@ from stash.colour.fabric_table import FabricColours
 from stash.colour.naming import FAMILIES, families_of
 from stash.colour.palette import Amount, Palette, Target, Thresholds, WantedFamily
 from stash.colour.spaces import lab_of_srgb
+from stash.colour.tones import TONES
 from stash.colour.verdict import Verdict, judge
 from tests.colour.looks import look_of
 
@@ -124,10 +125,25 @@ def test_only_its_company_can_speak_against_a_fabric_of_palette_colours(made):
 
 @settings(max_examples=100)
 @given(palettes(), fabrics(), st.data())
-def test_ruling_a_family_out_never_improves_a_verdict(palette, made, data):
+def test_ruling_a_family_or_shade_out_never_improves_a_verdict(palette, made, data):
     asked = {wanted.family for wanted in palette.families}
     family = data.draw(st.sampled_from(sorted(set(FAMILIES) - asked - set(palette.without))))
-    stricter = replace(palette, without=(*palette.without, family))
+    shade = data.draw(
+        st.one_of(
+            st.tuples(*(st.floats(low, high) for low, high in ((5, 95), (-60, 60), (-60, 60)))).map(
+                lambda lab: Target(lab, name="a shade of its own")
+            ),
+            st.sampled_from([WantedFamily(family, value=tone) for tone in TONES]),
+        )
+    )
+    stricter = data.draw(
+        st.sampled_from(
+            [
+                replace(palette, without=(*palette.without, family)),
+                replace(palette, avoided=(*palette.avoided, shade)),
+            ]
+        )
+    )
     for before, after in zip(judge(made, palette), judge(made, stricter), strict=True):
         assert ORDER[after.verdict] >= ORDER[before.verdict], (before, after)
 

@@ -15,7 +15,7 @@ from stash.colour.palette import (
     palette_of_appearances,
     palette_of_hex,
 )
-from stash.colour.palette_words import family_of_word, palette_of_words
+from stash.colour.palette_words import palette_of_words, ruled_out_by
 from stash.colour.spaces import hex_of_lab
 from stash.errors import PaletteError
 from stash.usecases.ports import AskedStore, Document, Store
@@ -103,8 +103,8 @@ def compose_palette(store: Store, request: PaletteRequest) -> Palette:
     if not name:
         raise PaletteError("Give the palette a name.")
     parts = list(_sources(store, request))
-    without = tuple(dict.fromkeys(family_of_word(word) for word in request.without))
-    if not parts and not without:
+    without, avoided = _ruled_out(request.without)
+    if not parts and not request.without:
         raise PaletteError(
             "Say what the palette is made of: words, colours, a GIMP palette, scraps, a fabric "
             "or a photo."
@@ -115,8 +115,19 @@ def compose_palette(store: Store, request: PaletteRequest) -> Palette:
         targets=tuple(target for part in parts for target in part.targets),
         without=tuple(dict.fromkeys([*(f for part in parts for f in part.without), *without])),
         neutrals=request.neutrals and all(part.neutrals for part in parts),
+        not_too=tuple(dict.fromkeys(tone for part in parts for tone in part.not_too)),
+        avoided=(*(shade for part in parts for shade in part.avoided), *avoided),
     )
     return replace(palette, thresholds=palette.thresholds.changed(request.limits))
+
+
+def _ruled_out(
+    words: Sequence[str],
+) -> tuple[tuple[str, ...], tuple[WantedFamily | Target, ...]]:
+    """Give the families and the shades that words rule out."""
+    both = [ruled_out_by(word) for word in words]
+    families = dict.fromkeys(family for found, _ in both for family in found)
+    return tuple(families), tuple(dict.fromkeys(shade for _, found in both for shade in found))
 
 
 def _sources(store: Store, request: PaletteRequest) -> Sequence[Palette]:
@@ -184,7 +195,9 @@ class PaletteChange:
     amounts : mapping of str to str
         New amounts (main, some, touch) by those names.
     without, allow : tuple of str
-        Families ruled out, and families no longer ruled out.
+        Families and shades ruled out, and those no longer ruled out.
+    neutrals : bool or None
+        Whether neutrals are welcome from now on; None leaves it.
     """
 
     limits: Mapping[str, float] = field(default_factory=dict)
@@ -193,6 +206,7 @@ class PaletteChange:
     amounts: Mapping[str, str] = field(default_factory=dict)
     without: tuple[str, ...] = ()
     allow: tuple[str, ...] = ()
+    neutrals: bool | None = None
 
 
 def change_palette(store: Store, name: str, change: PaletteChange) -> Palette:
@@ -209,40 +223,64 @@ def change_palette(store: Store, name: str, change: PaletteChange) -> Palette:
         palette = _dropped(palette, word)
     for word, amount in change.amounts.items():
         palette = _reweighed(palette, word, amount)
-    more = palette_of_words(name, change.add) if change.add else None
-    allowed = {family_of_word(word) for word in change.allow}
-    without = [family for family in palette.without if family not in allowed]
-    palette = replace(
-        palette,
-        families=(*palette.families, *(more.families if more else ())),
-        targets=(*palette.targets, *(more.targets if more else ())),
-        without=tuple(
-            dict.fromkeys(
-                [
-                    *without,
-                    *(more.without if more else ()),
-                    *(family_of_word(word) for word in change.without),
-                ]
-            )
-        ),
-        thresholds=palette.thresholds.changed(change.limits),
-    )
+    palette = _ruling(palette, change)
+    if change.add:
+        palette = _joined(palette, palette_of_words(name, change.add))
+    palette = replace(palette, thresholds=palette.thresholds.changed(change.limits))
     _keep(store, palette, seen=(document,), why=f"changed the palette {name}")
     return palette
 
 
-def _called(part: WantedFamily | Target) -> str:
-    if isinstance(part, Target):
-        return part.label
-    return f"{part.value} {part.family}".strip()
+def _ruling(palette: Palette, change: PaletteChange) -> Palette:
+    """Rule out and allow; and say whether neutrals are welcome."""
+    names = {name for word in change.allow for name in _names_allowed(palette, word)}
+    without, avoided = _ruled_out(change.without)
+    still = (
+        tuple(family for family in palette.without if family not in names),
+        tuple(shade for shade in palette.avoided if shade.called not in names),
+    )
+    return replace(
+        palette,
+        without=tuple(dict.fromkeys((*still[0], *without))),
+        avoided=tuple(dict.fromkeys((*still[1], *avoided))),
+        neutrals=palette.neutrals if change.neutrals is None else change.neutrals,
+    )
+
+
+def _names_allowed(palette: Palette, word: str) -> Sequence[str]:
+    """Give what a word allows again, by the names it stands under."""
+    families, shades = ((), ()) if word in palette.ruled_out else ruled_out_by(word)
+    names = [word, *families, *(shade.called for shade in shades)]
+    if not set(names) & set(palette.ruled_out):
+        raise PaletteError(
+            f"“{palette.name}” does not rule out “{word}”; ruled out: "
+            f"{', '.join(palette.ruled_out) or 'nothing'}."
+        )
+    return names
+
+
+def _joined(palette: Palette, more: Palette) -> Palette:
+    """Lay what is said in addition to a palette; what is there already gets the new amount."""
+    said = {one.called for one in more.families} | {one.called for one in more.targets}
+    families = (one for one in palette.families if one.called not in said)
+    targets = (one for one in palette.targets if one.called not in said)
+    return replace(
+        palette,
+        families=(*families, *more.families),
+        targets=(*targets, *more.targets),
+        without=tuple(dict.fromkeys((*palette.without, *more.without))),
+        avoided=tuple(dict.fromkeys((*palette.avoided, *more.avoided))),
+        not_too=tuple(dict.fromkeys((*palette.not_too, *more.not_too))),
+        neutrals=palette.neutrals and more.neutrals,
+    )
 
 
 def _dropped(palette: Palette, word: str) -> Palette:
     _refuse_unknown(palette, word)
     return replace(
         palette,
-        families=tuple(one for one in palette.families if _called(one) != word),
-        targets=tuple(one for one in palette.targets if _called(one) != word),
+        families=tuple(one for one in palette.families if one.called != word),
+        targets=tuple(one for one in palette.targets if one.called != word),
     )
 
 
@@ -254,17 +292,17 @@ def _reweighed(palette: Palette, word: str, amount: str) -> Palette:
     return replace(
         palette,
         families=tuple(
-            replace(one, amount=meant) if _called(one) == word else one for one in palette.families
+            replace(one, amount=meant) if one.called == word else one for one in palette.families
         ),
         targets=tuple(
-            replace(one, amount=meant) if _called(one) == word else one for one in palette.targets
+            replace(one, amount=meant) if one.called == word else one for one in palette.targets
         ),
     )
 
 
 def _refuse_unknown(palette: Palette, word: str) -> None:
     parts: list[WantedFamily | Target] = [*palette.families, *palette.targets]
-    names = dict.fromkeys(_called(one) for one in parts)
+    names = dict.fromkeys(one.called for one in parts)
     if word not in names:
         raise PaletteError(
             f"“{palette.name}” has no colour called “{word}”; it has {', '.join(names)}."

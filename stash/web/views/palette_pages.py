@@ -158,7 +158,7 @@ def _palette(tools: PageTools, request: Request) -> Response:
         "palette": palette,
         "patches": patches_of(palette),
         "amounts": [*_AMOUNT_WORDS.values(), _LEAVES],
-        "families": FAMILIES,
+        "families": (*FAMILIES, *(name for name in palette.ruled_out if name not in FAMILIES)),
         "mark": _mark(palette),
         **_verdicts(tools, palette),
     }
@@ -180,7 +180,7 @@ def _change(tools: PageTools, _request: Request, form: Form) -> Response:
         drop=tuple(one for one, word in changed.items() if word == _LEAVES),
         amounts={one: amounts[word] for one, word in changed.items() if word in amounts},
         without=tuple(family for family in FAMILIES if family in out - set(palette.without)),
-        allow=tuple(family for family in palette.without if family not in out),
+        allow=tuple(name for name in palette.ruled_out if name not in out),
     )
     if change != PaletteChange():
         change_palette(tools.store, palette.name, change)
