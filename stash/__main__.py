@@ -30,8 +30,9 @@ def main() -> None:
     spell_out(sys.stdout, sys.stderr)
     os.umask(0o077)  # what is written is this user's alone: photos of a home, what it holds
 
-    # Else a library counts the processor's cores by a program that bare systems lack, and warns.
-    os.environ.setdefault("LOKY_MAX_CPU_COUNT", str(os.cpu_count() or 1))
+    # Else scikit-learn counts the processor's cores by programs that bare systems lack, and the
+    # library that asks for it prints a warning with a trace.
+    os.environ.setdefault("OMP_NUM_THREADS", str(_cores()))
     try:
         words, app = read_words(sys.argv[1:])
         app(words, prog_name="stash", default_map=defaults_for(words))
@@ -56,6 +57,11 @@ def main() -> None:
             "What was logged is kept. Run the same with STASH_TRACE=1 to see where it happened.",
             1,
         )
+
+
+def _cores() -> int:
+    may_use = getattr(os, "sched_getaffinity", None)  # Linux alone tells it
+    return len(may_use(0)) if may_use else os.cpu_count() or 1
 
 
 def _end(sentence: str, code: int) -> None:

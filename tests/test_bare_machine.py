@@ -49,6 +49,19 @@ def test_opencv_computes_on_a_machine_without_window_libraries():
     assert (done.stdout, done.stderr) == ("7\n", "")
 
 
+def test_a_system_without_its_small_programs_is_not_warned_about(tmp_path):
+    around = {name: os.environ[name] for name in os.environ if name != "OMP_NUM_THREADS"}
+    # Colours are found by scikit-learn, which counts cores by ``lscpu``.
+    words = ["scrap", "add", "3x3", "--picture", "fixtures/scenes/four_scraps.jpg"]
+    done = subprocess.run(
+        [sys.executable, "-m", "stash", *words, "--px-per-in", "50"],
+        cwd=REPO, env={**around, "PATH": str(tmp_path), "STASH_HOME": str(tmp_path / "den")},
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert done.stdout.startswith("Added scrap 1")
+    assert done.stderr == ""
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux looks libraries up this way")
 def test_an_empty_library_answers_nought_to_every_name_it_was_given(tmp_path):
     names = [b"first_name", b"another", b"third"]

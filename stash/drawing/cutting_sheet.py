@@ -26,7 +26,6 @@ from stash.quilt.cutting import (
     strip_plan,
     strip_words,
 )
-from stash.quilt.cutting_rules import pieces_per_stack, up_to_eighth
 from stash.quilt.stacks import StackPlan, pass_words, stack_words
 from stash.quilt.strip_nesting import TemplateStrip, template_strips
 from stash.shape.nesting.straight_cuts import up_to_mark
@@ -149,11 +148,7 @@ def _strip_sentence(template: Template, unit: str) -> str:
             for one in narrow
             if _up(one.width_in, unit) != _up(wide.width_in, unit)
         )
-        folded = (
-            f" Three cloths folded once give {pieces_per_stack(3)} a cut."
-            if template.mirror_symmetric
-            else ""
-        )
+        folded = " Three cloths folded once give 6 a cut." if template.mirror_symmetric else ""
         return (
             f"A strip {_up(wide.width_in, unit)} wide just takes it standing across, "
             f"{_gives(wide, unit)}{lying}. Cut round the template with a small blade, the layers "
@@ -175,8 +170,7 @@ def _gives(strip: TemplateStrip, unit: str) -> str:
 
 def _up(inches: float, unit: str) -> str:
     """Write a width up to the ruler's next mark, never too narrow."""
-    marks = up_to_eighth(inches) if unit == "in" else up_to_mark(inches, RULER_STEPS[unit])
-    return length_words(marks, unit=unit)
+    return length_words(up_to_mark(inches, RULER_STEPS[unit]), unit=unit)
 
 
 _Line = tuple[str, ...]

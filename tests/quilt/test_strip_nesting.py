@@ -31,18 +31,20 @@ def test_the_pieces_told_come_off_the_strip_told(template):
 
 
 @pytest.mark.parametrize(
-    ("family", "size", "pieces"),
+    ("family", "size", "usable_in", "pieces"),
     [
         # computed from the printed strip rules (Linda Clements): floor(2 W / side) - 1
-        ("equilateral-triangle", 3, 17),
+        ("equilateral-triangle", 3, 40, 17),
+        ("equilateral-triangle", 3, 42, 18),
         # computed: whole squares of the cut size
-        ("square", 2, 16),
-        # computed: floor((W - h / tan 60) / (h / sin 60)) for a cut width of 2 1/2
-        ("diamond-60", 2.3094, 13),
+        ("square", 2, 40, 16),
+        # computed: floor((W - h / tan 60) / (h / sin 60)) for a cut width of 2 1/2 and of 3
+        ("diamond-60", 2.3094, 40, 13),
+        ("diamond-60", 2.8868, 40, 11),
     ],
 )
-def test_as_many_pieces_as_printed_for_straight_shapes(family, size, pieces):
-    strips = template_strips(make_template(family, size))
+def test_as_many_pieces_as_printed_for_straight_shapes(family, size, usable_in, pieces):
+    strips = template_strips(make_template(family, size), usable_in=usable_in)
     assert max(strip.pieces for strip in strips if strip.turn_deg == 0) == pieces
 
 

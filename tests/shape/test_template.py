@@ -42,6 +42,29 @@ def test_cut_sizes_follow_the_cutting_formulas(family, size, width, height):
     )
 
 
+@pytest.mark.parametrize(
+    ("family", "size", "measure", "printed_in"),
+    [  # what handbooks say to add to the finished measure, seams of 1/4 in
+        ("square", 3, "width", 0.5),  # Karen Combs 2002; North Hampshire Quilters
+        ("half-square-triangle", 3, "width", 0.875),  # the same
+        ("quarter-square-triangle", 3, "width", 1.25),  # the same
+        ("quarter-square-triangle", 6, "width", 1.25),  # flying goose 3 x 6: Watson
+        ("equilateral-triangle", 3, "height", 0.75),  # Linda Clements, The Quilter's Bible
+        ("hexagon", 1, "height", 0.5),  # Linda Clements
+    ],
+)
+def test_pieces_cut_by_the_printed_rules_are_never_too_small_and_hardly_too_large(
+    family, size, measure, printed_in
+):
+    # Handbooks round the exact figure up to the next eighth.
+    template = make_template(family, size)
+    finished = Polygon([segment.start for segment in template.finished]).bounds
+    at = 0 if measure == "width" else 1
+    added_in = spans(template)[at] - (finished[at + 2] - finished[at])
+    assert added_in <= printed_in + 1e-9
+    assert printed_in - added_in < 0.125
+
+
 @pytest.mark.parametrize(("family", "grows"), [("diamond-60", 0.577350), ("diamond-45", 0.707107)])
 def test_diamond_sides_grow_by_twice_the_allowance_over_the_sine(family, grows):
     # side + 2 a / sin(angle): computed; S9 and S10 give the strip, finished height + 1/2

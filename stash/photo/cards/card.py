@@ -172,11 +172,6 @@ class FoundCard:
     crossed: NDArray[np.bool_] = field(default_factory=_none_of_24, repr=False)
     shade_light: FloatArray | None = field(default=None, repr=False)
 
-    @property
-    def patch_reference_linear(self) -> FloatArray:
-        """Reference colours of the patches, linear sRGB, shape (n, 3)."""
-        return self.card.patch_linear
-
 
 def chart24(
     name: str,

@@ -434,8 +434,3 @@ def wishes_record(plan: Plan) -> dict[str, Any]:
         "many_fabrics": plan.uses_many,
         "scraps_first": plan.scraps_first,
     }
-
-
-def names_of(quilt_list: Sequence[Quilt]) -> str:
-    """List quilts in a sentence."""
-    return ", ".join(quilt.name for quilt in quilt_list)
