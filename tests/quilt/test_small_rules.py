@@ -6,19 +6,27 @@ from dataclasses import replace
 
 import pytest
 
-from stash.colour.palette import palette_of_hex
+from stash.colour.palette import Target, palette_of_hex
 from stash.colour.palette_words import palette_of_words
 from stash.errors import PlanError
 from stash.quilt.allocation import allot
-from stash.quilt.amounts import amount_of, part_names, shares_of, value_shares
+from stash.quilt.amounts import (
+    amount_of,
+    part_names,
+    shares_of,
+    value_shares,
+    what_amounts_are_of,
+)
+from stash.quilt.backing import backing_for
 from stash.quilt.bed_sizes import QUILT_SIZES, nearest_quilt_size, quilt_for_bed
+from stash.quilt.binding import bias_length_sewn, bias_square_sewn, bias_square_side
 from stash.quilt.changes import smallest_changes
 from stash.quilt.feasibility import enough
 from stash.quilt.one_cloth import FabricCount, Undecided
 from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
 from stash.quilt.possible import largest_count, least_limit
 from stash.quilt.remainder import lies_on, remainders
-from stash.quilt.standard_cuts import STANDARD_CUTS
+from stash.quilt.standard_cuts import STANDARD_CUTS, cut_words
 from stash.quilt.supply import Share, Supply, Wish
 from stash.quilt.thread import thread_for
 from stash.shape.plane.outline import outline_of
@@ -236,3 +244,59 @@ def test_a_quilt_survives_its_record_and_counts_what_is_cut() -> None:
     for broken in ({}, {"plan": {}}, quilt.to_record() | {"pieces": [{"lab": [1]}]}):
         with pytest.raises(PlanError):
             Quilt.of_record("q", broken)
+
+
+# Sizes met exactly.
+
+
+@pytest.mark.parametrize(("quilt_in", "panels"), [(74, 2), (74.25, 3), (113, 3), (113.25, 4)])
+def test_panels_lose_a_seam_only_where_they_meet(quilt_in: float, panels: int) -> None:
+    # n panels of 40 in joined with seams of 1/2 in are 40 n - (n - 1) wide: arithmetic
+    square = backing_for(quilt_in, quilt_in, over_in=2.5)
+    assert square.panels == panels
+
+
+def test_a_bias_square_that_gives_just_what_is_wanted_is_not_made_larger() -> None:
+    wanted_in = bias_length_sewn(30, 2.5)
+    assert bias_square_side(wanted_in, 2.5) < 30  # its area alone would do with less
+    assert bias_square_sewn(wanted_in, 2.5) == 30
+    assert bias_square_sewn(wanted_in + 0.01, 2.5) == 31
+
+
+# Cuts shops sell, at the cautious of the sizes printed for them.
+
+
+def test_fat_cuts_are_counted_at_their_cautious_sizes() -> None:
+    sizes = {cut.name: {cut.width_in, cut.height_in} for cut in STANDARD_CUTS}
+    assert sizes["fat quarter"] == {18, 21}  # S5 of docs/sources.md
+    assert sizes["fat eighth"] == {9, 21}
+    assert sizes["half yard"] == {18, 40}  # half of 36 in, the usual width: common practice
+
+
+def test_a_cut_has_its_trade_name_in_inches_and_its_measure_in_centimetres() -> None:
+    assert cut_words("half yard") == "half yard"
+    assert cut_words("half yard", unit="cm") == "half yard (101.6 × 45.7 cm)"  # 40, 18 x 2.54
+    assert cut_words("a remnant", unit="cm") == "a remnant"
+
+
+# What an amount is of.
+
+
+def test_an_amount_is_of_the_palettes_own_parts_then_of_values_then_of_families() -> None:
+    palette = palette_of_words("p", "blues and teals")
+    named = {name: what_amounts_are_of(palette, name) for name in ("blue", "dark", "red", "navy 3")}
+    assert named == {"blue": "amount", "dark": "value", "red": "family", "navy 3": ""}
+    assert what_amounts_are_of(None, "blue") == "family"
+
+
+def test_hue_counts_before_lightness_where_two_targets_are_near() -> None:
+    targets = replace(
+        palette_of_hex("p", ["#000000", "#ffffff"]),
+        targets=(
+            Target((80.0, 0.0, -40.0), name="sky"),
+            Target((50.0, 0.0, -16.0), name="slate"),
+        ),
+    )
+    blue = replace(look(NAVY), reads_as=(50.0, 0.0, -40.0))
+    # half of 30 in lightness is less than 24 in chroma, 30 is more: arithmetic
+    assert amount_of(targets, [blue]) == ("sky",)
