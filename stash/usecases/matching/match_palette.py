@@ -118,6 +118,8 @@ class MatchAnswer:
         Gives ``count``; only done where somebody reads it, since a crowd of look-alikes takes long.
     uncounted, unsized : int
         Scraps whose pieces are not counted yet, or whose largest size is not worked out.
+    near_misses : int
+        So many of ``cannot`` miss by little; they are its first.
     """
 
     needed: int | None
@@ -128,6 +130,7 @@ class MatchAnswer:
     counting: Callable[[], FabricCount]
     uncounted: int = 0
     unsized: int = 0
+    near_misses: int = 0
 
     @property
     def count(self) -> FabricCount:
@@ -192,6 +195,7 @@ def match(store: AskedStore, request: MatchRequest) -> MatchAnswer:
         partial(count_fabrics, store, usable.table.fabric[can].tolist()),
         int((~given.counted).sum()),
         int((~given.sized).sum()),
+        int(near[cannot].sum()),
     )
 
 
@@ -260,7 +264,7 @@ class _Lines:
             self.columns.near[rows].tolist(),
             strict=True,
         ):
-            scraps = self._scraps[row] if self.columns.fits[row] else ()
+            scraps = self._scraps(row) if self.columns.fits[row] else ()
             reasons = verdict.reasons if scraps else (*verdict.reasons, self._too_small(largest))
             yield FabricMatch(
                 verdict.fabric,
@@ -273,26 +277,23 @@ class _Lines:
             )
 
     @cached_property
-    def _scraps(self) -> dict[int, tuple[ScrapMatch, ...]]:
-        """The scraps that give a piece, by the row of their fabric."""
-        found: dict[int, tuple[ScrapMatch, ...]] = {}
-        given = self.columns.given
-        places = np.flatnonzero(given.fits)
-        rows = np.searchsorted(self.usable.starts, places, side="right") - 1
-        for row, place, number, pieces, size, counted, sized in zip(
-            rows.tolist(),
-            places.tolist(),
-            given.numbers[places].tolist(),
-            given.pieces[places].astype(int).tolist(),
-            given.sizes[places].tolist(),
-            given.counted[places].tolist(),
-            given.sized[places].tolist(),
-            strict=True,
-        ):
-            where = self.usable.places[place]
-            one = ScrapMatch(number, pieces, size, where, counted=counted, sized=sized)
-            found[row] = (*found.get(row, ()), one)
-        return found
+    def _ends(self) -> NDArray[np.intp]:
+        return np.append(self.usable.starts, len(self.usable.numbers))
+
+    def _scraps(self, row: int) -> tuple[ScrapMatch, ...]:
+        """Give a fabric's scraps that give a piece."""
+        given, scraps = self.columns.given, slice(self._ends[row], self._ends[row + 1])
+        return tuple(
+            ScrapMatch(
+                int(given.numbers[place]),
+                int(given.pieces[place]),
+                float(given.sizes[place]),
+                self.usable.places[place],
+                counted=bool(given.counted[place]),
+                sized=bool(given.sized[place]),
+            )
+            for place in (np.flatnonzero(given.fits[scraps]) + scraps.start).tolist()
+        )
 
     def _too_small(self, largest: float) -> Reason:
         if largest <= 0:

@@ -38,7 +38,16 @@ class SizeStep:
 def size_curve(
     store: AskedStore, request: MatchRequest, *, step_in: float = 0.25
 ) -> tuple[SizeStep, ...]:
-    """Count the fabrics that can join at every size, from the smallest step upwards."""
+    """Count the fabrics that can join at every size, from the smallest step upwards.
+
+    Remembered until something is written: it is the same for every size that is asked of it.
+    """
+    palette, family = request.palette, request.template.family
+    key = ("size curve", palette, family, request.rule.word(), step_in)
+    return store.derived(key, lambda: _counted(store, request, step_in))
+
+
+def _counted(store: AskedStore, request: MatchRequest, step_in: float) -> tuple[SizeStep, ...]:
     usable = usable_fabrics(store)
     if not len(usable.numbers):
         return ()

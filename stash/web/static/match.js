@@ -9,6 +9,8 @@
   const size = form.elements.size;
   const inches = slide.dataset.unit === "in";
   const LATER_MS = 1500; // sizes that are being worked out are looked at again
+  const RESTS_MS = 300; // a slider that stands so long is no longer drawn along
+  const IN_SIGHT = 6; // lines of a group that are sent while it is
 
   form.querySelectorAll(".with-script").forEach((part) => { part.hidden = false; });
   form.querySelectorAll(".without-script").forEach((part) => { part.hidden = true; });
@@ -31,30 +33,37 @@
   };
 
   let asking = null;
-  let again = false;
+  let again = null;
   let later = 0;
-  const ask = async () => {
-    if (asking) { again = true; return; }
+  const show = (text) => {
+    const open = Boolean(answer.querySelector(".curve details[open]"));
+    const parsed = new DOMParser().parseFromString(text, "text/html");
+    answer.replaceChildren(...parsed.body.childNodes);
+    const numbers = answer.querySelector(".curve details");
+    if (numbers) numbers.open = open;
+    document.querySelector("h1").textContent = form.elements.palette.value;
+  };
+  const ask = async (most = 0) => {
+    if (asking) { again = most; return; }
     clearTimeout(later);
     const query = new URLSearchParams(new FormData(form));
-    asking = fetch(`/match?${query}&part=1`).then((got) => got.text());
+    asking = fetch(`/match?${query}&part=1${most ? `&most=${most}` : ""}`).then((got) => got.text());
     try {
-      const parsed = new DOMParser().parseFromString(await asking, "text/html");
-      answer.replaceChildren(...parsed.body.childNodes);
-      document.querySelector("h1").textContent = form.elements.palette.value;
+      show(await asking);
       history.replaceState(null, "", `/match?${query}`);
     } catch { /* the page stays as it is */ }
     asking = null;
-    if (again) { again = false; ask(); } else watch();
+    if (again !== null) { const next = again; again = null; ask(next); } else watch(most);
   };
   // The slider ends where the curve does.
-  const watch = () => {
+  const watch = (most = 0) => {
     const curve = answer.querySelector("[data-most]");
     if (curve) { slide.max = curve.dataset.most; follow(); }
     if (answer.querySelector("[data-working]")) later = setTimeout(ask, LATER_MS);
+    else if (most) later = setTimeout(ask, RESTS_MS);
   };
 
-  slide.addEventListener("input", () => { size.value = written(Number(slide.value)); ask(); });
+  slide.addEventListener("input", () => { size.value = written(Number(slide.value)); ask(IN_SIGHT); });
   form.addEventListener("input", (event) => {
     if (event.target === slide) return;
     follow();

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import takewhile
 from math import ceil
 
 from starlette.requests import Request
@@ -187,8 +186,7 @@ def _answer(tools: PageTools, asked: dict[str, str], most: int) -> dict[str, obj
     tiles = tools.tiles()
     # The curve is of largest sizes: it comes when all of them are worked out.
     steps = () if answer.unsized else size_curve(tools.store, wanted, step_in=_step_in(tools))
-    # Near misses come first; the lines of the others are not worded before they are looked at.
-    near = list(takewhile(lambda one: one.near_miss, answer.cannot))
+    near, rest = answer.cannot[: answer.near_misses], answer.cannot[answer.near_misses :]
     return {
         "answered": True,
         "unknown": unknown,
@@ -200,7 +198,7 @@ def _answer(tools: PageTools, asked: dict[str, str], most: int) -> dict[str, obj
         "can": _Rows(answer.can_go_in, tiles, most, tools),
         "twice": _Rows(answer.look_twice, tiles, most, tools),
         "near": _Rows(near, tiles, most, tools),
-        "rest": _Rows(answer.cannot[len(near) :], tiles, most, tools),
+        "rest": _Rows(rest, tiles, most, tools),
         "curve": CurveDrawing(steps, template.size_in),
         "per_unit": CM_PER_INCH if tools.settings.unit == "cm" else 1.0,
     }
