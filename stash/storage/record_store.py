@@ -361,20 +361,23 @@ class RecordStore:
         self,
         *,
         changed: Sequence[tuple[Scrap, Scrap]] = (),
+        renamed: Sequence[tuple[Fabric, Fabric]] = (),
         begun: Sequence[ScrapToLog] = (),
         records: Sequence[tuple[Document, Document]] = (),
         why: str,
     ) -> tuple[Scrap, ...]:
-        """Change scraps, begin others and keep records in one change; gives those begun.
+        """Change scraps and fabrics, begin others, keep records in one change; gives the begun.
 
-        Each scrap and record is given as it was seen and as it is to be. All of it is refused with
-        ChangedElsewhereError if anything that is to change is no longer as it was seen.
+        Each scrap, fabric and record is given as it was seen and as it is to be. All of it is
+        refused with ChangedElsewhereError if anything to be changed is no longer as it was seen.
         """
         with self._pictures_first(begun) as connection:
             change = self._change(connection, why)
             for seen, scrap in changed:
                 values = scrap_values(connection, seen, scrap, alone=True)
                 change.update(scraps, scrap.number, values)
+            for cloth, fabric in renamed:
+                change.update(fabrics, fabric.number, fabric_values(connection, cloth, fabric))
             numbers = [begin_scrap(connection, change, one, photo=None) for one in begun]
             for was, document in records:
                 keep_document(connection, change, document, seen=(was,))

@@ -425,14 +425,15 @@ class Store(AskedStore, Protocol):
         self,
         *,
         changed: Sequence[tuple[Scrap, Scrap]] = (),
+        renamed: Sequence[tuple[Fabric, Fabric]] = (),
         begun: Sequence[ScrapToLog] = (),
         records: Sequence[tuple[Document, Document]] = (),
         why: str,
     ) -> tuple[Scrap, ...]:
-        """Change scraps, begin others and keep records in one change; gives those begun.
+        """Change scraps and fabrics, begin others, keep records in one change; gives the begun.
 
-        Each scrap and record is given as it was seen and as it is to be. All of it is refused with
-        ChangedElsewhereError if anything that is to change is no longer as it was seen.
+        Each scrap, fabric and record is given as it was seen and as it is to be. All of it is
+        refused with ChangedElsewhereError if anything to be changed is no longer as it was seen.
         """
 
     def bin(self) -> Sequence[Scrap]:

@@ -11,7 +11,7 @@ from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, quilt_nam
 from stash.usecases.quilts.quilt_allot import allot_quilt
 from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out, move_pieces
 from stash.wiring import open_store
-from tests.web.browsing import PHONE, browser, watched
+from tests.web.browsing import DESK, PHONE, browser, watched
 from tests.web.little_stash import fill_stash
 from tests.web.serving import Served, serving
 from tests.web.touching import Finger, covered, hidden, pixels
@@ -217,6 +217,14 @@ def test_a_mark_covers_little_of_the_cloth_it_marks(phone, state: str) -> None:
     if state == "pinned":
         phone.locator("#layout-undo").tap()
         saved(phone)
+
+
+def test_on_the_whole_screen_nothing_of_the_page_lies_over_the_quilt(phone) -> None:
+    bar = "<a class='waiting' href='/twins'>2 groups may be one cloth: look</a>"
+    phone.set_viewport_size(DESK)
+    phone.evaluate("(bar) => main.insertAdjacentHTML('beforebegin', bar)", bar)
+    phone.locator("#layout-wide").click()
+    assert hidden(phone, QUILT) == 0
 
 
 def test_what_a_change_would_do_is_drawn_in_place_of_the_quilt_and_hides_none_of_it(phone) -> None:

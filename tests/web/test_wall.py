@@ -87,3 +87,13 @@ def test_many_scraps_are_put_right_at_once_and_no_other(wall: tuple[Served, Path
 def test_nothing_chosen_is_told(wall: tuple[Served, Path]) -> None:
     answer = send(wall[0], "bin", [], "Green tin")
     assert answer.status_code == 422 and "Choose" in answer.text
+
+
+def test_a_name_given_to_many_is_taken_back_by_one_undo(wall: tuple[Served, Path]) -> None:
+    served, home = wall
+    before = {fabric.number: fabric.name for fabric in open_store(home).fabrics()}
+    assert send(served, "name", [11, 12, 13], "Harbour shirting").status_code == 303
+    named = [f.number for f in open_store(home).fabrics() if f.name == "Harbour shirting"]
+    assert len(named) == 3
+    served.post("/undo")
+    assert {fabric.number: fabric.name for fabric in open_store(home).fabrics()} == before

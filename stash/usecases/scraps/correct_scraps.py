@@ -28,6 +28,7 @@ __all__ = [
     "corners_from_words",
     "correct_scrap",
     "correct_scraps",
+    "name_fabrics",
     "print_kind",
 ]
 
@@ -165,6 +166,30 @@ def correct_scraps(store: Store, numbers: Sequence[int], correction: Correction)
     why += ", ".join(dict.fromkeys(told))
     store.keep_together(changed=pairs, why=why)
     return (*done, why)
+
+
+def name_fabrics(store: Store, numbers: Sequence[int], name: str) -> str:
+    """Give the fabrics of many scraps one name, as one change in the history; says what it was.
+
+    Raises
+    ------
+    NotFoundError
+        If there is no such scrap; nothing is changed then.
+    """
+    wanted = {store.scrap(number).fabric for number in numbers}
+    name = name.strip()
+    pairs = [
+        (fabric, replace(fabric, name=name))
+        for fabric in store.fabrics()
+        if fabric.number in wanted and fabric.name != name
+    ]
+    if not pairs:
+        return ""
+    count = "1 fabric" if len(pairs) == 1 else f"{len(pairs)} fabrics"
+    why = f"{count} ({_listed([fabric.number for fabric, _ in pairs])}): "
+    why += f"named “{name}”" if name else "no name"
+    store.keep_together(renamed=pairs, why=why)
+    return why
 
 
 def _listed(numbers: Sequence[int]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -12,6 +12,8 @@ from stash.quilt.plan import Quilt, QuiltPiece
 from stash.web.shown.tiles import Tile
 
 __all__ = ["Patchwork", "QuiltDrawing"]
+
+_GOLDEN = 0.6180339887
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,8 @@ class Patchwork:
         0 before the quilt is allotted.
     called : str
         What lies there, for those who do not see it.
+    hope : str
+        A colour of the palette where no scrap is chosen yet; empty without a palette.
     """
 
     place: str
@@ -46,15 +50,17 @@ class Patchwork:
     cut: bool
     fabric: int
     called: str
+    hope: str
 
 
 @dataclass(frozen=True)
 class QuiltDrawing:
-    """The quilt with its pattern, and the tiles of the scraps it is cut from."""
+    """The quilt with its pattern, the tiles of the scraps it is cut from, its palette's colours."""
 
     quilt: Quilt
     pattern: Pattern
     tiles: Mapping[int, Tile]
+    hopes: Sequence[str] = ()
 
     @property
     def view_box(self) -> str:
@@ -99,7 +105,13 @@ class QuiltDrawing:
             cut=bool(piece and piece.cut),
             fabric=piece.fabric if piece else 0,
             called=self._called(piece),
+            hope="" if piece and not piece.to_find else self._hope(index),
         )
+
+    def _hope(self, index: int) -> str:
+        """Spread the palette's colours: steps of the golden section come round evenly."""
+        turn = (index + 0.5) * _GOLDEN % 1
+        return self.hopes[int(turn * len(self.hopes))] if self.hopes else ""
 
     def _in_place(self, index: int) -> QuiltPiece | None:
         if not self.quilt.piece_at:

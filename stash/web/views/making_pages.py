@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import partial
 
 from starlette.requests import Request
@@ -13,10 +14,12 @@ from stash.quilt.cautions import cautions_for
 from stash.quilt.cutting import MOST_LAYERS, strip_words
 from stash.quilt.finishing import FinishingWish, StripGrain
 from stash.quilt.sewing_steps import curve_steps, sewing_steps
+from stash.quilt.stacks import Stack
 from stash.units import cloth_words, parse_length
 from stash.usecases.papers.print_sheets import cut_list, finishing_of, sewing_of, top_of_quilt
 from stash.usecases.quilts.plan_quilt import quilt_named
 from stash.web.page_tools import Page, PageTools
+from stash.web.shown.tiles import Tile, tiles_by_scrap
 
 __all__ = ["PAGES"]
 
@@ -63,10 +66,13 @@ def _wish(asked: dict[str, str], unit: str) -> FinishingWish:
 
 def _guide(tools: PageTools, request: Request) -> Response:
     quilt = quilt_named(tools.store, request.query_params.get("name", ""))
+    tiles = tiles_by_scrap(tools.views())
     top = top_of_quilt(tools.store, quilt.name)
     plan = sewing_of(top)
     values: dict[str, object] = {
         "quilt": quilt,
+        "tiles": tiles,
+        "cloth_of": partial(_cloth_of, tiles),
         "cuts": None,
         "no_cuts": "",
         "strip_words": partial(strip_words, unit=tools.settings.unit),
@@ -83,6 +89,11 @@ def _guide(tools: PageTools, request: Request) -> Response:
     except PlanError:
         values["no_cuts"] = "all cut" if quilt.pieces else "not allotted"
     return tools.page(request, "guide.html", values)
+
+
+def _cloth_of(tiles: Mapping[int, Tile], stack: Stack) -> list[Tile]:
+    """Give the cloth of a stack, its bottom first."""
+    return [tiles[layer.scrap] for layer in stack.layers if layer.scrap in tiles]
 
 
 PAGES = (

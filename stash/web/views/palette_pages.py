@@ -15,7 +15,7 @@ from stash.colour.palette import Amount, Palette
 from stash.colour.palette_files import typical_lab
 from stash.colour.spaces import hex_of_lab
 from stash.colour.verdict import FabricVerdict, Verdict
-from stash.errors import ChangedElsewhereError, NameTakenError, PaletteError
+from stash.errors import ChangedElsewhereError, NameTakenError, NotFoundError, PaletteError
 from stash.usecases.matching.match_palette import clashes
 from stash.usecases.palettes.manage_palettes import (
     PaletteChange,
@@ -27,13 +27,15 @@ from stash.usecases.palettes.manage_palettes import (
     palette_named,
     palettes,
 )
+from stash.usecases.ports import Store
 from stash.usecases.quilts.suggestions import free_name, name_of_palette
 from stash.web.door.forms import Form, Kept
 from stash.web.page_tools import Page, PageTools, back_to, most_asked
 from stash.web.shown.tiles import Tile, tiles_by_fabric
 
-__all__ = ["PAGES", "Patch", "patches_of"]
+__all__ = ["PAGES", "Patch", "hopes_of", "patches_of"]
 
+_HOPES_OF_ONE = 6
 _WEIGHT = {Amount.MAIN: 4, Amount.SOME: 2, Amount.TOUCH: 1}
 _AMOUNT_WORDS = {Amount.MAIN: "main", Amount.SOME: "some", Amount.TOUCH: "a touch"}
 _LEAVES = "no more"
@@ -72,6 +74,20 @@ def patches_of(palette: Palette) -> list[Patch]:
         for (name, amount), fills in shades.items()
     ]
     return [*families, *targets]
+
+
+def hopes_of(store: Store, name: str) -> tuple[str, ...]:
+    """Give hex colours of a palette, each as often as much is wanted of it; none without one."""
+    try:
+        patches = patches_of(palette_named(store, name)) if name else []
+    except NotFoundError:
+        return ()
+    return tuple(
+        fill
+        for patch in patches
+        for fill in patch.fills
+        for _ in range(max(1, _HOPES_OF_ONE * patch.weight // len(patch.fills)))
+    )
 
 
 def _family_fills(family: str, value: str) -> tuple[str, ...]:

@@ -19,6 +19,7 @@ from stash.web.door.forms import Form, Kept
 from stash.web.page_tools import Page, PageTools, back_to
 from stash.web.shown.quilt_drawing import QuiltDrawing
 from stash.web.shown.tiles import tiles_by_scrap
+from stash.web.views.palette_pages import hopes_of
 from stash.web.views.plan_form import asked_of, form_of
 from stash.web.views.quilt_page import answer_of, shown_quilt
 
@@ -47,7 +48,9 @@ def _would(tools: PageTools, request: Request) -> Response:
             plan = wished_plan(tools.store, quilt, asked.settings, asked.wishes)
             changed, effects = renewed_for(tools.store, quilt, plan)
             pattern = pattern_of(plan)
-            values["drawing"] = QuiltDrawing(changed, pattern, tiles)
+            values["drawing"] = QuiltDrawing(
+                changed, pattern, tiles, hopes_of(tools.store, plan.palette)
+            )
             values |= {"effects": effects, "pattern": pattern, "whole": whole}
             values |= answer_of(tools, changed) if whole else {}
     except StashError as problem:

@@ -18,6 +18,7 @@ from stash.web.door.forms import Kept
 from stash.web.page_tools import PageTools
 from stash.web.shown.quilt_drawing import QuiltDrawing
 from stash.web.shown.tiles import Tile, tiles_by_scrap
+from stash.web.views.palette_pages import hopes_of
 from stash.web.views.papers import paper_of
 from stash.web.views.plan_form import form_of, ways_of
 
@@ -45,7 +46,7 @@ def shown_quilt(
         "kept": kept or Kept(),
         "plan": form_of(tools, quilt, tiles),
         "pattern": pattern,
-        "drawing": QuiltDrawing(quilt, pattern, tiles),
+        "drawing": QuiltDrawing(quilt, pattern, tiles, hopes_of(tools.store, quilt.plan.palette)),
         "laid": layout_of(tools.store, quilt),
         "progress": progress_of(tools.store, quilt, len(pattern.places)),
         "to_cut": _to_cut(quilt, tiles),

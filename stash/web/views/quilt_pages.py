@@ -30,6 +30,7 @@ from stash.web.door.forms import Form, Kept
 from stash.web.page_tools import Page, PageTools, back_to, wants_json
 from stash.web.shown.quilt_drawing import QuiltDrawing
 from stash.web.shown.tiles import tiles_by_scrap
+from stash.web.views.palette_pages import hopes_of
 from stash.web.views.plan_form import ways_of
 from stash.web.views.quilt_page import shown_quilt
 
@@ -43,7 +44,13 @@ def _list(tools: PageTools, request: Request) -> Response:
     shown = []
     for quilt in quilts(tools.store):
         pattern = pattern_of(quilt.plan)
-        shown.append((quilt, pattern, QuiltDrawing(quilt, pattern, tiles)))
+        shown.append(
+            (
+                quilt,
+                pattern,
+                QuiltDrawing(quilt, pattern, tiles, hopes_of(tools.store, quilt.plan.palette)),
+            )
+        )
     return tools.page(request, "quilts.html", {"quilts": shown})
 
 

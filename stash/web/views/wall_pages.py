@@ -17,7 +17,7 @@ from stash.shape.templates.template import families as shapes
 from stash.usecases.pieces.manage_templates import template_of
 from stash.usecases.pieces.piece_counts import CutRule
 from stash.usecases.pieces.sizes_ahead import sizes_known
-from stash.usecases.scraps.correct_scraps import Correction, correct_scrap, correct_scraps
+from stash.usecases.scraps.correct_scraps import Correction, correct_scraps, name_fabrics
 from stash.usecases.scraps.review_scraps import ScrapFilter, ScrapView, sift
 from stash.usecases.twins.one_cloth_questions import review
 from stash.web.door.forms import Form
@@ -163,9 +163,7 @@ def _many(tools: PageTools, _request: Request, form: Form) -> Response:
     if what == "drop":
         tools.store.delete_scraps(numbers, why=f"took {len(numbers)} scraps out")
     elif what == "name":
-        fabrics = {tools.store.scrap(number).fabric: number for number in numbers}
-        for number in fabrics.values():
-            correct_scrap(tools.store, number, Correction(name=words[:_LONGEST_NAME]))
+        name_fabrics(tools.store, numbers, words[:_LONGEST_NAME])
     elif what == "washed":
         correct_scraps(tools.store, numbers, Correction(washed=True))
     else:
