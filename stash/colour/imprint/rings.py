@@ -10,6 +10,7 @@ from functools import cache
 
 import cv2
 import numpy as np
+import scipy.fft
 from numpy.typing import NDArray
 
 from stash.colour.imprint.layout import FINE_RINGS, RINGS, TURNS, Floats
@@ -79,7 +80,7 @@ def _middle(picture: Floats) -> Floats:
 
 
 def _power(channel: Floats) -> FloatArray:
-    waves = np.fft.rfft2(channel)
+    waves = scipy.fft.rfft2(channel)
     return np.asarray((waves.real**2 + waves.imag**2).ravel(), dtype=np.float64)
 
 

@@ -61,7 +61,7 @@ def imprint_of(pixels_srgb: NDArray[np.uint8], mask: NDArray[np.bool_], px_per_i
     about_mean = (lab - mean) * cloth[..., None]
     smooth = [smoothed(about_mean, cloth, width * PX_PER_IN) for width in WIDTHS_IN]
     places = _some(np.flatnonzero(on))
-    colours = [one.reshape(-1, 3).take(places, axis=0) for one in smooth]
+    colours = [_channels(one, places) for one in smooth]
     rings = rings_of(smooth[0], cloth, PX_PER_IN)
     light, red_green, yellow_blue = _band_contrasts(colours)
     parts = {
@@ -70,9 +70,9 @@ def imprint_of(pixels_srgb: NDArray[np.uint8], mask: NDArray[np.bool_], px_per_i
         "red-green": red_green,
         "yellow-blue": yellow_blue,
         "links": _links(colours),
-        "whole": np.log(colours[1].std(axis=0) + _NOISE),
+        "whole": np.log(colours[1].std(axis=1) + _NOISE),
         "lean": _lean(colours[1]),
-        "spread": np.quantile(colours[1] @ _directions(), _QUANTILES, axis=0).T.ravel(),
+        "spread": _quantiles(_directions() @ colours[1]).ravel(),
         "peaks": _peaks(colours),
         "turns": rings.turns,
         "light rings": rings.light,
@@ -88,12 +88,29 @@ def _some(places: NDArray[np.intp]) -> NDArray[np.intp]:
     """Choose enough of many places by chance, which is always the same; a step would beat."""
     if len(places) <= _LOOKED_AT:
         return places
-    return places[np.random.default_rng(0).integers(0, len(places), _LOOKED_AT)]
+    return places[np.sort(np.random.default_rng(0).integers(0, len(places), _LOOKED_AT))]
+
+
+def _channels(picture: Floats, places: NDArray[np.intp]) -> Floats:
+    """Give L*, a* and b* at some places, shape (3, n): sums along a row are the quick ones."""
+    return np.ascontiguousarray(picture.reshape(-1, 3).take(places, axis=0).T)
+
+
+def _quantiles(rows: Floats) -> FloatArray:
+    """Give the quantiles of each row (linear between values), shape (rows, QUANTILES).
+
+    Sorting a row of single precision is ten times as quick as looking for its quantiles.
+    """
+    ordered = np.sort(rows, axis=1)
+    place = _QUANTILES * (rows.shape[1] - 1)
+    below = place.astype(np.intp)
+    above = np.minimum(below + 1, rows.shape[1] - 1)
+    return np.asarray(ordered[:, below] + (place - below) * (ordered[:, above] - ordered[:, below]))
 
 
 def _band_contrasts(colours: list[Floats]) -> FloatArray:
     """Give the contrast of L*, a* and b* in each band, natural log, shape (3, bands)."""
-    spreads = [(one - wider).std(axis=0) for one, wider in pairwise(colours)]
+    spreads = [(one - wider).std(axis=1) for one, wider in pairwise(colours)]
     return np.asarray(np.log(np.array(spreads) + _BAND_NOISE).T, dtype=np.float64)
 
 
@@ -104,7 +121,7 @@ def _links(colours: list[Floats]) -> FloatArray:
     """
     found = []
     for one, wider in zip(colours[:-2:2], colours[2::2], strict=True):
-        across = np.cov((one - wider).T, bias=True)
+        across = np.cov(one - wider, bias=True)
         found += [across[0, 1], across[0, 2], across[1, 2], across[1, 1] - across[2, 2]]
     values = np.array(found)
     return np.asarray(np.sign(values) * np.sqrt(np.abs(values)))
@@ -112,15 +129,15 @@ def _links(colours: list[Floats]) -> FloatArray:
 
 def _lean(values: Floats) -> FloatArray:
     """Whether the rarer colours lie above or below the mean, per channel (cube root of skew)."""
-    cubes = (values * values * values).mean(axis=0, dtype=np.float64)
-    return np.asarray(np.cbrt(cubes) / (values.std(axis=0) + _LEAN_NOISE))
+    cubes = (values * values * values).mean(axis=1, dtype=np.float64)
+    return np.asarray(np.cbrt(cubes) / (values.std(axis=1) + _LEAN_NOISE))
 
 
 def _peaks(colours: list[Floats]) -> FloatArray:
     """Say whether lightness has few strong figures or many weak ones: log kurtosis."""
     found = []
     for one, wider in zip(colours[:-1:2], colours[1::2], strict=False):
-        band = one[:, 0] - wider[:, 0]
+        band = one[0] - wider[0]
         squares = np.square(band / (band.std() + _PEAK_NOISE))
         found.append(float(np.vdot(squares, squares)) / len(band))
     return np.asarray(np.log(np.array(found) + 0.5))
@@ -128,9 +145,9 @@ def _peaks(colours: list[Floats]) -> FloatArray:
 
 @cache
 def _directions() -> Floats:
-    """Directions of Lab spread evenly over half a sphere (a spiral), shape (3, DIRECTIONS)."""
+    """Directions of Lab spread evenly over half a sphere (a spiral), shape (DIRECTIONS, 3)."""
     place = np.arange(DIRECTIONS) + 0.5
     up = 1 - place / DIRECTIONS
     turn = place * np.pi * (1 + 5**0.5)
     flat = np.sqrt(1 - up**2)
-    return np.stack([up, flat * np.cos(turn), flat * np.sin(turn)]).astype(np.float32)
+    return np.stack([up, flat * np.cos(turn), flat * np.sin(turn)], axis=1).astype(np.float32)
