@@ -34,7 +34,7 @@ from stash.colour.figuring import figuring_of, kind_of
 from stash.colour.imprint.comparing import apart
 from stash.colour.imprint.taking import imprint_of
 from stash.colour.spaces import lab_of_srgb, linear_of_srgb, srgb_of_linear
-from stash.quilt.twin_groups import groups_of
+from stash.quilt.twin_groups import beside_rivals, groups_of
 from tests.benchmarks.fitting_twins import fitted_trees
 
 SHARED = Path(os.environ.get("STASH_SHARED", Path(__file__).resolve().parents[3] / "shared"))
@@ -319,6 +319,7 @@ def judge(rule: Rule, shots: list[Shot]) -> Asked:
         far = rule.apart(rows[at], rows[at + 1 :])
         for other in np.flatnonzero(far <= NEARLY).tolist():
             apart[at, at + 1 + other] = float(far[other])
+    apart = beside_rivals(apart)
     groups = groups_of(apart)
     grouped = {pair for group in groups for pair in combinations(group, 2)}
     alone = {pair for pair, far in apart.items() if far <= 1} - grouped

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stash.quilt.one_cloth import FabricCount, Undecided
-from stash.quilt.twin_groups import groups_of
+from stash.quilt.twin_groups import beside_rivals, groups_of
 
 PAIRS = st.lists(st.tuples(st.integers(1, 7), st.integers(1, 7)), max_size=10)
 
@@ -62,3 +62,29 @@ def test_groups_do_not_depend_on_the_order_of_pairs(turn: int) -> None:
     apart = {(1, 2): 0.2, (2, 3): 0.5, (3, 4): 0.7, (1, 3): 0.6}
     turned = list(apart.items())[turn:] + list(apart.items())[:turn]
     assert groups_of(dict(turned)) == groups_of(apart)
+
+
+def test_where_one_of_two_looks_more_like_a_third_they_are_moved_apart() -> None:
+    apart = {(1, 2): 0.2, (1, 3): 0.9, (4, 5): 0.9, (3, 6): 1.4}
+    beside = beside_rivals(apart)
+    assert beside[1, 2] == 0.2  # each the other's nearest
+    assert beside[4, 5] == 0.9  # nobody beside them
+    assert beside[1, 3] == pytest.approx(0.9 + 0.6 * 0.7)
+    assert beside[3, 6] == pytest.approx(1.4 + 0.6 * 0.5)
+
+
+@given(
+    st.dictionaries(
+        st.sets(st.integers(1, 6), min_size=2, max_size=2).map(lambda two: tuple(sorted(two))),
+        st.floats(0, 1.4),
+    ),
+    st.randoms(use_true_random=False),
+)
+def test_rivals_speak_alike_in_any_order_and_never_for_a_pair(apart, random) -> None:
+    beside = beside_rivals(apart)
+    turned = list(apart.items())
+    random.shuffle(turned)
+    assert beside_rivals(dict(turned)) == beside
+    for pair, far in apart.items():
+        thirds = [o for q, o in apart.items() if q != pair and set(q) & set(pair)]
+        assert beside[pair] == pytest.approx(far + 0.6 * max([0, *(far - o for o in thirds)]))

@@ -46,6 +46,16 @@ def test_only_pairs_as_near_as_one_cloth_are_asked_about(store: FolderStore) -> 
     assert review(store).group_of(3) is None
 
 
+def test_a_middling_match_is_not_asked_about_beside_a_good_one_nor_brought_up_by_an_answer(
+    store: FolderStore,
+) -> None:
+    alike(store, 3, (1, 2, 0.1), (2, 3, 0.9))
+    assert waiting(store) == [(1, 2)]
+    answer_twins(store, Answers(different=((1, 2),)))
+    assert waiting(store) == []
+    assert review(store).count.undecided == 0
+
+
 def test_three_that_all_look_alike_are_one_question(store: FolderStore) -> None:
     alike(store, 4, (1, 2, 0.3), (2, 3, 0.3), (1, 3, 0.4))
     assert waiting(store) == [(1, 2, 3)]
@@ -182,11 +192,11 @@ def test_a_group_that_no_longer_waits_as_it_was_seen_is_told(store: FolderStore)
 
 
 def test_look_alikes_of_fresh_scraps_are_told_the_nearest_first(store: FolderStore) -> None:
-    alike(store, 5, (1, 2, 0.8), (1, 3, 0.2), (1, 4, 1.2), (1, 5, 0.5))
+    alike(store, 5, (1, 2, 0.6), (1, 3, 0.2), (1, 4, 1.2), (1, 5, 0.5))
     answer_twins(store, Answers(different=((1, 5),)))
     told = alike_to(store, [store.scrap(1)])
     assert [(one.fabric, one.likeness) for one in told[1]] == [
-        (3, pytest.approx(0.9)), (2, pytest.approx(0.6)),
+        (3, pytest.approx(0.9)), (2, pytest.approx(0.7)),
     ]  # fmt: skip
     assert {scrap: [one.fabric for one in found] for scrap, found in alike_to(
         store, [store.scrap(2), store.scrap(4)]).items()} == {2: [1]}  # fmt: skip

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from stash.quilt.one_cloth import ALL_DECIDED, FabricCount, Undecided
-from stash.quilt.twin_groups import ASKED, groups_of
+from stash.quilt.twin_groups import ASKED, beside_rivals, groups_of
 from stash.scrap import TwinWord
 from stash.usecases.ports import AskedStore
 
@@ -95,10 +95,13 @@ def _reviewed(store: AskedStore) -> Review:
     said = _answers(store, scraps_of)
     different, unsure = said[TwinWord.DIFFERENT], said[TwinWord.NOT_SURE]
     apart: dict[Pair, float] = {}
-    for one in store.alike():
+    alike = store.alike()
+    beside = beside_rivals({(one.one, one.other): one.apart for one in alike})
+    for one in alike:
         pair = _ordered(one.fabric, one.other_fabric)
         if pair[0] != pair[1] and pair not in different and scraps_of.keys() >= set(pair):
-            apart[pair] = min(one.apart, apart.get(pair, one.apart))
+            far = beside[one.one, one.other]
+            apart[pair] = min(far, apart.get(pair, far))
     asked = {pair: far for pair, far in apart.items() if pair not in unsure}
     groups = _groups(asked, different | unsure)
     pairs = {pair for pair, far in apart.items() if far <= ASKED} | unsure
