@@ -6,8 +6,12 @@ Two scraps look like one cloth up to 1.0 apart (``twin_groups.ASKED``).
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
 
 from stash.colour.imprint.layout import RECIPE
 from stash.errors import ChangedElsewhereError, NotFoundError, TwinsError
@@ -17,6 +21,7 @@ from stash.usecases.twins.answer_twins import Answers, answer_twins
 from stash.usecases.twins.imprints import not_compared, take_imprints
 from stash.usecases.twins.one_cloth_questions import count_fabrics, review, undecided
 from stash.usecases.twins.same_fabric import alike_to
+from stash.wiring import open_store
 from tests.usecases.cloth import put
 
 
@@ -207,3 +212,50 @@ def test_a_scrap_without_a_picture_has_no_imprint(store: FolderStore) -> None:
     assert take_imprints(store) == 0
     assert store.imprints(RECIPE) == {}
     assert not_compared(store) == 0
+
+
+def test_two_said_to_be_different_never_stand_in_one_group_again(store: FolderStore) -> None:
+    alike(store, 3, (1, 3, 0.1), (2, 3, 0.1), (1, 2, 0.15))
+    assert waiting(store) == [(1, 2, 3)]
+    answer_twins(store, Answers(different=((1, 2),)))
+    assert waiting(store) == [(1, 3), (2, 3)]
+
+
+def test_one_join_after_the_other_is_refused_like_both_at_once(store: FolderStore) -> None:
+    alike(store, 3)
+    answer_twins(store, Answers(different=((1, 2),)))
+    answer_twins(store, Answers(same=((1, 3),)))
+    with pytest.raises(TwinsError) as told:
+        answer_twins(store, Answers(same=((2, 3),)))
+    assert told.value.scraps == (1, 2)
+    assert fabrics(store) == [1, 2, 1]
+    # Both looked at and answered anew; it is told that this was said otherwise.
+    said = answer_twins(store, Answers(same=((1, 2),)))
+    assert said == ("scraps 1 and 2 are one cloth", "scraps 1 and 2 had been said to differ")
+    assert fabrics(store) == [1, 1, 1]
+
+
+@settings(max_examples=5, deadline=None, phases=[Phase.generate])
+@given(
+    st.lists(st.sets(st.integers(1, 5), min_size=2, max_size=2), min_size=2, max_size=4),
+    st.sets(st.integers(1, 5), min_size=2, max_size=2),
+    st.randoms(use_true_random=False),
+)
+def test_joins_come_to_the_same_in_any_order_or_are_all_refused(joins, different, random) -> None:
+    """Whether in one command or one after the other, whatever was said to be different before."""
+    joins = [one for one in joins if one != different]  # that pair itself may be answered anew
+    turned = list(joins)
+    random.shuffle(turned)
+    ends = []
+    for commands in ([joins], [turned], [[one] for one in turned]):
+        with TemporaryDirectory() as folder:
+            store = open_store(Path(folder))
+            alike(store, 5)
+            answer_twins(store, Answers(different=(tuple(different),)))
+            try:
+                for some in commands:
+                    answer_twins(store, Answers(same=tuple(tuple(one) for one in some)))
+                ends.append(tuple(fabrics(store)))
+            except TwinsError:
+                ends.append(())
+    assert len(set(ends)) == 1, ends

@@ -180,22 +180,32 @@ class _Case:
     def _same_rows(self, sets: Iterable[_Set]) -> dict[Pair, TwinWord]:
         """Note who was said to be the same, and that nothing said before speaks against it."""
         rows: dict[Pair, TwinWord] = {}
-        looked_at: set[Pair] = set()
+        named: set[Pair] = set()
         for one in sets:
             first, *others = one.scraps
             rows.update({_pair(first, n): TwinWord.SAME for n in others})
-            fabrics = sorted({self._fabric(number) for number in one.scraps})
-            looked_at |= set(combinations(fabrics, 2))
-        for pair, word in self.before.items():
-            if word == str(TwinWord.SAME) or not self.scraps.keys() >= set(pair):
-                continue
-            fabrics = sorted({self._fabric(number) for number in pair})
-            if len(fabrics) < 2 or not self.one_cloth.are_one(*fabrics):
-                continue
-            if word == str(TwinWord.DIFFERENT) and tuple(fabrics) not in looked_at:
+            named |= set(combinations(sorted(one.scraps), 2))
+        before = {pair: word for pair, word in self.before.items() if self._become_one(pair)}
+        different = {pair for pair, word in before.items() if word == str(TwinWord.DIFFERENT)}
+        answered_anew = different & named
+        anew = {self._fabrics(pair) for pair in answered_anew}
+        for pair in sorted(different):
+            if self._fabrics(pair) not in anew:
                 raise _contradiction(pair, "the answers given now make them one cloth")
-            rows[pair] = TwinWord.SAME
+        self.told += [f"{_listed(pair)} had been said to differ" for pair in sorted(answered_anew)]
+        rows.update(dict.fromkeys(before, TwinWord.SAME))
         return rows
+
+    def _become_one(self, pair: Pair) -> bool:
+        """Whether two scraps that are there come to be of one fabric and are not yet."""
+        if not self.scraps.keys() >= set(pair):
+            return False
+        one, other = self._fabrics(pair)
+        return one != other and self.one_cloth.are_one(one, other)
+
+    def _fabrics(self, pair: Pair) -> Pair:
+        one, other = pair
+        return _pair(self._fabric(one), self._fabric(other))
 
     def _apart_rows(self, of: _Set, word: TwinWord) -> dict[Pair, TwinWord]:
         """Note of every two fabrics that each scrap of one is not known to be of the other's."""

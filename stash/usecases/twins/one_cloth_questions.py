@@ -16,6 +16,8 @@ __all__ = ["Review", "TwinGroup", "count_fabrics", "review", "undecided"]
 
 Pair = tuple[int, int]
 
+_NEVER_TOGETHER = 1e6  # as far apart as two that were said to be different; no mean outweighs it
+
 
 @dataclass(frozen=True, slots=True)
 class TwinGroup:
@@ -103,7 +105,7 @@ def _reviewed(store: AskedStore) -> Review:
             far = beside[one.one, one.other]
             apart[pair] = min(far, apart.get(pair, far))
     asked = {pair: far for pair, far in apart.items() if pair not in unsure}
-    groups = _groups(asked, different | unsure)
+    groups = _groups(asked, different, unsure)
     pairs = {pair for pair, far in apart.items() if far <= ASKED} | unsure
     pairs |= {pair for group in groups for pair in combinations(group, 2)}
     open_pairs = Undecided.of(pairs - different)
@@ -131,11 +133,16 @@ def _answers(store: AskedStore, known: Collection[int]) -> dict[TwinWord, set[Pa
     return said
 
 
-def _groups(asked: dict[Pair, float], settled: set[Pair]) -> list[tuple[int, ...]]:
-    """Group what is asked; a pair that no group holds is asked by itself."""
+def _groups(
+    asked: dict[Pair, float], different: set[Pair], unsure: set[Pair]
+) -> list[tuple[int, ...]]:
+    """Group what is asked; a pair that no group holds is asked by itself.
+
+    No group holds two that were said to be different: one tap would take that answer back.
+    """
     groups = []
-    for group in groups_of(asked):
-        if all(pair in settled for pair in combinations(group, 2)):
+    for group in groups_of({**asked, **dict.fromkeys(different, _NEVER_TOGETHER)}):
+        if all(pair in unsure for pair in combinations(group, 2)):
             continue
         groups.append(group)
     shown = {pair for group in groups for pair in combinations(group, 2)}
