@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from stash.colour.difference import large_difference
 from stash.colour.eye import voices
 from stash.colour.fabric_table import FabricTable
-from stash.colour.spaces import FloatArray
+from stash.colour.spaces import FloatArray, chroma_of
 
 __all__ = ["Company", "company_of"]
 
@@ -25,7 +25,10 @@ _ECHO_UP_TO = 100
 # HyAB, lightness half: echoed fully up to, not at all from; as near as a colour belongs to one
 # asked for, and as far.
 _ECHO_FULL, _ECHO_NONE, _LIGHTNESS_COUNTS = 14.0, 30.0, 0.5
-_RESTLESS = 2.0  # where half of the others' colours have no echo, nothing is wild (judgement)
+# How much a difference of C*ab alone counts between colours of at least so much; judgement.
+_STRENGTH_COUNTS, _HAS_A_HUE = 0.5, 20.0
+_NEUTRAL_TELLS = 0.4  # a grey that nothing echoes jars less than a colour; judgement
+_RESTLESS = 3.0  # where a third of the others' colours have no echo, nothing is wild (judgement)
 # What counts as once more than the rest: root of share times C*ab, L*, L* between light and
 # dark, doublings of the figure. Together at most so many times. Judgement.
 _VOICE, _LIGHTNESS, _CONTRAST, _SCALE, _MOST = 20.0, 15.0, 25.0, 1.5, 3.0
@@ -91,7 +94,8 @@ def company_of(table: FabricTable) -> Company:
     count = len(table)
     if not FEWEST <= count <= _ECHO_UP_TO:
         return Company.nobody(count)
-    unechoed = table.weight * _far_from_the_rest(table)
+    told = np.clip(chroma_of(table.lab) / _HAS_A_HUE, _NEUTRAL_TELLS, 1.0)
+    unechoed = table.weight * _far_from_the_rest(table) * told
     alone = unechoed.sum(axis=1)
     # Sorted first: a sum of the same numbers in another order may end otherwise in the last digit.
     restless = (np.sort(alone).sum() - alone) / (count - 1)
@@ -111,12 +115,27 @@ def _far_from_the_rest(table: FabricTable) -> FloatArray:
     count, width = table.share.shape
     fabric, colour = np.nonzero(table.share > 0)
     lab = table.lab[fabric, colour].astype(np.float32)
-    apart = large_difference(lab[:, None], lab[None], lightness_weight=_LIGHTNESS_COUNTS)
+    apart = _unlike(lab)
     apart[fabric[:, None] == fabric[None]] = np.inf
     far = np.zeros((count, width))
     nearest = apart.min(axis=1)
     far[fabric, colour] = np.clip((nearest - _ECHO_FULL) / (_ECHO_NONE - _ECHO_FULL), 0.0, 1.0)
     return far
+
+
+def _unlike(lab: NDArray[np.float32]) -> NDArray[np.float32]:
+    """HyAB of every two colours (m, m), strength counting less where both are of one hue.
+
+    A bright blue among dull ones is a blue among blues; beside a grey it is the only blue.
+    """
+    chroma = np.hypot(lab[:, 1], lab[:, 2])
+    stronger = chroma[:, None] - chroma[None]
+    plane = (lab[:, None, 1] - lab[None, :, 1]) ** 2 + (lab[:, None, 2] - lab[None, :, 2]) ** 2
+    hue = np.maximum(plane - stronger**2, 0)
+    both = np.minimum(np.minimum(chroma[:, None], chroma[None]) / _HAS_A_HUE, 1)
+    counts = 1 - (1 - _STRENGTH_COUNTS) * both
+    lightness = _LIGHTNESS_COUNTS * np.abs(lab[:, None, 0] - lab[None, :, 0])
+    return np.asarray(lightness + np.sqrt((counts * stronger) ** 2 + hue), dtype=np.float32)
 
 
 def _beyond(table: FabricTable) -> tuple[FloatArray, NDArray[np.bool_]]:

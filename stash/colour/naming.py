@@ -21,6 +21,7 @@ __all__ = [
     "family_of",
     "value_limits",
     "value_word",
+    "value_words",
 ]
 
 FAMILIES = (
@@ -34,8 +35,10 @@ _BORDER_STEPS = 1.5  # of the 100 steps of hue: within this both names apply (ju
 _BORDER_CHROMA = 0.25  # the same for the edge of grey, cream and brown (judgement)
 _BORDER_VALUE = 0.3
 _LIGHT_FROM, _DARK_BELOW = 70.0, 40.0  # L*; usual in the trade, no source
-_FEWEST_RELATIVE = 6
-_SPAN_NONE, _SPAN_FULL = 20.0, 35.0  # L* spanned by the middle two thirds of a set; judgement
+_FEWEST_RELATIVE, _IMAGINED = 2, 5.0  # fabrics; the second is judgement
+# L* from the mean of the darkest third of a set to that of its lightest, two thirds of its range
+# were it even: below the first a set is of one value, at 35 half relative. Judgement.
+_SPAN_NONE, _SPAN_FULL = 20.0, 50.0
 _CHROMA_PER_STEP = 5.0  # one Munsell chroma step is about 5 of C*ab
 
 
@@ -186,16 +189,32 @@ def _first_family(hue: FloatArray, chroma: FloatArray, value: FloatArray) -> NDA
 
 
 def value_limits(among: ArrayLike | None = None) -> tuple[float, float]:
-    """Give the L* below which a fabric is dark and from which it is light, as in ``value_word``."""
-    values = np.asarray([] if among is None else among, dtype=np.float64).ravel()
+    """Give the L* below which a fabric is dark and from which it is light, as in ``value_word``.
+
+    Notes
+    -----
+    The span of a set lies between the mean of its darkest third and the mean of its lightest; were
+    values spread evenly, a quarter of that beyond each would mark the thirds. So one fabric more
+    moves a limit by no more than its part of a third, and a few fabrics move it little: they count
+    beside as many imagined ones that the usual limits fit.
+    """
+    values = np.sort(np.asarray([] if among is None else among, dtype=np.float64).ravel())
     if len(values) < _FEWEST_RELATIVE:
         return _DARK_BELOW, _LIGHT_FROM
-    low, dark, light, high = np.quantile(values, (1 / 6, 1 / 3, 2 / 3, 5 / 6))
-    relative = np.clip((high - low - _SPAN_NONE) / (_SPAN_FULL - _SPAN_NONE), 0.0, 1.0)
+    low, high = _mean_of_first_third(values), _mean_of_first_third(values[::-1])
+    real = np.clip((high - low - _SPAN_NONE) / (_SPAN_FULL - _SPAN_NONE), 0.0, 1.0)
+    relative = real * len(values) / (len(values) + _IMAGINED)
+    quarter = (high - low) / 4
     return (
-        float(_DARK_BELOW + relative * (dark - _DARK_BELOW)),
-        float(_LIGHT_FROM + relative * (light - _LIGHT_FROM)),
+        float(_DARK_BELOW + relative * (low + quarter - _DARK_BELOW)),
+        float(_LIGHT_FROM + relative * (high - quarter - _LIGHT_FROM)),
     )
+
+
+def _mean_of_first_third(values: FloatArray) -> float:
+    """Give the mean of the first third of some numbers, the last of them in part."""
+    third = len(values) / 3
+    return float(values @ np.clip(third - np.arange(len(values)), 0.0, 1.0) / third)
 
 
 def value_word(lightness: float, among: ArrayLike | None = None) -> str:
@@ -206,9 +225,9 @@ def value_word(lightness: float, among: ArrayLike | None = None) -> str:
     lightness : float
         L* of what the fabric reads as.
     among : float64, shape (n,), optional
-        L* of the set it is looked at with. In a quilt value is relative to the neighbours: from
-        six fabrics on whose values really span (two thirds of them 35 or more), each third of the
-        set gets a word; below 20 the words are those of a fabric by itself, between they go over.
+        L* of the set it is looked at with. In a quilt value is relative to the neighbours where
+        their values really span: the words go over from those of a fabric by itself to the
+        thirds of the set, from a span of 20 to one of 50, and the more so the more fabrics.
 
     Examples
     --------
@@ -221,3 +240,10 @@ def value_word(lightness: float, among: ArrayLike | None = None) -> str:
     if lightness >= light:
         return "light"
     return "dark" if lightness < dark else "medium"
+
+
+def value_words(lightness: ArrayLike) -> list[str]:
+    """Call each lightness of a set light, medium or dark, relative to the set: ``value_word``."""
+    values = np.asarray(lightness, dtype=np.float64).ravel()
+    dark, light = value_limits(values)
+    return ["light" if at >= light else "dark" if at < dark else "medium" for at in values.tolist()]

@@ -5,12 +5,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stash.colour.colour_name import colour_name, colour_names, named_centroids
 from stash.colour.munsell import munsell_of_lab
-from stash.colour.naming import FAMILIES, families_of, family_of, value_limits, value_word
+from stash.colour.naming import (
+    FAMILIES,
+    families_of,
+    family_of,
+    value_limits,
+    value_word,
+    value_words,
+)
 from stash.colour.spaces import lab_of_hex
 
 LABS = st.tuples(st.floats(0, 100), st.floats(-90, 90), st.floats(-90, 90))
@@ -118,6 +125,28 @@ def test_words_of_value_have_no_cliff():
         value_limits(np.linspace(50 - half, 50 + half, 12)) for half in np.linspace(5, 45, 81)
     ]
     assert np.abs(np.diff(limits, axis=0)).max() < 2.5
+
+
+@settings(max_examples=200)
+@given(
+    st.lists(st.floats(3, 98), min_size=1, max_size=40),
+    st.floats(3, 98),
+)
+def test_one_fabric_more_changes_no_word_far_from_a_border(values, one_more):
+    before, after = value_limits(values), value_limits([*values, one_more])
+    # The most it can move a limit: small sets count beside imagined ones, in large ones it is
+    # a small part of a third.
+    assert np.abs(np.subtract(before, after)).max() <= min(15.0, 420 / len(values))
+    for at in values:
+        if min(abs(at - limit) for limit in before) > min(15.0, 420 / len(values)):
+            assert value_word(at, among=values) == value_word(at, among=[*values, one_more])
+
+
+@pytest.mark.parametrize("darks", range(9))
+def test_pastels_stay_light_however_many_darks_come_to_them(darks):
+    pastels = [78.0 + step for step in range(16)]
+    words = value_words([*pastels, *(30.0 + step for step in range(darks))])
+    assert words == ["light"] * 16 + ["dark"] * darks
 
 
 def test_the_shipped_table_is_what_its_script_makes():

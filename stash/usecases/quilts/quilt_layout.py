@@ -8,6 +8,7 @@ from shlex import quote
 
 import numpy as np
 
+from stash.colour.naming import value_words
 from stash.errors import ChangedElsewhereError, PlanError
 from stash.quilt.layout import Arrangement, Cells, PieceColours, arrange, judge_layout, swap
 from stash.quilt.pattern import Pattern
@@ -190,7 +191,7 @@ def _colours(store: Store, quilt: Quilt) -> PieceColours:
     pieces = quilt.pieces
     classes = {
         "family": [piece.family for piece in pieces],
-        "value": [piece.value for piece in pieces],
+        "value": value_words([piece.lab[0] for piece in pieces]),
     }
     if any(piece.amount for piece in pieces):
         classes["amount"] = [piece.amount for piece in pieces]
