@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.colour.difference import large_difference
 from stash.colour.eye import voices
 from stash.colour.fabric_table import FabricTable
 from stash.colour.spaces import FloatArray, chroma_of

@@ -58,7 +58,7 @@ _ACCENTED = re.compile(r"\b(?:accented|highlighted|splashed|sprinkled) (?:with|b
 _FIGURE = re.compile(r"(\d+)\s*(%|/\s*\d+)\s+(?:of\s+)?(.+)$")
 _AMOUNT_AHEAD = rf"(?:{_one_of(vocabulary.AMOUNTS)}|\d+\s*[%/]) |{vocabulary.TOUCH_OF.pattern}"
 _PARTS = re.compile(
-    r",|\b(?:along |together |paired |mixed )?with\b|\bplus\b|\bbut\b(?! not too\b)"
+    r",|(?= except )|\b(?:along |together |paired |mixed )?with\b|\bplus\b|\bbut\b(?! not too\b)"
 )
 _NEW_AMOUNT = re.compile(rf"\s*(?:\band\b|&|\+)\s+(?={_AMOUNT_AHEAD}|{_NO.pattern})")
 _ITEMS = re.compile(

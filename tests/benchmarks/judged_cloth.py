@@ -65,13 +65,17 @@ def palette_of(told: Mapping[str, Any], looks: Mapping[str, Appearance]) -> Pale
     return palette_of_appearances("x", [looks[told["say"]]])
 
 
-def verdicts(judged: Mapping[str, Any], looks: Mapping[str, Appearance]) -> dict[str, Counter[str]]:
-    """Count the verdicts by split, and by what the person said."""
+def verdicts(
+    judged: Mapping[str, Any],
+    looks: Mapping[str, Appearance],
+    change: Callable[[Palette], Palette] = lambda palette: palette,
+) -> dict[str, Counter[str]]:
+    """Count the verdicts by split, and by what the person said; palettes may be changed first."""
     names = sorted(judged["cloths"])
     fabrics = [FabricColours(number, looks[name]) for number, name in enumerate(names)]
     counts: dict[str, Counter[str]] = {}
     for key, right in judged["verdicts"].items():
-        said = judge(fabrics, palette_of(judged["palettes"][key], looks))
+        said = judge(fabrics, change(palette_of(judged["palettes"][key], looks)))
         for name, one in zip(names, said, strict=True):
             split = "fit" if is_fit(name) else "kept cloth"
             count = counts.setdefault("kept palette" if key in KEPT_PALETTES else split, Counter())

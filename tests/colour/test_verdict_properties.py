@@ -25,6 +25,7 @@ COMPANY = {"company"}  # the rule about the other fabrics, not about the palette
 LABS = st.tuples(st.floats(0, 1), st.floats(0, 1), st.floats(0, 1)).map(
     lambda rgb: tuple(map(float, lab_of_srgb(rgb)))
 )
+TONE = st.sampled_from(["light", "dark", "bright"])
 WANTED = st.builds(
     WantedFamily, st.sampled_from(FAMILIES), st.sampled_from(Amount), st.sampled_from([*SURELY])
 )
@@ -155,3 +156,28 @@ def test_verdicts_do_not_depend_on_the_order_of_fabrics(palette, made, seed):
     random.Random(seed).shuffle(shuffled)
     first, again = ({v.fabric: v for v in judge(some, palette)} for some in (made, shuffled))
     assert first == again
+
+
+@st.composite
+def strict_palettes(draw):
+    """A palette that rules shades out too."""
+    palette = draw(palettes())
+    shades = st.one_of(TARGETS, st.builds(WantedFamily, st.sampled_from(FAMILIES), value=TONE))
+    asked = {one.called for one in palette.families} | {one.called for one in palette.targets}
+    avoided = draw(st.lists(shades.filter(lambda one: one.called not in asked), max_size=2))
+    return replace(palette, avoided=tuple(avoided))
+
+
+@settings(max_examples=100)
+@given(strict_palettes(), fabrics())
+def test_reasons_are_few_words_no_colour_twice_and_none_beside_belongs(palette, made):
+    for found in judge(made, palette):
+        assert bool(found.reasons) == (found.verdict is not Verdict.BELONGS)
+        told = [
+            word
+            for reason in found.reasons
+            for word in reason.text.replace(",", "").split()
+            if word in FAMILIES
+        ]
+        assert len(told) == len(set(told)), found.reasons
+        assert all(len(reason.text.split()) <= 8 for reason in found.reasons)

@@ -11,6 +11,7 @@ import pytest
 from pypdfium2 import PdfDocument
 
 from stash.colour.palette_words import palette_of_words
+from stash.colour.spaces import linear_of_srgb, srgb_of_linear
 from stash.drawing.paper import LETTER
 from stash.drawing.placement_picture import PlacedScrap, draw_placements
 from stash.drawing.template_sheet import template_pdf
@@ -183,7 +184,21 @@ def need_no_colour(pdf: bytes) -> None:
         seen = page.render(scale=1).to_numpy().astype(int)
         assert np.ptp(seen[..., :3], axis=2).max() <= 8
         assert seen.min() < 120  # something is printed
+        for readers in SEEN_BY:
+            for grey, as_printed in zip(*inks(seen), strict=True):
+                assert np.abs(as_seen(as_printed, readers) - grey).max() <= 8, readers
     document.close()
+
+
+def inks(seen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Give the different inks of a page: how dark each is, and its levels of red, green, blue."""
+    levels = np.unique(seen[..., 2::-1].reshape(-1, 3), axis=0)
+    return levels.mean(axis=1), levels
+
+
+def as_seen(levels: np.ndarray, by: str) -> np.ndarray:
+    """Give the levels as these readers see them (Machado, Oliveira, Fernandes 2009)."""
+    return 255 * srgb_of_linear(np.clip(SEEN_BY[by] @ linear_of_srgb(levels / 255), 0, 1))
 
 
 def test_numbers_on_the_chart_lie_on_white_discs(quilted: FolderStore) -> None:
