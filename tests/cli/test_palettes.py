@@ -203,3 +203,21 @@ def test_match_answers_in_three_places_with_one_short_reason(tmp_path):
     told = run_stash(*question, "--explain", home=tmp_path).stdout
     assert "1 fabric can go in" in told
     assert reason["detail"].split(";")[0][:20] in " ".join(told.split())
+
+
+def test_what_is_said_when_it_is_made_and_what_is_edited_later_are_both_kept(tmp_path):
+    made = answer_of(
+        "palette", "make", "harbour", "--words", "navy and cream; no pinks, no lime; not too bright",
+        home=tmp_path,
+    )  # fmt: skip
+    assert (made["without"], made["not_too"]) == (["pink"], ["bright"])
+    assert {shade["name"] for shade in made["avoided"]} == {"lime"}
+    changed = answer_of(
+        "palette", "set", "harbour", "--add", "a touch of navy, not too dark", "--allow", "lime",
+        "--without", "dark green", "--no-neutrals", home=tmp_path,
+    )  # fmt: skip
+    assert {target["amount"] for target in changed["targets"]} == {"touch"}
+    assert changed["avoided"] == [{"family": "green", "value": "dark"}]
+    assert (changed["neutrals"], changed["not_too"]) == (False, ["bright", "dark"])
+    refused = run_stash("palette", "set", "harbour", "--allow", "lime", home=tmp_path)
+    assert "does not rule out “lime”" in refused.stderr
