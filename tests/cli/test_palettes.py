@@ -207,7 +207,7 @@ def test_match_answers_in_three_places_with_one_short_reason(tmp_path):
 
 def test_what_is_said_when_it_is_made_and_what_is_edited_later_are_both_kept(tmp_path):
     made = answer_of(
-        "palette", "make", "harbour", "--words", "navy and cream; no pinks, no lime; not too bright",
+        "palette", "make", "harbour", "--words", "navy, cream; no pinks, no lime; not too bright",
         home=tmp_path,
     )  # fmt: skip
     assert (made["without"], made["not_too"]) == (["pink"], ["bright"])
