@@ -55,6 +55,16 @@ def test_amounts_colours_and_what_is_ruled_out_change_in_place(page) -> None:
     assert palette_named(open_store(home), "sea") == palette
 
 
+def test_a_shade_that_is_ruled_out_is_shown_and_can_be_allowed_again(page) -> None:
+    served, home = page
+    make_palette(open_store(home), PaletteRequest("sea", words="blues, teals; no pink, no navy"))
+    shown = served.client.get("/palette", params={"name": "sea"}).text
+    assert "Without pink, navy." in shown
+    assert re.search(r'value="navy" checked', shown)
+    served.post("/palettes/change", name="sea", was=mark(served), without=["pink"])
+    assert palette_named(open_store(home), "sea").ruled_out == ("pink",)
+
+
 def test_what_goes_with_a_scrap_is_shown_and_asked_on(page) -> None:
     served, home = page
     store = open_store(home)
