@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections import Counter
 from dataclasses import replace
 from itertools import product
@@ -11,9 +12,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stash.errors import PlanUndecidedError
 from stash.quilt.allocation import allot
 from stash.quilt.changes import CutOnSale, smallest_changes, to_buy
 from stash.quilt.feasibility import largest_possible
+from stash.quilt.one_cloth import Undecided
 from stash.quilt.possible import Choices, largest_count, least_limit
 from stash.quilt.supply import Share, Supply, Wish
 
@@ -305,3 +308,40 @@ def test_a_cloth_to_look_at_twice_is_not_taken_for_the_middle_of_a_range() -> No
     assert found is not None
     assert sum(number < 20 for number in found.takes) == 5
     assert all(number < 5 or number >= 30 for number in found.takes)
+
+
+def never_proven(_model: object) -> None:
+    raise PlanUndecidedError
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_choice_that_could_not_be_proven_best_keeps_every_wish(
+    monkeypatch: pytest.MonkeyPatch, seed: int
+) -> None:
+    drawn = random.Random(seed)
+    stash = [
+        scrap(number, drawn.randint(1, 9), drawn.randint(1, 4), drawn.uniform(5, 100),
+              drawn.choice(["sand", "teal"]))
+        for number in range(drawn.randint(5, 15))
+    ]  # fmt: skip
+    pairs = [(drawn.randint(1, 9), drawn.randint(1, 9)) for _ in range(drawn.randint(0, 4))]
+    shares = (Share("amount", "sand", 0.2, 0.6),) if drawn.random() < 0.5 else ()
+    wish = Wish(drawn.randint(1, 9), drawn.choice([1, 2, 3]), shares, Undecided.of(pairs))
+    proven = allot(stash, wish)
+    monkeypatch.setattr("stash.quilt.allocation._Model.solve", never_proven)
+    found = allot(stash, wish)
+    assert (found is None) == (proven is None)
+    if found is None:
+        return
+    assert found.gap > 0  # nothing is promised
+    assert found.pieces == wish.pieces
+    assert all(count <= stash[number].pieces for number, count in found.takes.items())
+    of_fabric: Counter[int] = Counter()
+    for number, count in found.takes.items():
+        of_fabric[stash[number].fabric] += count
+    assert max(of_fabric.values()) <= wish.limit
+    for one, other in wish.undecided.among(of_fabric).pairs:  # together no more than one cloth
+        assert of_fabric[one] + of_fabric[other] <= wish.limit
+    for share in shares:
+        part = sum(count for number, count in found.takes.items() if stash[number].has(share))
+        assert share.least_of(wish.pieces) <= part <= share.most_of(wish.pieces)

@@ -88,3 +88,21 @@ def test_rivals_speak_alike_in_any_order_and_never_for_a_pair(apart, random) -> 
     for pair, far in apart.items():
         thirds = [o for q, o in apart.items() if q != pair and set(q) & set(pair)]
         assert beside[pair] == pytest.approx(far + 0.6 * max([0, *(far - o for o in thirds)]))
+
+
+@given(PAIRS)
+def test_where_too_much_hangs_together_the_count_promises_no_more_than_there_is(
+    pairs: list[tuple[int, int]],
+) -> None:
+    open_pairs = Undecided.of(pairs)
+    exact = open_pairs.count(range(1, 8)).least
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("stash.quilt.one_cloth._SEARCHED", 1)
+        chosen = open_pairs._largest_choice()
+    unsure = {fabric for pair in open_pairs.pairs for fabric in pair}
+    assert not any(open_pairs.may_be_one(*pair) for pair in combinations(chosen, 2))
+    # Nothing could be added, and it is no more than the largest choice.
+    assert all(
+        any(open_pairs.may_be_one(one, kept) for kept in chosen) for one in unsure - {*chosen}
+    )
+    assert 7 - len(unsure) + len(chosen) <= exact
