@@ -28,7 +28,7 @@ class Kernels:
     column, row : intp, shape (n,)
         Where each cell lies.
     whole : float64, shape (kernels, n, n), or None
-        All pairs, for few cells.
+        All pairs, for few cells that are asked often.
     """
 
     along_x: FloatArray
@@ -41,19 +41,30 @@ class Kernels:
         """Count the kernels."""
         return len(self.along_x)
 
-    def seen_from(self, cell: int, kernel: int) -> FloatArray:
-        """Give one kernel about a cell, for every cell."""
+    def seen_from(
+        self, cell: int, kernel: int, cells: NDArray[np.intp] | slice = slice(None)
+    ) -> FloatArray:
+        """Give one kernel about a cell, for every cell or some."""
         if self.whole is not None:
-            return np.asarray(self.whole[kernel, cell])
-        x = self.along_x[kernel, self.column[cell]][self.column]
-        return np.asarray(x * self.along_y[kernel, self.row[cell]][self.row])
+            return np.asarray(self.whole[kernel, cell, cells])
+        x = self.along_x[kernel, self.column[cell]][self.column[cells]]
+        return np.asarray(x * self.along_y[kernel, self.row[cell]][self.row[cells]])
 
-    def each_seen_from(self, cell: int, kernels: NDArray[np.intp]) -> FloatArray:
-        """Give for every cell its own kernel, about one cell."""
+    def each_seen_from(
+        self, cell: int, kernels: NDArray[np.intp], cells: NDArray[np.intp]
+    ) -> FloatArray:
+        """Give for each of some cells its own kernel, about one cell."""
         if self.whole is not None:
-            return np.asarray(self.whole[kernels, cell, np.arange(len(kernels))])
-        x = self.along_x[kernels, self.column[cell], self.column]
-        return np.asarray(x * self.along_y[kernels, self.row[cell], self.row])
+            return np.asarray(self.whole[kernels, cell, cells])
+        x = self.along_x[kernels, self.column[cell], self.column[cells]]
+        return np.asarray(x * self.along_y[kernels, self.row[cell], self.row[cells]])
+
+    def table(self, kernel: int) -> FloatArray:
+        """Give one kernel between all pairs of cells, shape (n, n)."""
+        if self.whole is not None:
+            return np.asarray(self.whole[kernel])
+        x = self.along_x[kernel][self.column[:, None], self.column]
+        return np.asarray(x * self.along_y[kernel][self.row[:, None], self.row])
 
     def spread_out(self, kernel: int, amounts: FloatArray) -> FloatArray:
         """Give what amounts in the cells come to in every cell, summed by a kernel."""
@@ -66,8 +77,13 @@ class Kernels:
         )
 
 
-def make_kernels(centres_in: FloatArray, widths_squared: FloatArray) -> Kernels:
-    """Prepare kernels of these squared widths, square inches, between cells."""
+def make_kernels(
+    centres_in: FloatArray, widths_squared: FloatArray, *, asked_often: bool = True
+) -> Kernels:
+    """Prepare kernels of these squared widths, square inches, between cells.
+
+    A table of all pairs is worth its making where kernels are asked often.
+    """
     tables, places = [], []
     for axis in (0, 1):
         steps = np.round(centres_in[:, axis] / _ALIKE_IN).astype(np.int64)
@@ -75,7 +91,7 @@ def make_kernels(centres_in: FloatArray, widths_squared: FloatArray) -> Kernels:
         apart = ((kinds[:, None] - kinds[None, :]) * _ALIKE_IN) ** 2
         tables.append(np.exp(-apart[None] / (2 * widths_squared[:, None, None])))
         places.append(place.astype(np.intp))
-    few = len(centres_in) <= _DENSE
+    few = asked_often and len(centres_in) <= _DENSE
     whole = (
         tables[0][:, places[0][:, None], places[0]] * tables[1][:, places[1][:, None], places[1]]
         if few

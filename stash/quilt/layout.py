@@ -5,23 +5,26 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.spaces import FloatArray
-from stash.quilt.evenness import Evenness, Spread, make_spread
+from stash.quilt.evenness import Evenness, Floors, Spread, make_spread
 from stash.quilt.one_cloth import ALL_DECIDED, Undecided
-from stash.quilt.touching import Touching, make_touching
+from stash.quilt.touching import Touching, judge_seams, make_touching
 
 __all__ = ["Arrangement", "Cells", "PieceColours", "arrange", "judge_layout", "swap"]
 
-_TOUCH_WEIGHT = 1.3  # look-alike neighbours against unevenness; with the rule of `touching`
+_TOUCH_WEIGHT = 16.0  # look-alike neighbours against unevenness; with the rule of `touching`
 _LOOKS = 4_000_000  # cells times looks; a look is one cell tried against all others
 _LOOKS_EACH = 30  # enough for small quilts, where more changes nothing to be seen
+_LOOKS_OF_PART = 8  # in a part that is shuffled while the maker waits
 _COLOURS = ("amount", "family")  # what an accent is alone of
 _THIRDS = ((1 / 3, 1 / 3), (2 / 3, 2 / 3), (2 / 3, 1 / 3), (1 / 3, 2 / 3))
+_PART = 3  # a reshuffle of less than a third of the cells looks at those alone
 _KICKED = 6  # cells mixed up before the search goes on
 
 
@@ -68,7 +71,7 @@ class Arrangement:
     same_fabric_pairs : int
         Neighbours of one fabric; 0 unless there is no other way.
     likeness : float
-        Mean likeness of neighbours, 0 (all far apart) to 1.
+        Mean likeness of neighbours, 0 (no two closer than 12 CIEDE2000) to 1.
     cost : float
         What the search made small: discrepancy plus weighted likeness.
     undecided_pairs : int
@@ -90,6 +93,7 @@ def arrange(
     seed: int = 0,
     start: Sequence[int] | None = None,
     fixed: Collection[int] = (),
+    floors: Floors | None = None,
 ) -> Arrangement:
     """Lay the pieces out.
 
@@ -105,6 +109,8 @@ def arrange(
         Layout to begin with; needed when cells are fixed.
     fixed : collection of int
         Cells whose piece stays: pinned ones, or all those outside the part to shuffle.
+    floors : callable, optional
+        What was kept for the lower bound; see `evenness.make_spread`.
 
     Raises
     ------
@@ -114,10 +120,12 @@ def arrange(
     n = len(pieces.fabrics)
     if len(cells.centres_in) != n or (fixed and start is None):
         raise ValueError(f"{len(cells.centres_in)} cells, {n} pieces, start {start is not None}")
-    measure = _Measure(cells, pieces)
     rng = np.random.default_rng(seed)
-    movable = np.array([cell for cell in range(n) if cell not in set(fixed)], dtype=np.intp)
+    held = set(fixed)
+    movable = np.array([cell for cell in range(n) if cell not in held], dtype=np.intp)
     first = np.arange(n) if start is None else np.asarray(start, dtype=np.intp)
+    few = _PART * len(movable) < n
+    measure = _Measure(cells, pieces, first[movable] if few else None, floors)
     piece_at = first.copy()
     piece_at[movable] = rng.permutation(first[movable])
     placed = _set_lone_accents(cells, pieces, piece_at, movable, seed)
@@ -167,9 +175,12 @@ def _lone_accents(pieces: PieceColours) -> list[int]:
     return list(dict.fromkeys(found))
 
 
-def judge_layout(cells: Cells, pieces: PieceColours, piece_at: Sequence[int]) -> Arrangement:
+def judge_layout(
+    cells: Cells, pieces: PieceColours, piece_at: Sequence[int], *, floors: Floors | None = None
+) -> Arrangement:
     """Measure a layout made by hand, or any other."""
-    return _Measure(cells, pieces).judge(np.asarray(piece_at, dtype=np.intp))
+    laid = np.asarray(piece_at, dtype=np.intp)
+    return _Measure(cells, pieces, laid[:0], floors).judge(laid)
 
 
 def swap(piece_at: Sequence[int], one: int, other: int) -> tuple[int, ...]:
@@ -180,31 +191,57 @@ def swap(piece_at: Sequence[int], one: int, other: int) -> tuple[int, ...]:
 
 
 class _Measure:
-    """Everything about a quilt that stays while pieces move."""
+    """Everything about a quilt that stays while the pieces of some cells move.
 
-    def __init__(self, cells: Cells, pieces: PieceColours) -> None:
-        self.pieces = pieces
+    ``moving`` are the pieces of those cells; None for all.
+    """
+
+    def __init__(
+        self,
+        cells: Cells,
+        pieces: PieceColours,
+        moving: NDArray[np.intp] | None = None,
+        floors: Floors | None = None,
+    ) -> None:
+        self.cells, self.pieces, self.moving = cells, pieces, moving
         fabric_names = [str(fabric) for fabric in pieces.fabrics]
         classes = {**pieces.classes, "fabric": fabric_names}
-        self.spread: Spread = make_spread(cells.centres_in, classes)
-        self.touching: Touching = make_touching(
-            cells.pairs, pieces.labs, pieces.fabrics, pieces.undecided
+        self.spread: Spread = make_spread(
+            cells.centres_in, classes, floors=floors, asked_often=moving is None
         )
         self.touch_scale = _TOUCH_WEIGHT / max(1, len(cells.pairs))
 
+    @cached_property
+    def touching(self) -> Touching:
+        """What every piece that may move costs beside every other."""
+        pieces = self.pieces
+        return make_touching(
+            self.cells.pairs,
+            pieces.labs,
+            pieces.fabrics,
+            pieces.undecided,
+            families=pieces.classes.get("family", ()),
+            moving=self.moving,
+        )
+
     def judge(self, piece_at: NDArray[np.intp]) -> Arrangement:
         """Measure an arrangement."""
-        evenness = self.spread.judge(piece_at)
-        touch = float(self.touching.costs(piece_at).sum()) / 2 * self.touch_scale
-        same = self.touching.same_fabric_pairs(piece_at, self.pieces.fabrics)
-        maybe = self.touching.undecided_pairs(piece_at)
+        pieces, evenness = self.pieces, self.spread.judge(piece_at)
+        seams = judge_seams(
+            self.cells.pairs,
+            pieces.labs,
+            pieces.fabrics,
+            pieces.undecided,
+            piece_at,
+            families=pieces.classes.get("family", ()),
+        )
         return Arrangement(
             tuple(int(piece) for piece in piece_at),
             evenness,
-            same,
-            self.touching.likeness(piece_at),
-            evenness.discrepancy + touch,
-            maybe,
+            seams.same_fabric,
+            seams.likeness,
+            evenness.discrepancy + seams.cost * self.touch_scale,
+            seams.undecided,
         )
 
 
@@ -222,9 +259,15 @@ class _Search:
         self.touch_scale = measure.touch_scale
         self.piece_at, self.movable, self.rng = piece_at, movable, rng
         self.n = len(piece_at)
-        self.everywhere = np.arange(self.n)
-        looks = min(_LOOKS // max(1, self.n), _LOOKS_EACH * self.n)
-        self.looks = max(looks, 2 * self.n)
+        # The cells a piece may change over with: looking at all is quicker where most may.
+        few = _PART * len(movable) < self.n
+        self.others = movable if few else np.arange(self.n)
+        self.open = np.flatnonzero(np.isin(self.others, movable))
+        self.place_of = np.full(self.n + 1, -1)  # in what is looked at; the last for no cell
+        self.place_of[self.others] = np.arange(len(self.others))
+        each = _LOOKS_OF_PART if few else _LOOKS_EACH
+        looks = min(_LOOKS // max(1, self.n), each * len(movable))
+        self.looks = max(looks, 2 * len(movable))
         self.fields = self.spread.fields(piece_at)
         self.costs = self.touching.costs(piece_at)
 
@@ -248,7 +291,7 @@ class _Search:
         chosen = self.rng.choice(self.movable, few, replace=False, p=weights / weights.sum())
         change = 0.0
         for one, other in pairwise(chosen):
-            change += float(self._changes(one)[other])
+            change += float(self._changes(one)[self.place_of[other]])
             self._swap(one, other)
         around = self.touching.beside[chosen].ravel()
         near = np.unique(np.concatenate([chosen, around[around < self.n]]))
@@ -260,10 +303,10 @@ class _Search:
         while quiet < len(cells) and self.looks > 0:
             for cell in cells:
                 changes = self._changes(cell)
-                best = self.movable[np.argmin(changes[self.movable])]
+                best = self.open[np.argmin(changes[self.open])]
                 if changes[best] < -1e-12:
                     change += float(changes[best])
-                    self._swap(cell, best)
+                    self._swap(cell, self.others[best])
                     quiet = 0
                 else:
                     quiet += 1
@@ -277,38 +320,36 @@ class _Search:
         return self._change_of_spread(cell) + self.touch_scale * self._change_of_touching(cell)
 
     def _change_of_spread(self, cell: int) -> FloatArray:
-        spread, everywhere = self.spread, self.everywhere
-        change = np.zeros(self.n)
-        for rows in spread.of_piece[:, self.piece_at]:
-            mine = rows[cell]
-            kernel = spread.kernels.seen_from(cell, spread.kernel_of[mine])
+        spread, others = self.spread, self.others
+        change = np.zeros(len(others))
+        for line in spread.of_piece:
+            mine, rows = line[self.piece_at[cell]], line[self.piece_at[others]]
+            kernel = spread.kernels.seen_from(cell, spread.kernel_of[mine], others)
             here = spread.scale[mine] * (
-                2 * (self.fields[mine] - self.fields[mine, cell]) + 2 - 2 * kernel
+                2 * (self.fields[mine, others] - self.fields[mine, cell]) + 2 - 2 * kernel
             )
             theirs = spread.scale[rows] * (
-                2 * (self.fields[rows, cell] - self.fields[rows, everywhere])
+                2 * (self.fields[rows, cell] - self.fields[rows, others])
                 + 2
-                - 2 * spread.kernels.each_seen_from(cell, spread.kernel_of[rows])
+                - 2 * spread.kernels.each_seen_from(cell, spread.kernel_of[rows], others)
             )
             change += np.where(rows == mine, 0.0, here + theirs)
         return change
 
     def _change_of_touching(self, cell: int) -> FloatArray:
         """As `_change_of_spread`, for the neighbours; two that touch keep their own seam."""
-        beside, unwelcome = self.touching.beside, self.touching.unwelcome
+        beside, unwelcome, others = self.touching.beside, self.touching.unwelcome, self.others
         padded = np.append(self.piece_at, self.n)
-        mine = self.piece_at[cell]
-        by_cell = unwelcome[mine].astype(np.float64)[
-            padded
-        ]  # against the piece in each cell, 0 for no cell
-        there = by_cell[beside].sum(axis=1)
+        mine, theirs = self.piece_at[cell], self.piece_at[others]
+        # Against the piece in each cell, 0 for no cell.
+        by_cell = unwelcome[mine].astype(np.float64)[padded]
+        there = by_cell[beside[others]].sum(axis=1)
         around = unwelcome[padded[beside[cell]]].sum(axis=0, dtype=np.float64)
-        here = around[self.piece_at]
-        change = there + here - self.costs - self.costs[cell]
-        mates = beside[cell][beside[cell] < self.n]
-        own = by_cell[mates]
-        itself = unwelcome[mine, mine] + unwelcome[self.piece_at[mates], self.piece_at[mates]]
-        change[mates] += 2 * own - itself
+        change = there + around[theirs] - self.costs[others] - self.costs[cell]
+        mates = self.place_of[beside[cell]]
+        mates = mates[mates >= 0]
+        mate = theirs[mates]
+        change[mates] += 2 * by_cell[others[mates]] - unwelcome[mine, mine] - unwelcome[mate, mate]
         return np.asarray(change)
 
     def _swap(self, one: int, other: int) -> None:

@@ -28,8 +28,8 @@ from tests.quilt.shapes import FINISHED
 
 # Seeds and quilts that nothing was tried on before the benchmark was written.
 QUILTS = (
-    ("tumbler", 8, 9, 72, 71), ("tumbler", 12, 15, 180, 72), ("hexagon", 12, 15, 60, 73),
-    ("tumbler", 24, 25, 600, 74),
+    ("tumbler", 8, 9, 72, 201), ("tumbler", 12, 15, 180, 202), ("hexagon", 12, 15, 60, 203),
+    ("tumbler", 24, 25, 600, 204),
 )  # fmt: skip
 ACCENT = "coral"
 

@@ -158,3 +158,16 @@ def test_the_shipped_table_is_what_its_script_makes():
     # A hundredth may round either way with another version of the libraries.
     shipped = np.load(script.TABLE).astype(int)
     assert np.abs(shipped - script.encoded()).max() <= 1
+
+
+def test_the_chips_looked_up_are_the_nearest_by_scipy():
+    from scipy.spatial import cKDTree
+
+    from stash.colour.munsell import _chips, _nearest
+
+    rng = np.random.default_rng(3)
+    lab = np.column_stack([rng.uniform(5, 98, 333), rng.normal(0, 30, (333, 2))])
+    apart, number = _nearest(lab)
+    known, which = cKDTree(_chips()[0]).query(lab, k=6)
+    assert apart == pytest.approx(known, abs=1e-9)
+    assert (number == which).all()

@@ -169,7 +169,7 @@ def test_many_cells_in_rows_have_the_kernels_of_the_definition() -> None:
     for number, width in enumerate(widths):
         expected = np.exp(-squared / (2 * width))
         assert kernels.seen_from(217, number) == pytest.approx(expected, abs=1e-6)
-        mixed = kernels.each_seen_from(217, np.full(len(centres), number))
+        mixed = kernels.each_seen_from(217, np.full(len(centres), number), np.arange(len(centres)))
         assert mixed == pytest.approx(expected, abs=1e-6)
         ones = kernels.spread_out(number, np.arange(len(centres)) / 100)
         assert ones[217] == pytest.approx(
@@ -204,3 +204,46 @@ def test_memory_grows_no_faster_than_pieces_to_the_power_of_one_and_a_half() -> 
         peaks.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
     assert peaks[1] <= peaks[0] * (3000 / 600) ** 1.5
+
+
+def test_a_swap_and_a_part_shuffled_do_not_wait_for_the_lower_bound() -> None:
+    def never(_kernels: object) -> np.ndarray:
+        raise AssertionError("the bound was worked out")
+
+    cells, pieces = grid(8, 9), scrappy(72, 72, 3)
+    before = arrange(cells, pieces, seed=2, floors=never)
+    part = set(range(20, 32))
+    after = arrange(
+        cells, pieces, seed=3, start=before.piece_at, fixed=set(range(72)) - part, floors=never
+    )
+    assert all(after.piece_at[cell] == before.piece_at[cell] for cell in set(range(72)) - part)
+    swapped = judge_layout(cells, pieces, swap(after.piece_at, 1, 2), floors=never)
+    assert swapped.cost > 0
+    with pytest.raises(AssertionError, match="bound"):
+        assert swapped.evenness.score
+
+
+def test_a_part_is_shuffled_by_the_same_costs_as_the_whole() -> None:
+    cells, pieces = grid(8, 9), scrappy(72, 30, 3)
+    worse = arrange(cells, pieces, seed=2).piece_at
+    part = list(range(20, 32))
+    mixed = list(worse)
+    for one, other in zip(part, np.random.default_rng(1).permutation(part).tolist(), strict=True):
+        mixed[one] = worse[other]
+    fixed = set(range(72)) - set(part)
+    again = arrange(cells, pieces, seed=3, start=mixed, fixed=fixed)
+    assert again.cost <= judge_layout(cells, pieces, mixed).cost
+    assert again.cost == pytest.approx(judge_layout(cells, pieces, again.piece_at).cost)
+    for one in part:  # no swap within the part makes it better
+        for other in part:
+            changed = judge_layout(cells, pieces, swap(again.piece_at, one, other))
+            assert changed.cost >= again.cost - 1e-6
+
+
+def test_neighbours_of_one_family_are_rare_where_others_are_at_hand() -> None:
+    cells, pieces = grid(8, 9), scrappy(72, 72, 7)
+    family = pieces.classes["family"]
+    laid = arrange(cells, pieces, seed=1)
+    met = np.mean([family[laid.piece_at[a]] == family[laid.piece_at[b]] for a, b in cells.pairs])
+    chance = np.mean([a == b for k, a in enumerate(family) for b in family[:k]])
+    assert met < chance / 4

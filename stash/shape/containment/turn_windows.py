@@ -80,15 +80,19 @@ def _room_by_width(
 ) -> FloatArray:
     """Bound the clearance over turns within half of the given ones."""
     directions = np.arange(_DIRECTIONS) * np.pi / _DIRECTIONS
-    along = area.border.starts @ np.array([np.cos(directions), np.sin(directions)])
+    along = np.column_stack([np.cos(directions), np.sin(directions)]) @ area.border.starts.T
     first = area.border.first[:-1]
-    widths = np.maximum.reduceat(along, first) - np.minimum.reduceat(along, first)
+    widths = np.maximum.reduceat(along, first, axis=1) - np.minimum.reduceat(along, first, axis=1)
     own = _own_widths(probe)
     number = probe.number(owner)
     # a width changes by at most the longest width for each radian of turn
     slack = 1.001 * own.max(axis=1)[number] * (half + np.pi / _TABLE / 2)
-    entry = np.rint((directions - turn[:, None]) * (_TABLE / np.pi)).astype(np.intp) % _TABLE
-    room = (widths[owner] - own[number[:, None], entry]).min(axis=1)
+    kinds, kind = np.unique(turn, return_inverse=True)  # free scraps are asked the same turns
+    entry = np.rint((directions - kinds[:, None]) * (_TABLE / np.pi)).astype(np.intp) % _TABLE
+    room = np.full(len(owner), np.inf)
+    for width, at in zip(widths, entry.T, strict=True):
+        widest = own[0].take(at).take(kind) if len(own) == 1 else own[number, at.take(kind)]
+        np.minimum(room, width.take(owner) - widest, out=room)
     return np.asarray(room + slack) / 2
 
 

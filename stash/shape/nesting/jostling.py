@@ -15,7 +15,6 @@ from collections.abc import Iterator
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.signal import fftconvolve
 from shapely.geometry import Polygon
 
 from stash.shape.nesting.cutting_table import CuttingTable
@@ -124,13 +123,16 @@ class Jostle:
 
     def _common(self) -> SingleArray:
         """Give the root of the area two pieces share, by their turns and the offset between."""
-        drawn = [self._drawn(turn) for turn in self.turns.tolist()]
+        drawn = np.array([self._drawn(turn) for turn in self.turns.tolist()], dtype=np.float64)
         side = 4 * self.arm + 1
+        # Convolution as a product of spectra; scipy.signal takes a second to load.
+        fixed_waves = np.fft.rfft2(drawn, (side, side))
+        moved_waves = np.fft.rfft2(drawn[:, ::-1, ::-1], (side, side))
         common = np.zeros((len(drawn), len(drawn), side, side), dtype=np.float32)
         least = _STANDS_OUT * self.step_in**2
-        for j, fixed in enumerate(drawn):
-            for i, moved in enumerate(drawn):
-                area = fftconvolve(fixed, moved[::-1, ::-1]) * self.step_in**2
+        for j, fixed in enumerate(fixed_waves):
+            for i, moved in enumerate(moved_waves):
+                area = np.fft.irfft2(fixed * moved, (side, side)) * self.step_in**2
                 common[j, i] = np.where(area > least / 2, np.sqrt(np.maximum(area, 0.0)), 0.0)
         return common
 

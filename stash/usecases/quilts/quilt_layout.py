@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from shlex import quote
@@ -9,7 +10,10 @@ from shlex import quote
 import numpy as np
 
 from stash.colour.naming import value_words
+from stash.colour.spaces import FloatArray
 from stash.errors import ChangedElsewhereError, PlanError
+from stash.quilt.evenness import Floors, least_eigenvalues
+from stash.quilt.kernels import Kernels
 from stash.quilt.layout import Arrangement, Cells, PieceColours, arrange, judge_layout, swap
 from stash.quilt.pattern import Pattern
 from stash.quilt.plan import Quilt
@@ -62,7 +66,7 @@ def lay_out(store: Store, name: str, request: LayoutRequest) -> tuple[Quilt, Arr
     cells, colours = _cells(pattern), _colours(store, quilt)
     if request.swaps or (request.keep and quilt.piece_at):
         changed = _moved(quilt, pattern, request)
-        laid = judge_layout(cells, colours, changed.piece_at)
+        laid = judge_layout(cells, colours, changed.piece_at, floors=_floors(store, name))
     else:
         pinned = _pinned(quilt, pattern, request)
         laid = arrange(
@@ -71,6 +75,7 @@ def lay_out(store: Store, name: str, request: LayoutRequest) -> tuple[Quilt, Arr
             seed=request.seed,
             start=quilt.piece_at or None,
             fixed=_fixed(quilt, pattern, request, pinned),
+            floors=_floors(store, name),
         )
         changed = _laid(quilt, pattern, laid.piece_at, pinned)
     changed = replace(changed, seed=request.seed)
@@ -180,7 +185,32 @@ def layout_of(store: Store, quilt: Quilt) -> Arrangement | None:
     """Measure the layout a quilt has; None before it is laid out."""
     if not quilt.piece_at:
         return None
-    return judge_layout(_cells(pattern_of(quilt.plan)), _colours(store, quilt), quilt.piece_at)
+    return judge_layout(
+        _cells(pattern_of(quilt.plan)),
+        _colours(store, quilt),
+        quilt.piece_at,
+        floors=_floors(store, quilt.name),
+    )
+
+
+def _floors(store: Store, name: str) -> Floors:
+    """Give what the lower bound rests on as it was kept for a quilt, or work it out and keep it.
+
+    It follows from where the cells lie and how wide the kernels are, so that pieces may change
+    places without it being worked out anew.
+    """
+
+    def kept(kernels: Kernels) -> FloatArray:
+        key = hashlib.sha256()
+        for part in (kernels.along_x, kernels.along_y, kernels.column, kernels.row):
+            key.update(np.ascontiguousarray(part).tobytes())
+        of = hashlib.sha256(name.encode()).hexdigest()[:16]
+        found = store.kept_answer(
+            f"layout-{of}", key.hexdigest(), lambda: least_eigenvalues(kernels).tobytes()
+        )
+        return np.frombuffer(found, dtype=np.float64)
+
+    return kept
 
 
 def _cells(pattern: Pattern) -> Cells:
