@@ -13,6 +13,7 @@ from shapely.geometry import box
 from stash.errors import PlanError
 from stash.quilt.binding import BindingFold
 from stash.quilt.finishing import Edge, FinishingWish, StripGrain, finish, trim
+from stash.quilt.finishing_words import finishing_words
 from stash.quilt.pattern import make_pattern
 from stash.quilt.seams import seams_of
 from stash.quilt.setting import setting_named
@@ -195,6 +196,29 @@ def test_cloth_that_will_shrink_is_bought_longer_and_is_narrower():
     ).backing
     assert shrunk.inches == pytest.approx(plain.inches / 0.97)
     assert shrunk.panels == 2  # computed: 182 cm still come out of 2 x 98.6 less one seam
+
+
+@pytest.mark.parametrize("grain", StripGrain)
+def test_binding_that_will_shrink_is_bought_longer_too(grain):
+    edge = Edge.straight(60, 72)
+    plain = finish(edge, FinishingWish(grain=grain)).binding
+    shrunk = finish(edge, FinishingWish(grain=grain, shrink_share=0.03)).binding
+    assert shrunk.length_in == plain.length_in
+    # what is left of the cloth bought, once washed, is what the strips are cut from
+    cut_of_in = shrunk.strips * shrunk.cut_in if shrunk.strips else plain.inches
+    assert shrunk.inches * 0.97 == pytest.approx(cut_of_in)
+
+
+def test_what_trimming_loses_is_told_in_the_unit_asked_for():
+    pattern, seams = top_of("apple-core", 4, 4, 6)
+    edge = Edge(pattern.width_in, pattern.length_in, seams.edge_in, curved=True)
+    answer = finish(edge, pieces=pattern.polygons)
+    for unit, other in (("in", "cm"), ("cm", " in")):
+        [[line]] = [
+            lines for head, lines in finishing_words(answer, unit=unit) if head == "Trimmed"
+        ]
+        assert other not in line
+    assert f"{answer.trimmed.width_in * 2.54:.1f}" in line
 
 
 def test_quilting_takes_thread_bobbins_and_minutes_by_its_stitches():

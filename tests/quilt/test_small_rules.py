@@ -270,7 +270,9 @@ def test_fat_cuts_are_counted_at_their_cautious_sizes() -> None:
     sizes = {cut.name: {cut.width_in, cut.height_in} for cut in STANDARD_CUTS}
     assert sizes["fat quarter"] == {18, 21}  # S5 of docs/sources.md
     assert sizes["fat eighth"] == {9, 21}
-    assert sizes["half yard"] == {18, 40}  # half of 36 in, the usual width: common practice
+    # a yard is 36 in; at most 40 of the width are used: common practice
+    assert (sizes["half yard"], sizes["yard"]) == ({18, 40}, {36, 40})
+    assert (sizes["10-inch square"], sizes["5-inch square"]) == ({10}, {5})
 
 
 def test_a_cut_has_its_trade_name_in_inches_and_its_measure_in_centimetres() -> None:

@@ -370,6 +370,15 @@ def test_wishes_that_contradict_are_named_and_nothing_is_kept(
     assert quilt_named(store, "raffle") == before
 
 
+def test_a_fabric_of_the_kind_and_bin_wished_may_be_wished_surely(store: FolderStore) -> None:
+    put(store, NAVY, place="tin")
+    put(store, RED, place="drawer")
+    plan(store, 1, 1)
+    wishes = Wishes(surely=(2,), kinds=("plain",), bins=("drawer",))
+    change_quilt(store, "raffle", {}, wishes)
+    assert chosen(store) == {2}
+
+
 def test_a_reserve_is_held_back_and_rows_grow_from_it(store: FolderStore) -> None:
     fabrics(store, 12)
     plan(store, 2, 3, charm=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import itertools
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -20,7 +21,13 @@ from stash.shape.plane.outline import outline_of
 from stash.shape.plane.strips import largest_rectangle, strips_along
 from stash.storage.sqlite_store import FolderStore
 from stash.usecases.papers.draw_edge_cloth import strips_picture
-from stash.usecases.papers.edge_cloth import ClothWish, cloth_for, free_cloth, hold_cloth
+from stash.usecases.papers.edge_cloth import (
+    ClothWish,
+    cloth_for,
+    cut_cloth,
+    free_cloth,
+    hold_cloth,
+)
 from stash.usecases.papers.print_sheets import finishing_of, top_of_quilt
 from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt
 from stash.usecases.quilts.quilt_allot import allot_quilt
@@ -129,6 +136,20 @@ def test_held_cloth_is_cut_and_the_rest_stays(store: FolderStore, tmp_path: Path
     assert left == pytest.approx(22 * (18 - 7.5), abs=22 / 8)  # and the knife's sixteenth
     assert "nothing" not in stash.said("undo")
     assert store.scrap(1).outline.area_sq_in == pytest.approx(22 * 18)
+
+
+def test_cloth_that_is_not_as_it_was_is_not_cut(store: FolderStore) -> None:
+    put(store, NAVY, (22.0, 18.0))
+    quilt_of_squares(store)
+    with pytest.raises(PlanError, match="No cloth is held for the binding"):
+        cut_cloth(store, "raffle", ClothUse.BINDING)
+    hold_cloth(store, "raffle", BINDING, [1])
+    held = store.scrap(1)
+    smaller = replace(held, outline=rectangle(10.0, 18.0))
+    store.change_scrap(smaller, seen=held, why="somebody cut of it")
+    with pytest.raises(PlanError, match="Scrap 1 is not as it was"):
+        cut_cloth(store, "raffle", ClothUse.BINDING)
+    assert store.scrap(1).outline == smaller.outline
 
 
 def test_a_border_makes_the_quilt_larger_for_binding_and_back(store: FolderStore) -> None:
