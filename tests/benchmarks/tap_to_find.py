@@ -2,11 +2,11 @@
 
 usage: python -m tests.benchmarks.tap_to_find [--first SEED] [--count N]
 
-Scenes of stash.demo.scene on eight grounds, easy and hard; every scrap is taken for missed and
+Scenes of stash.demo.scene on twelve grounds, easy and hard; every scrap is taken for missed and
 tapped once, as far inside as there is room. Good is an outline whose area is within 5 % and which
 strays from the true edge by 1/8 in at most. Two ways are told apart: the whole answer of the page,
 which takes what measuring the photo finds at that spot where it finds something, and the cloth told
-from what lies round the spot alone. Seeds from 3300 on were new at the first run.
+from what lies round the spot alone. Seeds 3300, 3400, 3500 to 3502 and 3600 have been looked at.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from stash.errors import PhotoError
 from stash.photo.cards.card import chart24
 from stash.photo.files.reading import read_photo
 from stash.photo.measuring import measure_photo
+from stash.photo.outlines.faint_edge import straight_sides
 from stash.photo.table.round_spot import ring_round
 from stash.usecases.photos.add_photo import view_of
 from tests.benchmarks.scraps_by_kind import kinds
@@ -31,6 +32,7 @@ from tests.benchmarks.scraps_by_kind import kinds
 GROUNDS = (
     "grey flannel", "white flannel", "coloured sheet", "wood table", "cutting mat",
     "flowered tablecloth", "white on white", "dark on dark",
+    "checked tablecloth", "creased", "frayed", "hard shadows",
 )  # fmt: skip
 AREA_SHARE, EDGE_IN = 0.05, 0.125
 
@@ -40,7 +42,8 @@ def good(found: Polygon | None, truth: Polygon) -> bool:
     if found is None or not found.is_valid:
         return False
     off = abs(found.area - truth.area) / truth.area
-    return off <= AREA_SHARE and shapely.hausdorff_distance(found, truth, 0.02) <= EDGE_IN
+    stray = shapely.hausdorff_distance(found, truth, 0.02)
+    return bool(off <= AREA_SHARE and stray <= EDGE_IN)
 
 
 def tried(ground: str, seed: int, tally: Counter[tuple[str, str]]) -> None:
@@ -59,7 +62,7 @@ def tried(ground: str, seed: int, tally: Counter[tuple[str, str]]) -> None:
         inside = shapely.maximum_inscribed_circle(truth).coords[0]
         x, y = (float(one) for one in to_pixels(view, np.array([inside]))[0])
         there = [
-            one.outline.polygon
+            straight_sides(one.outline).polygon
             for one in measured.scraps
             if one.outline.polygon.contains(shapely.Point(inside))
         ]

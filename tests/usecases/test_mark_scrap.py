@@ -14,6 +14,7 @@ from stash.demo.scene import SceneSpec, render_scene
 from stash.drawing.photo_view import to_pixels
 from stash.errors import MeasureError, NotFoundError
 from stash.scrap import Scrap
+from stash.shape.plane.outline import outline_of
 from stash.usecases.photos import mark_scrap as mark_module
 from stash.usecases.photos.add_photo import LogOptions, cards_to_use, log_photo
 from stash.usecases.photos.manage_cards import add_chart
@@ -127,6 +128,29 @@ def test_one_tap_inside_finds_the_cloth_again_once(missed) -> None:
     assert found.outline.polygon.hausdorff_distance(gone.outline.polygon) <= gone.outline.error_in
     with pytest.raises(MeasureError, match=f"Scrap {found.number} lies there"):
         find_scrap(store, gone.photo, spot_in(store, gone))
+    store.undo()
+
+
+def test_a_tap_on_cloth_that_is_hardly_seen_gives_it_straight_sides(missed, monkeypatch) -> None:
+    store, gone = missed
+    true = gone.outline.polygon
+    corners = np.array(true.simplify(0.05).exterior.coords)
+    longest = int(np.linalg.norm(np.diff(corners, axis=0), axis=1).argmax())
+    bay = Point(*corners[longest : longest + 2].mean(axis=0)).buffer(0.25)
+    faint = outline_of(list(true.difference(bay).exterior.coords)[:-1], error_in=0.26)
+    whole = mark_module._measured
+
+    def hardly_seen(store, photo, ring=()):
+        measured = whole(store, photo, ring)
+        spot = true.representative_point()
+        (one,) = (one for one in measured.scraps if one.outline.polygon.contains(spot))
+        return replace(measured, scraps=(replace(one, outline=faint),))
+
+    monkeypatch.setattr(mark_module, "_measured", hardly_seen)
+    found = find_scrap(store, gone.photo, spot_in(store, gone)).outline
+    assert faint.polygon.hausdorff_distance(true) > 0.2
+    assert found.polygon.intersection(bay).area > 0.8 * true.intersection(bay).area
+    assert found.error_in >= 0.26
     store.undo()
 
 

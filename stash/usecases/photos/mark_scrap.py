@@ -62,8 +62,8 @@ def mark_scrap(
 def find_scrap(store: Store, sha256: str, spot_px: Point) -> Scrap:
     """Find the cloth round one spot of a logged photo and keep it as one scrap more, undoably.
 
-    What measuring finds there is taken; where it finds nothing, the cloth is told from what lies
-    round it, beginning at the spot.
+    What measuring finds there is taken, with straight sides where they are hardly seen; where it
+    finds nothing, the cloth is told from what lies round the spot.
 
     Parameters
     ----------
@@ -78,6 +78,7 @@ def find_scrap(store: Store, sha256: str, spot_px: Point) -> Scrap:
         If no cloth can be told there, or it is a scrap already there.
     """
     from stash.photo.files.reading import read_photo  # these load cv2
+    from stash.photo.outlines.faint_edge import straight_sides
     from stash.photo.table.round_spot import ring_round
 
     photo = store.photo(sha256)
@@ -88,7 +89,7 @@ def find_scrap(store: Store, sha256: str, spot_px: Point) -> Scrap:
     spot = shapely.Point(inches)
     for found in measured.scraps:
         if found.outline.polygon.contains(spot):
-            return _kept(store, photo, found, found.outline)
+            return _kept(store, photo, found, straight_sides(found.outline))
     pixels = read_photo(store.picture(sha256), name=photo.file_name).pixels
     ring = ring_round(pixels, spot_px, px_per_in=measured.plane.px_per_in(inches))
     if ring is None:
