@@ -22,7 +22,7 @@ from stash.shape.templates.template import template_of_file
 from stash.shape.templates.turning import Turning
 from tests.shape.containment import lies_inside
 
-__all__ = ["thin_ring"]
+__all__ = ["scrap_around", "thin_ring"]
 
 
 def thin_ring(random):
@@ -37,7 +37,8 @@ def thin_ring(random):
     }[int(random.integers(4))]
 
 
-def _scrap_around(random, ring, share):
+def scrap_around(random, ring, share):
+    """Give a scrap that holds the piece with so much room, and idle cloth about it."""
     piece = Polygon(ring)
     error_in = float(random.choice([0.0, 0.03]))
     shape = affinity.scale(piece, 1 + share, 1 + share, origin=piece.centroid)
@@ -62,7 +63,7 @@ def _lost(seed, share, count):
     random = np.random.default_rng(seed)
     name, ring = thin_ring(random)
     template = template_of_file(json.dumps({"cut": ring}).encode(), ".json")
-    scraps = [_scrap_around(random, template.cut, share) for _ in range(count)]
+    scraps = [scrap_around(random, template.cut, share) for _ in range(count)]
     answers = find_placements(scraps, template, turnings=[Turning.free()] * count)
     lost = [k for k, one in enumerate(answers) if one.fits != "yes"]
     wrong = [

@@ -18,6 +18,7 @@ from stash.shape.containment.probe import probe_of
 from stash.shape.plane.outline import outline_of
 from stash.shape.templates.template import make_template, template_of_file
 from stash.shape.templates.turning import Turning
+from tests.benchmarks.thin_pieces import scrap_around, thin_ring
 from tests.shape.campaign import odd_slice, planted_slice, random_slice
 from tests.shape.containment import lies_inside
 from tests.shape.scraps import offcuts
@@ -212,3 +213,14 @@ def test_what_runs_through_a_piece_between_all_measured_points_is_seen():
     assert arm[0] == pytest.approx(6 - 3.3025, abs=0.3)
     beside = np.array([[0.0, 0.0, np.pi / 2]])
     assert crossings.depth(zero, zero, beside)[0][0] < 0  # ten inches do not stand in four
+
+
+def test_a_long_wedge_is_found_among_many_crossing_strips_of_cloth():
+    # planted with 3 % room; the one of 10,000 that a shorter search left open
+    random = np.random.default_rng(900900144)
+    _, ring = thin_ring(random)
+    template = template_of_file(json.dumps({"cut": ring}).encode(), ".json")
+    scraps = [scrap_around(random, template.cut, 0.03) for _ in range(25)]
+    answer = find_placement(scraps[24], template, turning=Turning.free())
+    assert answer.fits == "yes"
+    assert lies_inside(answer.placement.ring(template), scraps[24])

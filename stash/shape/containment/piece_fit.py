@@ -32,9 +32,12 @@ __all__ = [
 
 _QUICK = 5000  # ranges of poses looked at first, then for those still open
 _LONG = 20_000
+_LAST = 100_000  # for the few that are still open: long pieces where many strips of cloth cross
 _BATCH = 768
 _LONG_BATCH = 16
 _FIRST_AT_ONCE = 32
+# Ranges, scraps side by side, and whether what crosses a piece is looked at, one after another.
+_LOOKS = ((_QUICK, _BATCH, False), (_LONG, _LONG_BATCH, True), (_LAST, 4, True))
 _SNAP_IN = 1e-9  # how far rounding may carry a piece over an edge it lies flush with
 _NEARLY_IN = 5e-5  # a place this much short in single precision is still tried exactly
 _TIGHT_IN = 0.004
@@ -138,7 +141,7 @@ def _one_sided(
 ) -> list[FitAnswer]:
     answers: dict[int, FitAnswer] = {}
     order = sorted(range(len(outlines)), key=lambda k: len(outlines[k].points))
-    for evaluations, size, careful in ((_QUICK, _BATCH, False), (_LONG, _LONG_BATCH, True)):
+    for evaluations, size, careful in _LOOKS:
         for start in range(0, len(order), size):
             batch = order[start : start + size]
             found = _searched(batch, outlines, template, turnings, evaluations, careful=careful)
