@@ -172,7 +172,12 @@ def guide_record(lines: QuiltingGuide) -> dict[str, Any]:
         "style": str(lines.style),
         "length_in": round(lines.length_in, 2),
         "repeated_in": round(lines.repeated_in, 2),
+        "edge_in": round(lines.edge_in, 2),
         "passes": lines.passes,
+        "lines": [
+            {"number": number, "start": _point(one.start), "length_in": round(one.length_in, 2)}
+            for number, one in enumerate(lines.lines, start=1)
+        ],
         **asdict(quilting_thread(lines.length_in)),
         "runs": [[_point(point) for point in run] for run in lines.runs],
         "crossings": [_point(point) for point in lines.crossings],

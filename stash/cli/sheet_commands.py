@@ -17,7 +17,7 @@ from stash.units import parse_length, with_unit
 from stash.usecases.user_files import write_beside
 
 if TYPE_CHECKING:
-    from stash.quilt.quilting_lines import LineStyle
+    from stash.quilt.quilting_lines import LineWish
     from stash.usecases.papers.print_sheets import Top
 
 __all__ = ["register_quilt", "register_template"]
@@ -33,10 +33,19 @@ LineStyleName = Annotated[
     typer.Option(
         "--style",
         help="arcs (along the seams, crossing to crossing), peel (petals about the straight line "
-        "between crossings), echo (inside every piece) or seams.",
+        "between crossings), echo (on both sides of every seam), seams, straight, crosshatch or "
+        "vine (along the edge or in the border). Usual: arcs; peel where seams meet in cusps.",
     ),
 ]
-LineDepth = Annotated[str, typer.Option("--depth", help="How far inside the seam a line lies.")]
+LineDepth = Annotated[
+    str,
+    typer.Option(
+        "--depth", help="How far inside the seam a line lies, or a vine from the border's edges."
+    ),
+]
+LinesApart = Annotated[
+    str, typer.Option("--apart", help="From line to line: straight lines and crosshatch.")
+]
 Layers = Annotated[int, typer.Option(help="Most layers of cloth in a stack.")]
 SettingName = Annotated[str, typer.Option("--setting", help="How the shape is set.")]
 
@@ -95,8 +104,9 @@ def print_template(
 def papers(
     name: QuiltName,
     layers: Layers = 6,
-    style: LineStyleName = "arcs",
+    style: LineStyleName = "",
     depth: LineDepth = "1/4 in",
+    apart: LinesApart = "2 in",
     paper: PaperName = "letter",
     out: OutFile = None,
     unit: Unit = "in",
@@ -115,8 +125,7 @@ def papers(
         paper_of(paper),
         unit=unit,
         layers=layers,
-        style=_style(style),
-        depth_in=parse_length(depth, unit=unit),
+        lines=_lines(style, depth, apart, unit),
     )
     made = quilt_papers(open_store(home, must_exist=True), name, wish)
     file = write_sheet(out, f"{name}-papers", paper, made.pdf)
@@ -198,8 +207,9 @@ def guide(
     template: ShapeName = "",
     size: ShapeSize = None,
     setting: SettingName = "",
-    style: LineStyleName = "arcs",
+    style: LineStyleName = "",
     depth: LineDepth = "1/4 in",
+    apart: LinesApart = "2 in",
     seam: Seam = "1/4 in",
     svg: Annotated[
         Optional[Path],
@@ -216,7 +226,7 @@ def guide(
     from stash.usecases.papers.print_sheets import guide_of, stencil_sheet
 
     top = _top(home, name, _shape(template, size, seam, unit), setting)
-    lines = guide_of(top, _style(style), parse_length(depth, unit=unit))
+    lines = guide_of(top, _lines(style, depth, apart, unit))
     file = write_sheet(
         out,
         f"{name or top.template.name}-quilting",
@@ -252,11 +262,12 @@ def _top(home: Path | None, name: str, shape: ShapeAsked, setting: str) -> Top:
     return top_of_shape(chosen, setting, rows=4)
 
 
-def _style(name: str) -> LineStyle:
-    from stash.quilt.quilting_lines import LineStyle  # loads networkx
+def _lines(style: str, depth: str, apart: str, unit: str) -> LineWish:
+    from stash.quilt.quilting_lines import LineStyle, LineWish  # loads networkx
 
     try:
-        return LineStyle(name.strip().lower())
+        wanted = LineStyle(style.strip().lower()) if style.strip() else None
     except ValueError:
         known = ", ".join(LineStyle)
-        raise PlanError(f"I know no quilting lines “{name}”. There are: {known}.") from None
+        raise PlanError(f"I know no quilting lines “{style}”. There are: {known}.") from None
+    return LineWish(wanted, parse_length(depth, unit=unit), parse_length(apart, unit=unit))

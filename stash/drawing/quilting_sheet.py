@@ -22,13 +22,19 @@ LINE = Pen(2.0)
 SEAM = Pen(0.7, 0.6, (3.0, 2.5))
 _FOOT_IN = 2.3
 _ARROWS = 12  # arrows along the way at most, so that the eye can follow it
+_NUMBER_APART_IN = 0.21
+_CORNER_IN = 3.3  # from the corner of a vine to the middle of its stencil
 _APART_IN = 0.5  # on paper from arrow to arrow at least, so that a short way is not hidden by them
 
+_FREE = (LineStyle.STRAIGHT, LineStyle.CROSSHATCH, LineStyle.VINE)  # follow no seam
 _TITLES = {
     LineStyle.ARCS: "arcs from crossing to crossing",
     LineStyle.PEEL: "petals about the straight line from crossing to crossing",
-    LineStyle.ECHO: "echo lines inside every piece",
+    LineStyle.ECHO: "echo lines on both sides of every seam",
     LineStyle.SEAMS: "along the seams",
+    LineStyle.STRAIGHT: "straight lines along the rows",
+    LineStyle.CROSSHATCH: "crosshatch, corner to corner",
+    LineStyle.VINE: "a vine along the edge",
 }
 
 
@@ -38,8 +44,12 @@ def guide_words(guide: QuiltingGuide, *, unit: str = "in") -> str:
     twice = ""
     if guide.repeated_in > 0.05:
         twice = f", {_run(guide.repeated_in, unit)} of it stitched twice"
+    lines = f" in {len(guide.lines)} lines" if len(guide.lines) > 1 else ""
+    edge = ""
+    if guide.edge_in > 0.5:
+        edge = f"; {_run(guide.edge_in, unit)} of it along the edge from line to line"
     yards = "" if unit == "cm" else f" ({guide.length_in / 36:.1f} yd)"
-    return f"{_run(guide.length_in, unit)}{yards} of stitching {starts}{twice}"
+    return f"{_run(guide.length_in, unit)}{yards} of stitching{lines} {starts}{twice}{edge}"
 
 
 def thread_words(guide: QuiltingGuide) -> str:
@@ -72,7 +82,7 @@ def guide_svg(guide: QuiltingGuide, seams: SeamMap, title: str, *, unit: str = "
     unit : str
         Its length is written in ``in`` or ``cm``.
     """
-    left, bottom, right, top = _bounds(seams)
+    left, bottom, right, top = _bounds(seams, guide)
     wide, high = right - left + 1, top - bottom + 1
 
     def put(point: Point) -> str:
@@ -123,7 +133,7 @@ def _draw_overview(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -
     words = _overview_words(guide, pdf.unit)
     words_in = sum(_words_in(pdf, text, size_pt) for text, size_pt in words)
     frame = (MARGIN_IN, MARGIN_IN + words_in + 0.3, pdf.width_in - MARGIN_IN, top - 0.95)
-    left, bottom, right, high = _bounds(seams)
+    left, bottom, right, high = _bounds(seams, guide)
     scale = min((frame[2] - frame[0]) / (right - left), (frame[3] - frame[1]) / (high - bottom), 1)
     x0 = (frame[0] + frame[2] - scale * (left + right)) / 2
     y0 = (frame[1] + frame[3] - scale * (bottom + high)) / 2
@@ -135,6 +145,7 @@ def _draw_overview(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -
         pdf.polygon([put(point) for point in outline], Pen(0.6, 0.65))
     for run in guide.runs:
         _draw_run(pdf, [put(point) for point in run])
+    _draw_numbers(pdf, [put(one.start) for one in guide.lines], frame)
     y = MARGIN_IN + words_in
     for text, size_pt in words:
         y = pdf.paragraph(
@@ -144,12 +155,21 @@ def _draw_overview(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -
 
 def _overview_words(guide: QuiltingGuide, unit: str) -> tuple[tuple[str, float], ...]:
     """Give what stands under the way, each paragraph with its size of type, points."""
-    way = f"{guide_words(guide, unit=unit)}. Begin at the open ring and follow the arrows."
-    crossings = (
-        "At a crossing go straight on where the drawing does; where several lines meet, any "
-        "order that leaves none over is right."
+    way = f"{guide_words(guide, unit=unit)}. Begin at 1 and follow the arrows."
+    last = {
+        LineStyle.ECHO: "Go once round every piece; the short ways through crossings are sewn out "
+        "and back.",
+        LineStyle.STRAIGHT: "Mark the first line with a ruler, the others by its width.",
+        LineStyle.CROSSHATCH: "Mark the first line of each way with a ruler, the others by its "
+        "width.",
+        LineStyle.VINE: "The vine ends where it began; each leaf is sewn out and back.",
+    }.get(
+        guide.style,
+        "A number is a line: go straight on at every crossing, turn at the edge and come back on "
+        "the other side; then along the edge, where the binding or the border's seam hides it, to "
+        "the next number.",
     )
-    return (way, 15), (thread_words(guide), 12), (crossings, 12)
+    return (way, 15), (thread_words(guide), 12), (last, 12)
 
 
 def _words_in(pdf: Pdf, text: str, size_pt: float) -> float:
@@ -176,7 +196,20 @@ def _draw_run(pdf: Pdf, run: Sequence[Point]) -> None:
             pdf.arrow(back, (x, y), Pen(1.8))
             due += every
         done += step
-    pdf.circle(run[0], 0.1, Pen(1.6), fill_grey=1.0)
+
+
+def _draw_numbers(
+    pdf: Pdf, starts: Sequence[Point], frame: tuple[float, float, float, float]
+) -> None:
+    """Number the lines where they begin; a number too near to another is left out."""
+    drawn: list[Point] = []
+    for number, (x, y) in enumerate(starts, start=1):
+        at = (min(max(x, frame[0]), frame[2]), min(max(y, frame[1]), frame[3]))
+        if any(math.dist(at, other) < _NUMBER_APART_IN for other in drawn):
+            continue
+        drawn.append(at)
+        pdf.circle(at, 0.1, Pen(1.2), fill_grey=1.0)
+        pdf.text((at[0], at[1] - 0.042), str(number), size_pt=8.5, bold=True, align="middle")
 
 
 def _draw_stencil(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) -> None:
@@ -185,7 +218,7 @@ def _draw_stencil(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) ->
     pdf.text((MARGIN_IN, top - 0.36), f"Stencil: {title}", size_pt=26, bold=True)
     corner = (MARGIN_IN, MARGIN_IN + _FOOT_IN)
     size = (pdf.width_in - 2 * MARGIN_IN, top - 0.6 - corner[1])
-    middle = _middle_crossing(guide, seams)
+    middle = _middle_of_stencil(guide, seams)
     at = (corner[0] + size[0] / 2 - middle[0], corner[1] + size[1] / 2 - middle[1])
 
     def put(point: Point) -> Point:
@@ -204,14 +237,16 @@ def _draw_stencil(pdf: Pdf, guide: QuiltingGuide, seams: SeamMap, title: str) ->
     pdf.paragraph(
         (MARGIN_IN + 3.65, MARGIN_IN + 1.8),
         "True size: print at 100 % and measure the squares. Lay the ringed crosses on the "
-        f"crossings of the quilt and mark the thick lines.{_move_words(seams, pdf.unit)}",
+        f"crossings of the quilt and mark the thick lines.{_move_words(guide, seams, pdf.unit)}",
         width_in=pdf.width_in - 2 * MARGIN_IN - 3.65,
         size_pt=13,
     )
 
 
-def _move_words(seams: SeamMap, unit: str) -> str:
+def _move_words(guide: QuiltingGuide, seams: SeamMap, unit: str) -> str:
     """Say how far the stencil is moved on; nothing where no piece lies like the middle one."""
+    if guide.style in _FREE:
+        return ""
     along, across = stencil_moves(seams.outlines)
     ways = [
         f"{length_words(move, step=16, unit=unit)} {way}"
@@ -230,13 +265,16 @@ def _register(pdf: Pdf, at: Point) -> None:
     pdf.line([(x, y - 0.16), (x, y + 0.16)], Pen(0.8))
 
 
-def _middle_crossing(guide: QuiltingGuide, seams: SeamMap) -> Point:
-    left, bottom, right, top = _bounds(seams)
+def _middle_of_stencil(guide: QuiltingGuide, seams: SeamMap) -> Point:
+    """Give the crossing in the middle of the top; for a vine a corner of it, where it turns."""
+    left, bottom, right, top = _bounds(seams, guide)
+    if guide.style is LineStyle.VINE:
+        return (left + _CORNER_IN, bottom + _CORNER_IN)
     middle = ((left + right) / 2, (bottom + top) / 2)
-    return min(guide.crossings, key=lambda point: math.dist(point, middle))
+    return min(guide.crossings, key=lambda point: math.dist(point, middle), default=middle)
 
 
-def _bounds(seams: SeamMap) -> tuple[float, float, float, float]:
-    points = [point for outline in seams.outlines for point in outline]
+def _bounds(seams: SeamMap, guide: QuiltingGuide) -> tuple[float, float, float, float]:
+    points = [point for lines in (seams.outlines, guide.runs) for one in lines for point in one]
     xs, ys = [x for x, _ in points], [y for _, y in points]
     return (min(xs), min(ys), max(xs), max(ys))

@@ -9,21 +9,26 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import networkx as nx
-from shapely.geometry import Polygon
+from shapely.geometry import Polygon, box
 from shapely.ops import substring
 
 from stash.errors import PlanError
+from stash.quilt.finishing import trim
+from stash.quilt.open_lines import cross_ways, straight_ways, vine
+from stash.quilt.row_by_row import Rim, Way, chain, path_in
 from stash.quilt.seams import SeamMap, labels_of
-from stash.quilt.straight_route import straight_circuit
+from stash.quilt.straight_route import Trail, straight_trails, turn_rad
 from stash.shape.plane.outline import Point, Ring
 from stash.shape.templates.curve import Line, Path, Segment
 from stash.units import length_words
 
-__all__ = ["LineStyle", "QuiltingGuide", "quilting_guide"]
+__all__ = ["GuideLine", "LineStyle", "LineWish", "QuiltingGuide", "quilting_guide", "usual_style"]
 
 _STEP_IN = 0.05  # points along a drawn line
 _NEAR_IN = 0.02
 _USUAL_IN = 0.25  # common practice, no source
+_LEAST_IN = 1 / 16  # nearer, two lines are one
+_CUSP = math.radians(150)  # two seams that lead away like this meet in a cusp
 _DEEPEST = 1 / 8  # of its length a line bows from its seam at most (judgement)
 
 
@@ -34,6 +39,37 @@ class LineStyle(StrEnum):
     PEEL = "peel"
     ECHO = "echo"
     SEAMS = "seams"
+    STRAIGHT = "straight"
+    CROSSHATCH = "crosshatch"
+    VINE = "vine"
+
+
+@dataclass(frozen=True, slots=True)
+class LineWish:
+    """What is to be stitched.
+
+    Attributes
+    ----------
+    style : LineStyle or None
+        None takes what is usual for the seams: `usual_style`.
+    depth_in : float
+        How far inside the seam a line lies, and a vine from the edges of its border; 1/4 is usual
+        (common practice, no source).
+    apart_in : float
+        From line to line of straight lines and crosshatch.
+    """
+
+    style: LineStyle | None = None
+    depth_in: float = _USUAL_IN
+    apart_in: float = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class GuideLine:
+    """A line of the guide, or a row of them sewn in one go: where it begins, and its length."""
+
+    start: Point
+    length_in: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,13 +79,17 @@ class QuiltingGuide:
     Attributes
     ----------
     style : LineStyle
-        Arcs from crossing to crossing, echo lines inside every piece, or along the seams.
+        What is stitched.
     runs : tuple of tuple of Point
         Each one is stitched without lifting the needle; inches, the top's lower left at 0, 0.
     length_in : float
         Stitched length of all runs.
     repeated_in : float
         Of that, what is stitched twice (the short ways between echo lines).
+    edge_in : float
+        Of that, what runs along the edge of the top from line to line.
+    lines : tuple of GuideLine
+        In the order they are sewn: down one side of a row of pieces and back the other.
     crossings : tuple of Point
         Where pieces meet: the register points of a stencil.
     """
@@ -58,6 +98,8 @@ class QuiltingGuide:
     runs: tuple[tuple[Point, ...], ...]
     length_in: float
     repeated_in: float
+    edge_in: float
+    lines: tuple[GuideLine, ...]
     crossings: tuple[Point, ...]
 
     @property
@@ -74,58 +116,105 @@ class _Stitch:
     repeated: bool = False
 
 
+def usual_style(seams: SeamMap) -> LineStyle:
+    """Give petals for seams that meet in cusps, as of clamshells, where arcs would turn back."""
+    away: dict[int, list[Point]] = defaultdict(list)
+    ends = [end for one in seams.seams for end in (one.segment.start, one.segment.end)]
+    for number, label in enumerate(labels_of(ends)):
+        segment = seams.seams[number // 2].segment
+        x, y = segment.direction_at(float(number % 2))
+        away[label].append((-x, -y) if number % 2 else (x, y))
+    cusps = any(
+        turn_rad(one, other) > _CUSP
+        for ways in away.values()
+        for k, one in enumerate(ways)
+        for other in ways[k + 1 :]
+    )
+    return LineStyle.PEEL if cusps else LineStyle.ARCS
+
+
 def quilting_guide(
-    seams: SeamMap, style: LineStyle = LineStyle.ARCS, *, depth_in: float = 0.25
+    seams: SeamMap, wish: LineWish | LineStyle | None = None, *, border_in: float = 0.0
 ) -> QuiltingGuide:
-    """Find lines that pass through the crossings, and an order with few new starts.
+    """Find lines to quilt, and an order row by row with few new starts.
 
     Parameters
     ----------
     seams : SeamMap
         The edges of the top.
-    style : LineStyle
+    wish : LineWish or LineStyle
         ``ARCS``: on both sides of every seam an arc from crossing to crossing, ``depth_in``
         inside at its middle (less on short seams and in sharp corners, where it would run into
         its neighbour). ``PEEL``: the same two arcs about the straight line between the crossings,
         so that curved seams too carry even petals. ``ECHO``: a line ``depth_in`` inside all
-        edges of every piece, reached from the crossings. ``SEAMS``: along the seams.
-    depth_in : float
-        How far inside the seam, inches; 1/4 is usual (common practice, no source).
+        edges of every piece, so on both sides of every seam, reached from the crossings.
+        ``SEAMS``: along the seams. ``STRAIGHT`` and ``CROSSHATCH``: ``apart_in`` apart over the
+        whole top. ``VINE``: along the edge, in the border where there is one.
+    border_in : float
+        Width of the border round the pieces.
 
     Raises
     ------
     PlanError
-        If there is no seam, or no piece is wide enough for an echo line.
+        If there is no seam, no piece is wide enough, or a distance makes no sense.
 
     Notes
     -----
-    An Euler circuit exists where an even number of lines meets at every point, which two arcs
-    a seam ensure; where it does not (along the seams), pairs of odd points each cost one new
-    start.
+    Lines go straight on at a crossing and turn back at the edge only, along which the needle then
+    goes to the next line: under the binding, or in the border's seam.
     """
-    if not 0 < depth_in < 10:
-        raise PlanError(f"Lines {depth_in:g} in inside a seam make no sense; 1/4 in is usual.")
-    _check_depth(seams, style, depth_in)
-    if not seams.seams:
-        raise PlanError("This top has no seam to quilt along; it is one piece.")
-    if style is LineStyle.ECHO:
-        stitches = _echo(seams, depth_in)
-    elif style is LineStyle.SEAMS:
-        stitches = [_Stitch(tuple(_along(one.segment))) for one in seams.seams]
+    if not isinstance(wish, LineWish):
+        wish = LineWish(wish)
+    style = wish.style or usual_style(seams)
+    _check_depth(seams, style, wish.depth_in)
+    rim = Rim(seams.outlines)
+    stitches: list[_Stitch] = []
+    if style is LineStyle.VINE:
+        groups = [[vine(_straight_edge(seams, border_in), border_in, wish.depth_in)]]
+    elif style is LineStyle.STRAIGHT:
+        groups = [straight_ways(rim.top, wish.apart_in, 0.0)]
+    elif style is LineStyle.CROSSHATCH:
+        groups = list(cross_ways(rim.top, wish.apart_in))
     else:
-        stitches = list(_arcs(seams, depth_in, peel=style is LineStyle.PEEL))
-    runs = tuple(tuple(run) for run in _runs(stitches))
+        stitches = _stitches(seams, style, wish.depth_in)
+        # Rings are reached from the crossings; no way leads along the edge from one to another.
+        groups = [_ways(stitches, None if style is LineStyle.ECHO else rim)]
+    runs, lines, edge_in = chain(groups, rim)
     return QuiltingGuide(
         style,
-        runs,
-        sum(_length(run) for run in runs),
-        sum(_length(one.points) for one in stitches if one.repeated) / 2,
+        tuple(runs),
+        sum(path_in(run) for run in runs),
+        sum(path_in(one.points) for one in stitches if one.repeated) / 2,
+        edge_in,
+        tuple(GuideLine(*one) for one in lines),
         tuple(crossing.point for crossing in seams.crossings),
     )
 
 
+def _stitches(seams: SeamMap, style: LineStyle, depth_in: float) -> list[_Stitch]:
+    if not seams.seams:
+        raise PlanError("This top has no seam to quilt along; it is one piece.")
+    if style is LineStyle.ECHO:
+        return _echo(seams, depth_in)
+    if style is LineStyle.SEAMS:
+        return [_Stitch(tuple(_along(one.segment))) for one in seams.seams]
+    return list(_arcs(seams, depth_in, peel=style is LineStyle.PEEL))
+
+
+def _straight_edge(seams: SeamMap, border_in: float) -> Polygon:
+    """Give the rectangle a vine winds along: the border's outer edge, or one inside the pieces."""
+    left, bottom, right, upper = trim([Polygon(one) for one in seams.outlines])
+    return box(left - border_in, bottom - border_in, right + border_in, upper + border_in)
+
+
 def _check_depth(seams: SeamMap, style: LineStyle, depth_in: float) -> None:
-    """Refuse arcs so deep that no seam of the top is long enough for them."""
+    """Refuse a distance that cannot be sewn, and arcs too deep for every seam of the top."""
+    if not _LEAST_IN - 1e-9 <= depth_in < 10:
+        told = " or ".join(length_words(_LEAST_IN, step=16, unit=u) for u in ("in", "cm"))
+        raise PlanError(
+            f"Lines {length_words(depth_in, step=64)} inside a seam make no sense: {told} is the "
+            "least, and 1/4 in or 0.6 cm is usual."
+        )
     if style not in (LineStyle.ARCS, LineStyle.PEEL) or depth_in <= _USUAL_IN or not seams.seams:
         return
     most_in = _DEEPEST * max(one.segment.length_in for one in seams.seams)
@@ -265,78 +354,39 @@ def _loop(ring: Polygon, stops: Sequence[Point]) -> list[_Stitch]:
     return pieces
 
 
-def _runs(stitches: Sequence[_Stitch]) -> Iterator[list[Point]]:
-    """Order stitches into runs by Euler circuits, one new start for each pair of odd points."""
+def _ways(stitches: Sequence[_Stitch], rim: Rim | None) -> list[Way]:
+    """Put stitches together to rows, each sewn in one go."""
     ends = [end for one in stitches for end in (one.points[0], one.points[-1])]
     labels = labels_of(ends, near_in=_NEAR_IN)
-    graph = nx.MultiGraph()
-    for key, one in enumerate(stitches):
-        graph.add_edge(labels[2 * key], labels[2 * key + 1], key=key, points=one.points)
-    for nodes in sorted(nx.connected_components(graph), key=min):
-        part = nx.MultiGraph(graph.subgraph(nodes))
-        for jump in _jumps(part, ends):
-            part.add_edge(*jump, key=-1 - len(part.edges), points=None)
-        yield from _walk(part, _first_node(part, ends), ends)
+    along = rim.along(ends) if rim else [-1.0] * len(ends)
+    on_rim = {label for label, at in zip(labels, along, strict=True) if at >= 0}
+    away = [way for one in stitches for way in _leading(one.points)]
+    return [
+        _way(trail, stitches, labels, on_rim) for trail in straight_trails(labels, away, on_rim)
+    ]
 
 
-def _jumps(graph: nx.MultiGraph, ends: Sequence[Point]) -> list[tuple[int, int]]:
-    odd = sorted((node for node, degree in graph.degree if degree % 2), key=lambda node: ends[node])
-    jumps = []
-    while odd:
-        one = odd.pop(0)
-        other = min(odd, key=lambda node: math.dist(ends[one], ends[node]))
-        odd.remove(other)
-        jumps.append((one, other))
-    return jumps
+def _way(trail: Trail, stitches: Sequence[_Stitch], labels: Sequence[int], on_rim: set[int]) -> Way:
+    points: list[Point] = []
+    entries = []
+    for end in trail.ends:
+        line = stitches[end // 2].points
+        if labels[end] in on_rim or not points:
+            entries.append(len(points) - 1 if points else 0)
+        line = tuple(reversed(line)) if end % 2 else line
+        points += line[1:] if points else line
+    if trail.closed:
+        on = [entry for entry in entries[1:] if entry]
+        first_on = labels[trail.ends[0]] in on_rim
+        return Way(tuple(points), tuple([0, *on] if first_on or not on else on), closed=True)
+    return Way(tuple(points), (0, len(points) - 1), closed=False)
 
 
-def _first_node(graph: nx.MultiGraph, ends: Sequence[Point]) -> int:
-    """Begin at the lower left, or behind a jump if there is one, so that it costs no start."""
-    jumping = [one for one, _, points in graph.edges(data="points") if points is None]
-    return int(min(jumping or graph.nodes, key=lambda node: sum(ends[node])))
-
-
-def _walk(graph: nx.MultiGraph, first: int, ends: Sequence[Point]) -> Iterator[list[Point]]:
-    run: list[Point] = []
-    runs: list[list[Point]] = []
-    lines = [points for _, _, points in graph.edges(data="points")]
-    nodes = [node for edge in graph.edges() for node in edge]
-    away = [way for k, line in enumerate(lines) for way in _ways(line, ends[nodes[2 * k]])]
-    for end in straight_circuit(nodes, away, first):
-        points = lines[end // 2]
-        if points is None:
-            runs.append(run)
-            run = []
-            continue
-        line = _from_here(points, ends[nodes[end]])
-        run.extend(line[1:] if run else line)
-    runs.append(run)
-    runs = [one for one in runs if one]
-    if None in lines and len(runs) > 1 and math.dist(runs[-1][-1], runs[0][0]) < _NEAR_IN:
-        runs[0] = runs.pop() + runs[0][1:]  # the circuit began in the middle of a run
-    yield from runs
-
-
-def _ways(line: Sequence[Point] | None, start: Point) -> tuple[Point | None, Point | None]:
-    """Give which way a line leads from the end that lies at a point, and from its other end."""
-    if line is None:
-        return None, None
+def _leading(line: Sequence[Point]) -> tuple[Point, Point]:
+    """Give which way a line leads away from its beginning, and from its end."""
     (ax, ay), (bx, by) = line[0], line[1]
     (cx, cy), (dx, dy) = line[-1], line[-2]
-    one, other = (bx - ax, by - ay), (dx - cx, dy - cy)
-    near = math.dist(line[0], start) <= math.dist(line[-1], start)
-    return (one, other) if near else (other, one)
-
-
-def _from_here(points: Sequence[Point], here: Point) -> Sequence[Point]:
-    """Turn a line round if it ends where the needle is."""
-    if math.dist(here, points[0]) <= math.dist(here, points[-1]):
-        return points
-    return list(reversed(points))
-
-
-def _length(points: Sequence[Point]) -> float:
-    return sum(math.dist(points[k], points[k + 1]) for k in range(len(points) - 1))
+    return (bx - ax, by - ay), (dx - cx, dy - cy)
 
 
 def _coords(coords: Iterable[Sequence[float]]) -> tuple[Point, ...]:

@@ -1,119 +1,150 @@
-"""One way along all lines that goes straight on wherever it can, as a row is quilted.
+"""Trails along lines that go straight on wherever they can, as a row is quilted.
 
 At every point the line ends that lie most nearly straight on are paired; followed from pair to
-pair they make closed trails, each down a row and back. Trails that meet are then joined where a
-turn costs least, which is at the border, where a row pivots anyway.
+pair they make trails, each down a row and back. A trail that never comes to the border is joined
+to one it meets, where a turn costs least.
 """
 
 from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence, Set
+from dataclasses import dataclass
 
-__all__ = ["straight_circuit", "turn_rad"]
+import networkx as nx
 
-_Ends = dict[int, int]
-_NEUTRAL = math.pi / 2  # a jump may leave in any direction
+__all__ = ["Trail", "straight_trails", "turn_rad"]
+
+_Away = Sequence[tuple[float, float]]
+_STRAIGHT = math.radians(60)  # pairs that all turn less need no second look
+_BACK = math.radians(120)
+_BACK_COST = 100.0  # a turn back inside the top is dearer than any others at the point
 
 
-def turn_rad(arriving: tuple[float, float] | None, leaving: tuple[float, float] | None) -> float:
+@dataclass(frozen=True, slots=True)
+class Trail:
+    """Lines to follow without a stop.
+
+    Attributes
+    ----------
+    ends : tuple of int
+        The end each line is entered by, in order; ends 2k and 2k + 1 are those of line k.
+    closed : bool
+        Whether it ends where it began.
+    """
+
+    ends: tuple[int, ...]
+    closed: bool
+
+    def backwards(self) -> Trail:
+        """Give the same the other way round."""
+        return Trail(tuple(end ^ 1 for end in reversed(self.ends)), self.closed)
+
+
+def turn_rad(arriving: tuple[float, float], leaving: tuple[float, float]) -> float:
     """Give the turn between two ends as they lead away from a point: 0 is straight on."""
-    if arriving is None or leaving is None:
-        return _NEUTRAL
     dot = arriving[0] * leaving[0] + arriving[1] * leaving[1]
     size = math.hypot(*arriving) * math.hypot(*leaving)
     return math.pi - math.acos(max(-1.0, min(1.0, dot / size)))
 
 
-def straight_circuit(
-    nodes: Sequence[int], away: Sequence[tuple[float, float] | None], first: int
-) -> list[int]:
-    """Order the ends of lines along one closed way.
+def straight_trails(nodes: Sequence[int], away: _Away, rim: Set[int]) -> list[Trail]:
+    """Follow every line once, in as few trails as the points allow, turning as little as can be.
 
     Parameters
     ----------
     nodes : sequence of int
-        The point each end lies at; ends 2k and 2k + 1 are those of line k. All points are
-        reached from each other, and an even number of ends meets at each.
-    away : sequence of (x, y) or None
-        Which way the line leads from its end; None for a jump.
-    first : int
-        The point to begin at.
-
-    Returns
-    -------
-    list of int
-        The end each line is entered by, in order.
+        The point each end lies at; ends 2k and 2k + 1 are those of line k.
+    away : sequence of (x, y)
+        Which way the line leads from its end.
+    rim : set of int
+        Points at the border, where a trail may turn back and begin.
     """
     at: dict[int, list[int]] = defaultdict(list)
     for end, node in enumerate(nodes):
         at[node].append(end)
-    mate: _Ends = {}
-    for ends in at.values():
-        _pair(ends, away, mate)
-    trail = _trails(mate)
-    while len(set(trail.values())) > 1:
-        _join(at, away, mate, trail)
-        trail = _trails(mate)
-    start = at[first][0]
-    order, end = [], start
-    while True:
-        order.append(end)
-        end = mate[end ^ 1]
-        if end == start:
-            return order
+    mate: dict[int, int] = {}
+    for node, ends in at.items():
+        for one, other in _pairs(ends, away, back_costs=node not in rim):
+            mate[one], mate[other] = other, one
+    _join_inner(at, away, mate, nodes, rim)
+    return _followed(range(len(nodes)), mate)
 
 
-def _pair(ends: Sequence[int], away: Sequence[tuple[float, float] | None], mate: _Ends) -> None:
-    options = sorted(
-        (turn_rad(away[one], away[other]), one, other)
+def _pairs(ends: Sequence[int], away: _Away, *, back_costs: bool) -> list[tuple[int, int]]:
+    turns = {
+        (one, other): turn_rad(away[one], away[other])
         for k, one in enumerate(ends)
         for other in ends[k + 1 :]
-    )
-    for _, one, other in options:
-        if one not in mate and other not in mate:
-            mate[one], mate[other] = other, one
+    }
+    left, greedy = set(ends), []
+    for (one, other), _ in sorted(turns.items(), key=lambda item: (item[1], item[0])):
+        if one in left and other in left:
+            greedy.append((one, other))
+            left -= {one, other}
+    if not back_costs or all(turns[pair] < _STRAIGHT for pair in greedy):
+        return greedy
+    graph = nx.Graph()
+    for (one, other), turn in turns.items():
+        graph.add_edge(one, other, weight=turn**2 + (_BACK_COST if turn > _BACK else 0))
+    return sorted(tuple(sorted(pair)) for pair in nx.min_weight_matching(graph))
 
 
-def _trails(mate: _Ends) -> dict[int, int]:
-    """Number the trail every end lies on."""
-    trail: dict[int, int] = {}
-    for start in mate:
-        if start in trail:
+def _followed(ends: range, mate: Mapping[int, int]) -> list[Trail]:
+    """Follow open trails from their ends, then the closed ones."""
+    done: set[int] = set()
+    trails = []
+    for start in sorted(ends, key=lambda end: (end in mate, end)):
+        if start in done:
             continue
-        end = start
-        while end not in trail:
-            trail[end] = trail[end ^ 1] = start
+        order, end = [], start
+        while True:
+            order.append(end)
+            done |= {end, end ^ 1}
+            if end ^ 1 not in mate or mate[end ^ 1] == start:
+                break
             end = mate[end ^ 1]
-    return trail
+        trails.append(Trail(tuple(order), start in mate))
+    return trails
 
 
-def _join(
-    at: dict[int, list[int]],
-    away: Sequence[tuple[float, float] | None],
-    mate: _Ends,
-    trail: dict[int, int],
+def _join_inner(
+    at: Mapping[int, Sequence[int]],
+    away: _Away,
+    mate: dict[int, int],
+    nodes: Sequence[int],
+    rim: Set[int],
 ) -> None:
-    """Pair two ends of different trails at the point where it costs least."""
-    best: tuple[float, int, int] | None = None
-    for ends in at.values():
-        if len({trail[end] for end in ends}) < 2:
-            continue
-        for k, one in enumerate(ends):
-            for other in ends[k + 1 :]:
-                if trail[one] == trail[other]:
-                    continue
-                cost = _cost(one, other, away, mate)
-                if best is None or cost < best[0]:
-                    best = (cost, one, other)
-    assert best is not None
-    _, one, other = best
-    third, fourth = mate[one], mate[other]
-    mate[one], mate[other], mate[third], mate[fourth] = other, one, fourth, third
+    """Join closed trails that never come to the border to others they meet, or to each other."""
+    while True:
+        trails = _followed(range(len(nodes)), mate)
+        number = {end: k for k, one in enumerate(trails) for e in one.ends for end in (e, e ^ 1)}
+        inner = {k for k, one in enumerate(trails) if _is_inner(one, nodes, rim)}
+        best: tuple[float, int, int] | None = None
+        for ends in at.values():
+            if not inner or len({number[end] for end in ends}) < 2:
+                continue
+            paired = [end for end in ends if end in mate]
+            for k, one in enumerate(paired):
+                for other in paired[k + 1 :]:
+                    if number[one] == number[other] or not {number[one], number[other]} & inner:
+                        continue
+                    cost = _cost(one, other, away, mate)
+                    if best is None or cost < best[0]:
+                        best = (cost, one, other)
+        if best is None:
+            return
+        _, one, other = best
+        third, fourth = mate[one], mate[other]
+        mate[one], mate[other], mate[third], mate[fourth] = other, one, fourth, third
 
 
-def _cost(one: int, other: int, away: Sequence[tuple[float, float] | None], mate: _Ends) -> float:
+def _is_inner(trail: Trail, nodes: Sequence[int], rim: Set[int]) -> bool:
+    return trail.closed and not any(nodes[end] in rim for end in trail.ends)
+
+
+def _cost(one: int, other: int, away: _Away, mate: Mapping[int, int]) -> float:
     third, fourth = mate[one], mate[other]
     after = turn_rad(away[one], away[other]) + turn_rad(away[third], away[fourth])
     before = turn_rad(away[one], away[third]) + turn_rad(away[other], away[fourth])

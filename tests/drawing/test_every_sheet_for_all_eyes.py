@@ -15,7 +15,7 @@ from stash.colour.spaces import linear_of_srgb, srgb_of_linear
 from stash.drawing.paper import LETTER
 from stash.drawing.placement_picture import PlacedScrap, draw_placements
 from stash.drawing.template_sheet import template_pdf
-from stash.quilt.quilting_lines import LineStyle
+from stash.quilt.quilting_lines import LineStyle, LineWish
 from stash.shape.containment.piece_fit import Placement
 from stash.shape.plane.outline import outline_of
 from stash.shape.templates.template import make_template
@@ -129,7 +129,7 @@ def chart(store: FolderStore) -> bytes:
 
 def quilting(store: FolderStore) -> bytes:
     top = top_of_quilt(store, "tide")
-    return stencil_sheet(top, guide_of(top, LineStyle.SEAMS, 0.25), LETTER)
+    return stencil_sheet(top, guide_of(top, LineWish(LineStyle.SEAMS)), LETTER)
 
 
 QUILT_PDF: dict[str, Callable[[FolderStore], bytes]] = {

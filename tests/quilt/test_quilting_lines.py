@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import union_all
-from shapely.geometry import LineString, MultiLineString, Point
+from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 
 from stash.errors import PlanError
+from stash.quilt.finishing import trim
 from stash.quilt.pattern import make_pattern
-from stash.quilt.quilting_lines import LineStyle, quilting_guide
+from stash.quilt.quilting_lines import LineStyle, LineWish, quilting_guide, usual_style
 from stash.quilt.seams import seams_of
 from stash.quilt.setting import setting_named
 from stash.shape.templates.template import make_template
@@ -27,6 +29,7 @@ SHAPES = [
     ("clamshell", None),
     ("apple-core", None),
 ]
+ALONG_SEAMS = (LineStyle.ARCS, LineStyle.PEEL, LineStyle.ECHO, LineStyle.SEAMS)
 
 
 def top_of(family, name=None, *, rows=3, across=4, size=None, straight=False):
@@ -38,7 +41,7 @@ def top_of(family, name=None, *, rows=3, across=4, size=None, straight=False):
 
 
 @pytest.mark.parametrize(("family", "name"), SHAPES)
-@pytest.mark.parametrize("style", LineStyle)
+@pytest.mark.parametrize("style", ALONG_SEAMS)
 def test_no_run_is_broken(family, name, style):
     _, seams = top_of(family, name)
     for run in quilting_guide(seams, style).runs:
@@ -48,16 +51,16 @@ def test_no_run_is_broken(family, name, style):
 
 
 @pytest.mark.parametrize(("family", "name"), SHAPES)
-def test_arcs_on_both_sides_of_every_seam_are_one_closed_line(family, name):
+def test_arcs_on_both_sides_of_every_seam_are_one_pass(family, name):
     _, seams = top_of(family, name)
     guide = quilting_guide(seams, LineStyle.ARCS)
     assert guide.passes == 1
-    run = guide.runs[0]
-    assert math.dist(run[0], run[-1]) < 0.03
+    arcs_in = guide.length_in - guide.edge_in
+    assert arcs_in == pytest.approx(sum(one.length_in for one in guide.lines))
     sewn_in = sum(one.segment.length_in for one in seams.seams)
     # two arcs a seam: longer than the straight ways, and by little
     chords_in = sum(math.dist(one.segment.start, one.segment.end) for one in seams.seams)
-    assert 2 * chords_in < guide.length_in < 2 * 1.08 * sewn_in
+    assert 2 * chords_in < arcs_in < 2 * 1.08 * sewn_in
 
 
 @pytest.mark.parametrize(("family", "name"), SHAPES)
@@ -72,6 +75,7 @@ def test_arcs_pass_through_every_crossing(family, name):
 def test_arcs_lie_a_quarter_inch_inside_the_middle_of_a_long_seam():
     _, seams = top_of("square", rows=1, across=2, size=4)
     guide = quilting_guide(seams, LineStyle.ARCS)
+    assert guide.edge_in == 0
     xs = [x for run in guide.runs for x, _ in run]
     assert (min(xs), max(xs)) == pytest.approx((3.75, 4.25))
 
@@ -115,19 +119,32 @@ def test_along_the_seams_nothing_is_stitched_twice(family, name):
     _, seams = top_of(family, name)
     guide = quilting_guide(seams, LineStyle.SEAMS)
     sewn_in = sum(one.segment.length_in for one in seams.seams)
-    assert guide.length_in == pytest.approx(sewn_in, rel=0.002)  # arcs are stitched in chords
+    # arcs are stitched in chords
+    assert guide.length_in - guide.edge_in == pytest.approx(sewn_in, rel=0.002)
     assert guide.repeated_in == 0
 
 
-def test_along_the_seams_of_squares_two_odd_points_cost_one_start():
-    _, seams = top_of("square", rows=3, across=4)
-    # computed: 2 long seams and 3 short ones end on the border twice each: 10 odd points
-    assert quilting_guide(seams, LineStyle.SEAMS).passes == 5
+def test_along_the_seams_of_squares_every_line_runs_from_edge_to_edge_in_one_pass():
+    _, seams = top_of("square", rows=3, across=4, size=4)
+    guide = quilting_guide(seams, LineStyle.SEAMS)
+    # computed: 2 seams of 16 in and 3 of 12; from line to line round three quarters of the edge
+    assert sorted(round(one.length_in, 3) for one in guide.lines) == [12, 12, 12, 16, 16]
+    assert guide.passes == 1
+    assert 12 < guide.edge_in < 42
+    spots = {(round(x), round(y)) for x, y in guide.crossings if 0 < x < 16 and 0 < y < 12}
+    assert all(
+        turn < 1
+        for run in guide.runs
+        for here, turn in turns_of(run)
+        if (round(here[0]), round(here[1])) in spots
+    )
 
 
-def test_a_row_has_a_start_for_each_seam():
+def test_the_lines_of_one_row_are_joined_along_its_edge():
     _, seams = top_of("square", rows=1, across=4)
-    assert quilting_guide(seams, LineStyle.ARCS).passes == 3
+    guide = quilting_guide(seams, LineStyle.ARCS)
+    assert (guide.passes, len(guide.lines)) == (1, 3)
+    assert guide.edge_in == pytest.approx(2 * 4)  # computed: two pieces of 4 in between them
 
 
 def test_a_top_of_one_piece_has_no_lines():
@@ -139,13 +156,13 @@ def test_a_top_of_one_piece_has_no_lines():
 def test_an_echo_line_too_deep_for_its_piece_is_refused():
     _, seams = top_of("square", size=1)
     with pytest.raises(PlanError, match="smaller distance"):
-        quilting_guide(seams, LineStyle.ECHO, depth_in=0.6)
+        quilting_guide(seams, LineWish(LineStyle.ECHO, 0.6))
 
 
 @pytest.mark.parametrize("family", ["apple-core", "clamshell"])
 def test_petals_lie_evenly_about_the_straight_line_between_crossings(family):
     _, seams = top_of(family, size=4)
-    runs = quilting_guide(seams, LineStyle.PEEL, depth_in=0.25).runs
+    runs = quilting_guide(seams, LineWish(LineStyle.PEEL, 0.25)).runs
     lines = MultiLineString([run for run in runs if len(run) > 1])
     for one in seams.seams:
         (x0, y0), (x1, y1) = one.segment.start, one.segment.end
@@ -160,19 +177,21 @@ def test_petals_lie_evenly_about_the_straight_line_between_crossings(family):
 def test_arcs_deeper_than_any_seam_takes_are_refused_with_the_most_that_fits():
     _, seams = top_of("square", size=4)
     # computed: an eighth of a seam of 4 in
-    assert quilting_guide(seams, depth_in=0.5).runs
+    assert quilting_guide(seams, LineWish(depth_in=0.5)).runs
     with pytest.raises(PlanError, match=r"½ in or 1\.3 cm is the most"):
-        quilting_guide(seams, depth_in=0.6)
+        quilting_guide(seams, LineWish(depth_in=0.6))
     _, small = top_of("square", size=1)
-    assert quilting_guide(small, depth_in=0.25).runs  # what is usual is taken in by short seams
+    assert quilting_guide(
+        small, LineWish(depth_in=0.25)
+    ).runs  # what is usual is taken in by short seams
 
 
 @given(st.integers(1, 4), st.integers(2, 5), st.booleans())
 @settings(max_examples=15, deadline=None)
-def test_apple_cores_of_any_count_are_quilted_in_one_pass_or_one_a_seam(rows, across, straight):
+def test_apple_cores_of_any_count_are_quilted_in_one_pass(rows, across, straight):
     _, seams = top_of("apple-core", rows=rows, across=across, straight=straight)
     guide = quilting_guide(seams)
-    assert guide.passes == (1 if rows > 1 else across - 1)
+    assert guide.passes == 1
 
 
 @pytest.mark.parametrize(("family", "name"), SHAPES)
@@ -185,22 +204,94 @@ def test_lines_of_a_straight_edged_top_stay_inside_it(family, name, style):
     assert max(y for _, y in points) < pattern.length_in + 0.01
 
 
-@pytest.mark.parametrize(("family", "size"), [("apple-core", 4), ("square", 3), ("hexagon", 1.5)])
-def test_lines_go_straight_on_and_turn_back_only_at_the_border(family, size):
-    template = make_template(family, size)
-    pattern = make_pattern(template.finished_ring(), setting_named(family, None), 8, 9)
-    seams = seams_of(pattern, template.finished)
-    guide = quilting_guide(seams, LineStyle.ARCS)
-    spots = {(round(x, 2), round(y, 2)) for x, y in guide.crossings}
-    rim = [segment.start for segment in seams.border]
-    turns = []
-    for run in guide.runs:
-        for before, here, after in zip(run, run[1:], run[2:], strict=False):
-            if (round(here[0], 2), round(here[1], 2)) in spots:
-                one = math.atan2(here[1] - before[1], here[0] - before[0])
-                two = math.atan2(after[1] - here[1], after[0] - here[0])
-                turn = abs((two - one + math.pi) % (2 * math.pi) - math.pi)
-                at_rim = min(math.dist(here, point) for point in rim) < 0.02
-                turns.append((math.degrees(turn), at_rim))
-    assert sum(turn < 60 for turn, _ in turns) >= 0.85 * len(turns)
-    assert all(at_rim for turn, at_rim in turns if turn > 120)
+@pytest.mark.parametrize(("family", "name"), SHAPES)
+def test_lines_go_straight_on_at_crossings_and_turn_back_only_at_the_edge(family, name):
+    _, seams = top_of(family, name, rows=8, across=9)
+    guide = quilting_guide(seams)
+    rim = MultiLineString([[one.point_at(k / 20) for k in range(21)] for one in seams.border])
+    inside = [
+        turn
+        for run in guide.runs
+        for here, turn in turns_of(run)
+        if min(math.dist(here, spot) for spot in guide.crossings) < 0.02
+        and rim.distance(Point(here)) > 0.1
+    ]
+    assert sum(turn < 60 for turn in inside) >= 0.85 * len(inside) > 0
+    assert max(inside) < 120
+
+
+def turns_of(run):
+    """Give every point of a run but its ends, and the turn there in degrees."""
+    points = [one for k, one in enumerate(run) if k == 0 or math.dist(one, run[k - 1]) > 1e-6]
+    for before, here, after in zip(points, points[1:], points[2:], strict=False):
+        one = math.atan2(here[1] - before[1], here[0] - before[0])
+        two = math.atan2(after[1] - here[1], after[0] - here[0])
+        yield here, math.degrees(abs((two - one + math.pi) % (2 * math.pi) - math.pi))
+
+
+def test_seams_that_meet_in_cusps_get_petals():
+    assert usual_style(top_of("clamshell")[1]) is LineStyle.PEEL
+    assert {usual_style(top_of(*one)[1]) for one in SHAPES if one[0] != "clamshell"} == {
+        LineStyle.ARCS
+    }
+
+
+def test_straight_lines_lie_so_far_apart_from_edge_to_edge():
+    _, seams = top_of("square", rows=3, across=4, size=4)
+    guide = quilting_guide(seams, LineWish(LineStyle.STRAIGHT, apart_in=2.5))
+    # computed: 12 in hold four lines 2 1/2 apart, the outer ones 2 1/4 from the edge
+    assert sorted({round(one.start[1], 3) for one in guide.lines}) == [2.25, 4.75, 7.25, 9.75]
+    assert [one.length_in for one in guide.lines] == pytest.approx([16] * 4)
+    assert (guide.passes, guide.edge_in) == (1, pytest.approx(7.5))
+
+
+def test_a_crosshatch_goes_both_ways_and_makes_squares():
+    _, seams = top_of("square", rows=3, across=4, size=4)
+    guide = quilting_guide(seams, LineWish(LineStyle.CROSSHATCH, apart_in=2))
+    assert guide.passes == 1
+    # computed: the area over the distance is the length of one set, the ends being what they are
+    both_in = guide.length_in - guide.edge_in
+    assert both_in == pytest.approx(2 * 12 * 16 / 2, rel=0.03)
+
+
+@pytest.mark.parametrize("apart_in", [0.1, 9])
+def test_lines_too_close_or_too_far_apart_are_refused_with_both_limits(apart_in):
+    _, seams = top_of("square")
+    with pytest.raises(PlanError, match=r"¼ in or 0\.6 cm at least and 8 in or 20\.3 cm"):
+        quilting_guide(seams, LineWish(LineStyle.STRAIGHT, apart_in=apart_in))
+
+
+@pytest.mark.parametrize("border_in", [0.0, 4.0])
+@pytest.mark.parametrize("family", ["square", "apple-core", "tumbler"])
+def test_a_vine_closes_on_itself_and_stays_in_the_border(family, border_in):
+    pattern, seams = top_of(family, rows=5, across=6, size=4)
+    guide = quilting_guide(seams, LineStyle.VINE, border_in=border_in)
+    (run,) = guide.runs
+    assert run[0] == run[-1]
+    assert max(math.dist(a, b) for a, b in itertools.pairwise(run)) < 1.0
+    top = union_all([piece.buffer(0.01) for piece in pattern.polygons])
+    vine = LineString(run)
+    if border_in:
+        left, bottom, right, upper = trim(pattern.polygons)
+        inner = box(left, bottom, right, upper)
+        assert inner.buffer(border_in - 0.2, join_style="mitre").covers(vine)
+        assert vine.distance(inner) > 0.2
+    else:
+        assert top.buffer(-0.2).covers(vine)
+        assert vine.distance(top.centroid) > 4
+    # it goes all the way round
+    assert Polygon(run).buffer(0).convex_hull.contains(top.centroid)
+
+
+def test_a_border_too_narrow_for_a_vine_is_told_with_what_takes_one():
+    _, seams = top_of("square")
+    with pytest.raises(PlanError, match=r"a border 1 in or 2\.5 cm wide takes one"):
+        quilting_guide(seams, LineStyle.VINE, border_in=0.75)
+
+
+@pytest.mark.parametrize("depth_in", [0.0, 0.01, 12.0])
+@pytest.mark.parametrize("style", LineStyle)
+def test_a_depth_that_cannot_be_sewn_is_refused(style, depth_in):
+    _, seams = top_of("square")
+    with pytest.raises(PlanError, match="is the least, and 1/4 in or 0"):
+        quilting_guide(seams, LineWish(style, depth_in))

@@ -20,7 +20,7 @@ from stash.quilt.cutting import RULER_STEPS, ScrapToCut, fewest_strips
 from stash.quilt.finishing import Edge, Finishing, FinishingWish, finish, trim
 from stash.quilt.pattern import Pattern, make_pattern
 from stash.quilt.plan import Plan, Quilt
-from stash.quilt.quilting_lines import LineStyle, QuiltingGuide, quilting_guide
+from stash.quilt.quilting_lines import LineWish, QuiltingGuide, quilting_guide
 from stash.quilt.remainder import LEAST_IN, remainders
 from stash.quilt.seams import SeamMap, seams_of
 from stash.quilt.setting import setting_named
@@ -140,9 +140,9 @@ def sewing_sheet(top: Top, paper: Paper, *, unit: str = "in") -> bytes:
     return sewing_pdf(sewing_of(sample), sample.template, paper, unit=unit)
 
 
-def guide_of(top: Top, style: LineStyle, depth_in: float) -> QuiltingGuide:
+def guide_of(top: Top, wish: LineWish) -> QuiltingGuide:
     """Find the quilting lines of a top."""
-    return quilting_guide(top.seams, style, depth_in=depth_in)
+    return quilting_guide(top.seams, wish, border_in=top.border_in)
 
 
 def stencil_sheet(

@@ -22,7 +22,7 @@ from stash.quilt.finishing import FinishingWish
 from stash.quilt.finishing_words import finishing_words
 from stash.quilt.plan import Quilt
 from stash.quilt.plan_words import plan_words
-from stash.quilt.quilting_lines import LineStyle
+from stash.quilt.quilting_lines import LineWish
 from stash.scrap import Scrap
 from stash.usecases.papers.draw_quilt import check_laid_out, pictures_of
 from stash.usecases.papers.print_sheets import (
@@ -53,10 +53,8 @@ class PapersWish:
         Lengths are written in ``in`` or ``cm``.
     layers : int
         Most layers of cloth in a stack.
-    style : LineStyle
+    lines : LineWish
         Which quilting lines.
-    depth_in : float
-        How far inside the seam they lie.
     finishing : FinishingWish
         How it is bound and backed.
     """
@@ -64,8 +62,7 @@ class PapersWish:
     paper: Paper
     unit: str = "in"
     layers: int = MOST_LAYERS
-    style: LineStyle = LineStyle.ARCS
-    depth_in: float = 0.25
+    lines: LineWish = field(default_factory=LineWish)
     finishing: FinishingWish = field(default_factory=FinishingWish)
 
 
@@ -163,7 +160,7 @@ def _pressing(top: Top) -> Draw:
 
 
 def _quilting(top: Top, wish: PapersWish) -> Draw:
-    guide = guide_of(top, wish.style, wish.depth_in)
+    guide = guide_of(top, wish.lines)
     return lambda pdf: draw_guide(pdf, guide, top.seams, top.title)
 
 

@@ -85,7 +85,9 @@ def _guide(tools: PageTools, request: Request) -> Response:
         "cautions": cautions_for,
     }
     try:
-        values["cuts"] = cut_list(tools.store, quilt.name, layers=MOST_LAYERS)
+        values["cuts"] = cut_list(
+            tools.store, quilt.name, layers=MOST_LAYERS, unit=tools.settings.unit
+        )
     except PlanError:
         values["no_cuts"] = "all cut" if quilt.pieces else "not allotted"
     return tools.page(request, "guide.html", values)
