@@ -40,20 +40,13 @@ def main() -> None:
         _end(str(problem), 1)
     except KeyboardInterrupt:
         _end("stopped; what was logged is kept.", 130)
-    except OSError as problem:
-        if problem.errno not in _NO_NAME or problem.filename is None:
-            raise
-        _end(f"{str(problem.filename)[:80]}… is no name a file can have ({problem.strerror}).", 1)
-    except ImportError as lacking:
-        if ".so" not in str(lacking):
-            raise
-        library = str(lacking).partition(":")[0]
-        _end(f"this system lacks the library {library}, which OpenCV needs. {_SYSTEM_LIBRARIES}", 1)
-    except Exception as fault:  # a fault of ours: a quilter gets a sentence, a tester the trace
-        if os.environ.get("STASH_TRACE"):
-            raise
+    except Exception as fault:
+        known = _known_cause(fault)
+        if known is None and os.environ.get("STASH_TRACE"):
+            raise  # a fault of ours: a tester gets the trace, a quilter a sentence
         _end(
-            f"something went wrong that is no fault of yours ({type(fault).__name__}: {fault}). "
+            known
+            or f"something went wrong that is no fault of yours ({type(fault).__name__}: {fault}). "
             "What was logged is kept. Run the same with STASH_TRACE=1 to see where it happened.",
             1,
         )
@@ -62,6 +55,16 @@ def main() -> None:
 def _cores() -> int:
     may_use = getattr(os, "sched_getaffinity", None)  # Linux alone tells it
     return len(may_use(0)) if may_use else os.cpu_count() or 1
+
+
+def _known_cause(fault: Exception) -> str | None:
+    """Say what lies behind a fault that is the system's or the name's."""
+    if isinstance(fault, OSError) and fault.errno in _NO_NAME and fault.filename is not None:
+        return f"{str(fault.filename)[:80]}… is no name a file can have ({fault.strerror})."
+    if isinstance(fault, ImportError) and ".so" in str(fault):
+        library = str(fault).partition(":")[0]
+        return f"this system lacks the library {library}, which OpenCV needs. {_SYSTEM_LIBRARIES}"
+    return None
 
 
 def _end(sentence: str, code: int) -> None:

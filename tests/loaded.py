@@ -137,7 +137,7 @@ def _serve(place: int) -> dict[str, Any]:
             theirs.send(str(status).encode())
 
 
-def _load() -> None:
+def read_all() -> None:
     """Read all modules, and what a command reads only when it runs."""
     for module in pkgutil.walk_packages([str(REPO / "stash")], "stash."):
         with contextlib.suppress(ImportError):  # parts that want something more
@@ -151,7 +151,7 @@ def _load() -> None:
 
 def _main() -> None:
     place = int(sys.argv[1])
-    _load()
+    read_all()
     gc.collect()
     gc.freeze()  # else every child writes to, and so copies, what it shares
     order = _serve(place)

@@ -96,6 +96,7 @@ def log(
     options = LogOptions(place, washed, backing is Underlay.PLAIN, rings, line_in, scan, details)
     batch = Batch(tuple(photos), card, options, picture, unit)
     outcomes: list[PhotoOutcome] = []
+    first = not store.photos()  # what is to be known once is said in the first run
     try:
         with counted_work("Logging") as tell:
             for done, total, outcome in log_batch(store, batch):
@@ -107,9 +108,13 @@ def log(
         if as_json:
             count = _fabrics_of(store)
             photos_told = [outcome_body(one) for one in outcomes]
-            print_json({"photos": photos_told, "fabrics": count.as_json()})
+            telling = sum(one.tells_more for one in outcomes)
+            answer = {"photos": photos_told, "fabrics": count.as_json()}
+            print_json({**answer, "photos_with_details": telling})
         else:
             _say_summary(outcomes, _fabrics_of(store))
+            if first:
+                _offer_no_details(outcomes)
     if any(one.status == "refused" for one in outcomes):
         raise typer.Exit(1)
 
@@ -219,6 +224,15 @@ def _say_summary(outcomes: list[PhotoOutcome], count: FabricCount) -> None:
         say(f"The stash holds {count}." + (" Look: stash twins" if count.undecided else ""))
     for one in by_status["refused"]:
         warn(f"not logged: {plain_name(one.file)}")
+
+
+def _offer_no_details(outcomes: list[PhotoOutcome]) -> None:
+    """Say once that photos are kept as they came, and what can be done about it."""
+    if telling := sum(one.tells_more for one in outcomes):
+        say(
+            f"{_count(telling, 'photo')} kept with what the file tells of place, time and device. "
+            "To take that off: stash details --take-off, and --no-details from the next photo on."
+        )
 
 
 def _count(number: int, noun: str) -> str:

@@ -79,6 +79,7 @@ def backup(
             "missing": list(report.missing),
             "size_bytes": report.size_bytes,
             "written_bytes": report.written_bytes,
+            "photos_with_details": report.telling,
         }
         print_json(answer)
         if report.missing:
@@ -90,6 +91,11 @@ def backup(
     say(f"Backed up: {report.files} photos and pictures and the database, {size}, in {file}.")
     for what in report.missing:
         say(f"Not in it, because the stash has lost it or it was changed: {what}.")
+    if report.telling:
+        say(
+            f"Photos in it that tell where, when or with what they were taken: {report.telling}. "
+            "Take that off for good with: stash details --take-off"
+        )
     say(f"Bring it back with: stash restore {as_word(file)} --home NEW_FOLDER")
     if report.missing:
         raise typer.Exit(INCOMPLETE)

@@ -47,7 +47,10 @@ from stash.storage.backup_folder import (
 from stash.storage.checking import check_rows, wanted_files
 from stash.storage.faults import LAST_BACKUP, faults_told, last_backup
 from stash.storage.migrations import NEWEST, version_of
+from stash.storage.picture_check import is_scrap_picture
 from stash.storage.picture_files import (
+    PHOTOS,
+    PICTURES,
     PictureFiles,
     draft_beside,
     make_folder,
@@ -122,18 +125,18 @@ def _write_generation(home: Path, target: Path, beside: FilesBeside | None) -> B
     wanted = _looked_over(home, database)
     with nameless_draft(target) as draft, ExitStack() as older:
         earlier = _opened(older, [target, *earlier_backups(target)])
-        files, missing = _write_archive(database, wanted, earlier, draft.file, beside)
+        made = _write_archive(database, wanted, earlier, draft.file, beside)
         if beside is not None:
             beside.flush()
         _read_back(draft.path, target, database)
-        _make_room(target, complete=not missing)
+        _make_room(target, complete=not made.missing)
         draft.take_name()
     sync_folder(target.parent)
-    with open_backup(target) as made:
+    with open_backup(target) as whole:
         archive_bytes = target.stat().st_size
-        size = archive_bytes + sum(path.stat().st_size for path in made.beside())
+        size = archive_bytes + sum(path.stat().st_size for path in whole.beside())
     written = archive_bytes + (0 if beside is None else beside.written_bytes)
-    return BackupReport(str(target), files, missing, size, written)
+    return replace_fields(made, file=str(target), size_bytes=size, written_bytes=written)
 
 
 def _drop_unnamed(newest: Path, beside: FilesBeside) -> None:
@@ -173,10 +176,13 @@ def _write_archive(
     earlier: Sequence[BackupFile],
     file: IO[bytes],
     beside: FilesBeside | None,
-) -> tuple[int, tuple[str, ...]]:
-    """Write the archive; gives how many files it names, and what is missing."""
+) -> BackupReport:
+    """Write the archive; gives how many files it names, what is missing, and what tells more."""
+    from stash.photo.files.private_details import tells_more  # loads Pillow
+
     checksums = {DATABASE: sha256_of(database)}
     missing: list[str] = []
+    telling = 0
     with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
         archive.comment = b"0" * _HEX
         archive.writestr(_entry(DATABASE, zipfile.ZIP_DEFLATED), database)
@@ -187,6 +193,7 @@ def _write_archive(
                 missing.append(what)
                 continue
             checksums[name] = sha256
+            telling += path.parent.name == PHOTOS and tells_more(data)
             if beside is None:
                 archive.writestr(_entry(name, zipfile.ZIP_STORED), data)
             else:
@@ -195,7 +202,7 @@ def _write_archive(
         manifest = {"format": how, "version": NEWEST, "sha256": checksums, "missing": missing}
         archive.writestr(_entry(MANIFEST, zipfile.ZIP_DEFLATED), json.dumps(manifest, indent=1))
     _seal(file)
-    return len(checksums) - 1, tuple(missing)
+    return BackupReport("", len(checksums) - 1, tuple(missing), 0, telling=telling)
 
 
 def _as_logged(path: Path, sha256: str) -> bytes | None:
@@ -331,7 +338,9 @@ def _bring_back(backup: BackupFile, home: Path) -> tuple[str, ...]:
             folder, file = name.split("/")
             sha256, suffix = file.split(".")
             with suppress(StorageError) if backup.is_beside else nullcontext():
-                files.keep(folder, {sha256: (suffix, backup.read(name))})
+                data = backup.read(name)
+                if folder != PICTURES or is_scrap_picture(data):
+                    files.keep(folder, {sha256: (suffix, data)})
     draft = home / RESTORING / DATABASE
     with draft.open("wb") as written:
         for piece in backup.pieces(DATABASE):

@@ -51,7 +51,7 @@ def check_rows(connection: Connection) -> Iterator[Finding]:
         for table, key in changed_rows(connection):
             text = f"Row {key} of {table} is not what was written there."
             yield Finding("row", f"{table} {key}", text)
-    except (DatabaseError, ValueError, TypeError, struct.error) as problem:
+    except (DatabaseError, ValueError, TypeError, AttributeError, struct.error) as problem:
         yield Finding("database", "", f"The database is damaged: rows cannot be read ({problem}).")
 
 

@@ -21,6 +21,7 @@ from stash.shape.plane.outline import Outline
 from stash.storage.faults import faults_told
 from stash.storage.open_fields import check_export
 from stash.storage.open_format import dump, load
+from stash.storage.picture_check import is_scrap_picture
 from stash.storage.picture_files import PHOTOS, PICTURES, PictureFiles, sha256_of, write_whole
 from stash.storage.record_bodies import unreadable_as_missing
 from stash.usecases.ports import BackupReport
@@ -204,7 +205,7 @@ def import_from(
         name = scrap["picture"]["file"]
         sha256 = Path(name).stem
         data = _bytes_of(folder, name, sha256)
-        if data is None:
+        if data is None or not is_scrap_picture(data):
             missing.append(f"picture of scrap {scrap['number']}")
         else:
             files.keep(PICTURES, {sha256: (".jpg", data)})

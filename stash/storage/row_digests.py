@@ -166,9 +166,10 @@ def changed_rows(connection: Connection) -> Iterator[tuple[str, str]]:
 
 def _columns_there(connection: Connection, table: Table) -> list[Column[Any]]:
     found = inspect(connection)
-    if not found.has_table(table.name):  # reading it then tells of the damage
-        return list(table.columns)
-    there = {column["name"] for column in found.get_columns(table.name)}
+    names = found.get_columns(table.name) if found.has_table(table.name) else []
+    there = {column["name"] for column in names}
+    if not {column.name for column in table.primary_key} <= there:
+        return list(table.columns)  # reading them then tells of the damage
     return [column for column in table.columns if column.name in there]
 
 

@@ -41,8 +41,7 @@ def seal_file(home: Path) -> None:
         raw.execute("BEGIN IMMEDIATE")  # nobody writes until the note is made
         log = home / f"{DATABASE}-wal"
         if not log.exists() or log.stat().st_size == 0:
-            note = {"sha256": _digest(home / DATABASE)}
-            write_whole(home / SEAL, json.dumps(note).encode())
+            write_whole(home / SEAL, _note(raw))
         raw.execute("ROLLBACK")
 
 
@@ -51,14 +50,27 @@ def is_as_sealed(home: Path) -> bool | None:
     for _ in range(2):  # someone may write just now
         try:
             said = (home / SEAL).read_bytes()
-            same = said == json.dumps({"sha256": _digest(home / DATABASE)}).encode()
         except FileNotFoundError:
             return None
-        if same:
+        if said == _note_now(home / DATABASE):
             return True
     return False if (home / SEAL).exists() else None
 
 
-def _digest(path: Path) -> str:
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
+def _note_now(file: Path) -> bytes | None:
+    """Give the note that fits the file as it is; None for a file that SQLite cannot read."""
+    for how in ("mode=ro", "immutable=1"):  # the latter where nothing may be laid beside it
+        where = f"file:{quote(str(file.absolute()))}?{how}"
+        with suppress(sqlite3.Error), closing(sqlite3.connect(where, uri=True)) as raw:
+            return _note(raw)
+    return None
+
+
+def _note(raw: sqlite3.Connection) -> bytes:
+    """Digest the pages as SQLite reads them, which are those of the file while no log lies beside.
+
+    The file is never opened past SQLite: a process that closes a file loses all its locks on it
+    (fcntl(2)), also those of a store that is open in it, and the next program to end would then
+    take the log away from under that store.
+    """
+    return json.dumps({"sha256": hashlib.sha256(raw.serialize()).hexdigest()}).encode()

@@ -49,7 +49,7 @@ def look_over(database: Database, files: PictureFiles, *, mend: bool) -> tuple[F
         found += _unreadable(connection)
         try:
             wanted = wanted_files(connection, files)
-        except (ValueError, KeyError, TypeError, DatabaseError) as problem:
+        except (ValueError, KeyError, TypeError, AttributeError, DatabaseError) as problem:
             text = f"The database is damaged: it cannot be told which files it names ({problem})."
             return (*found, Finding("database", "", text))
     if as_sealed is False:

@@ -249,6 +249,8 @@ class BackupReport:
         Size of the whole.
     written_bytes : int
         What of it had to be written, for a backup.
+    telling : int
+        Photos in a backup that tell more than their picture: place, time, device.
     """
 
     file: str
@@ -256,6 +258,7 @@ class BackupReport:
     missing: tuple[str, ...]
     size_bytes: int
     written_bytes: int = 0
+    telling: int = 0
 
 
 @dataclass(frozen=True, slots=True)

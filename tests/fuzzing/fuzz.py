@@ -10,13 +10,16 @@ from __future__ import annotations
 
 import argparse
 import copy
+import functools
 import hashlib
+import io
 import json
 import random
 import struct
 import sys
 import time
 import traceback
+import zipfile
 import zlib
 from collections.abc import Callable
 from pathlib import Path
@@ -31,6 +34,14 @@ _OF_JSON = ("template", "outlines", "import")
 _ODD = (
     None, True, 0, -1, 1, 2, 1e308, -1e308, 1e-320, 10**30, 2**63, 0.1, float("nan"), float("inf"),
     "", "a", "\x00", "\ud800", "photos/../x.jpg", [], {}, [[]], [[0, 0]], [[0, 0], [1, 0], [0, 1]],
+)  # fmt: skip
+_ODD_WORDS = (
+    b"", b"1", b"-1", b"0", b"99999999999999999999", b"1e308", b"-1e308", b"nan", b"inf", b"1/0",
+    b"4 1/2", b"0,0 3,0 3,3", b"\xff\xfe", b"\xed\xa0\x80", b"\x1b[2J", b"a\x07b", b"\r\n",
+    b"\xe2\x80\xae", b"a" * 300, b"9" * 400, b"%s%n", b"--", b"-", b".", b"sea", b"square",
+    b"hexagon", b"tumbler", b"blue", b"#1f3f7a", b"#fff,#000", b"x.json", b"x.svg", b"kept.zip",
+    b"a.jpg", b"folder", b"4", b"2.5 cm", b"3 in", b"letter", b"a4", b"in", b"cm", b"chart24",
+    b"0.55", b"\xf0\x9f\xa7\xb5", b"1,2,3", b"2026-02-30",
 )  # fmt: skip
 _SLOW_S = 5.0
 
@@ -129,6 +140,77 @@ def _spoil(whole: Any, rng: random.Random) -> None:
         return
 
 
+def _mutate_words(words: list[list[str]], data: bytes, max_size: int, seed: int) -> bytes:
+    """Make a command line of a real command, its options and odd values; or mutated bytes."""
+    rng = random.Random(seed)
+    if rng.random() < 0.2:
+        return _mutate(data, max_size)
+    line = [word.encode() for word in rng.choice(words)]
+    known = [one for one in line if not one.startswith(b"-")]
+    options = [one for one in line if one.startswith(b"-")]
+    said = [*known, *(_odd_word(rng) for _ in range(rng.choice((0, 0, 1, 1, 2, 3))))]
+    for _ in range(rng.choice((0, 1, 1, 2, 3))):
+        if options:
+            said.append(rng.choice(options))
+        if rng.random() < 0.8:
+            said.append(_odd_word(rng))
+    if rng.random() < 0.2:
+        said[rng.randrange(len(said))] = _odd_word(rng)
+    return b"\0".join(said)[:max_size]
+
+
+def _odd_word(rng: random.Random) -> bytes:
+    word = rng.choice(_ODD_WORDS)
+    how = rng.random()
+    if how < 0.1:
+        return word + rng.choice(_ODD_WORDS)
+    if how < 0.15:
+        return b",".join([word] * rng.choice((2, 3, 50)))
+    if how < 0.2 and word:
+        at = rng.randrange(len(word))
+        return word[:at] + bytes([rng.randrange(1, 256)]) + word[at + 1 :]
+    return word
+
+
+def _mutate_backup(data: bytes, max_size: int, seed: int) -> bytes:
+    """Spoil one thing inside an archive and put its digests right, so that it is looked at."""
+    rng = random.Random(seed)
+    if not data.startswith(b"PK") or rng.random() < 0.2:
+        return _mutate(data, max_size)
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            members = {name: archive.read(name) for name in archive.namelist()}
+            manifest = json.loads(members.pop("manifest.json"))
+    except Exception:  # it was spoilt before
+        return _mutate(data, max_size)
+    if members and rng.random() < 0.5:
+        name = rng.choice(sorted(members))
+        members[name] = _mutate(members[name], max_size)
+        if isinstance(manifest, dict) and isinstance(manifest.get("sha256"), dict):
+            manifest["sha256"][name] = hashlib.sha256(members[name]).hexdigest()
+    elif isinstance(manifest, dict | list):
+        _spoil(manifest, rng)
+    if members and rng.random() < 0.2:
+        name = rng.choice(sorted(members))
+        other = rng.choice(
+            ("../x", "photos/x", name.upper(), "stash.db", "manifest.json", "a" * 99)
+        )
+        members[other] = members.pop(name)
+    return _sealed(members, manifest, rng.choice((0, 0, 0, 8, 14)))[:max_size]
+
+
+def _sealed(members: dict[str, bytes], manifest: Any, packing: int) -> bytes:
+    """Write an archive as a backup is written: its comment is the digest of what comes before."""
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w", packing) as archive:
+        archive.comment = b"0" * 64
+        for name, content in members.items():
+            archive.writestr(name, content)
+        archive.writestr("manifest.json", json.dumps(manifest))
+    whole = file.getvalue()[:-64]
+    return whole + hashlib.sha256(whole).hexdigest().encode()
+
+
 def _mutate_photo(data: bytes, max_size: int, seed: int) -> bytes:
     """Mutate bytes, then put a PNG's checksums right so that the change is looked at."""
     data = _mutate(data, max_size)
@@ -156,7 +238,7 @@ def main() -> None:
     import atheris  # here, so that the tests' collection does not need it
 
     with atheris.instrument_imports(include=["stash", "PIL", "tests.fuzzing.targets"]):
-        from tests.fuzzing.targets import feed
+        from tests.fuzzing.targets import command_words, feed
     from tests.fuzzing.seeds import seeds_of
 
     corpus = given.findings / f"corpus-{given.target}"
@@ -175,6 +257,10 @@ def main() -> None:
         mutator = _mutate_json
     elif given.target == "photo":
         mutator = _mutate_photo
+    elif given.target == "backup":
+        mutator = _mutate_backup
+    elif given.target == "arguments":
+        mutator = functools.partial(_mutate_words, command_words())
     atheris.Setup(words, run.one, custom_mutator=mutator)
     try:
         atheris.Fuzz()

@@ -14,6 +14,8 @@ import json
 import math
 import os
 import re
+import subprocess
+import sys
 import zipfile
 from collections.abc import Callable, Iterator
 from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout
@@ -21,6 +23,7 @@ from functools import cache
 from pathlib import Path
 from shutil import rmtree
 from tempfile import TemporaryDirectory, mkdtemp
+from typing import Any
 
 import numpy as np
 import typer
@@ -56,10 +59,9 @@ from stash.storage.sqlite_store import FolderStore
 from stash.units import parse_length
 from stash.usecases.pieces.fit_pieces import read_outlines
 from stash.usecases.scraps.correct_scraps import corners_from_words
-from stash.wiring import open_store
-from tests.storage.made_records import made_photo
+from tests.running import REPO
 
-__all__ = ["TARGETS", "feed"]
+__all__ = ["TARGETS", "command_words", "feed"]
 
 _MOST_POINTS = 60  # a piece is tried in outlines up to this; longer ones are only read
 
@@ -219,8 +221,34 @@ def _commands() -> tuple[Callable[..., None], Path]:
     place = Path(mkdtemp(prefix="stash-fuzzing-"))
     atexit.register(rmtree, place, ignore_errors=True)
     os.environ |= {"STASH_HOME": str(place / "home"), "STASH_SETTINGS": str(place / "s.toml")}
-    open_store(place / "home").log_photo(made_photo(1))
+    for words in (
+        ("card", "add", "desk", "--kind", "chart24", "--pitch", "0.55"),
+        ("log", str(REPO / "fixtures/scenes/four_scraps.jpg")),
+        ("palette", "make", "sea", "--colours", "#1f3f7a,#2f8f8f"),
+        ("quilt", "make", "lap", "--template", "square", "--size", "2", "--rows", "2",
+         "--across", "2", "--palette", "sea"),
+    ):  # fmt: skip
+        done = subprocess.run(
+            [sys.executable, "-m", "stash", *words], cwd=REPO, capture_output=True, check=False,
+            env={**os.environ, "PYTHONPATH": os.pathsep.join([str(REPO), *sys.path])},
+        )  # fmt: skip
+        _demand(done.returncode == 0, done.stderr.decode())
     return typer.main.get_command(make_app()), place
+
+
+def command_words() -> list[list[str]]:
+    """Give every command with the options it has, as somebody may type them."""
+    found: list[list[str]] = []
+
+    def walk(command: Any, path: list[str]) -> None:
+        """Note a command, or go into a group of them."""
+        for name, inner in getattr(command, "commands", {}).items():
+            walk(inner, [*path, name])
+        if path and not getattr(command, "commands", {}):
+            found.append([*path, *(one for x in command.params for one in x.opts if one[0] == "-")])
+
+    walk(typer.main.get_command(make_app()), [])
+    return [words for words in found if not _NOT_TYPED & set(words)]
 
 
 # They run for long, or until stopped.

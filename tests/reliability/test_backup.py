@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 import zipfile
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -219,3 +220,17 @@ def test_a_killed_restore_leaves_no_stash_or_a_whole_one_and_can_be_repeated(
         assert _everything(there) == _everything(store)
         assert there.check(mend=True) == ()
     assert unfinished > 0
+
+
+def test_a_picture_that_is_none_does_not_come_back_and_is_told(tmp_path: Path) -> None:
+    """Its digest is right: whoever writes a backup writes the digests."""
+    store, made = open_store(tmp_path / "here"), made_photo(1)
+    first, *rest = made.scraps
+    store.log_photo(replace(made, scraps=(replace(first, picture_jpeg=b"no picture"), *rest)))
+    store.backup(str(tmp_path / "kept.zip"))
+    store.export(str(tmp_path / "open"), with_details=True)
+    report = restore_backup(tmp_path / "kept.zip", tmp_path / "there")
+    assert report.missing == ("picture of scrap 1",)
+    assert len(list((tmp_path / "there" / "pictures").iterdir())) == len(rest)
+    other = open_store(tmp_path / "other")
+    assert other.take_in(str(tmp_path / "open")).missing == ("picture of scrap 1",)

@@ -94,6 +94,23 @@ def test_details_of_photos_kept_already_are_listed_and_taken_off_for_good(tmp_pa
         assert not any(secret in archive.read(f"photos/{sha256}.jpg") for secret in SECRETS)
 
 
+def test_what_photos_tell_is_said_at_the_first_logging_and_with_every_backup(
+    tmp_path: Path,
+) -> None:
+    home, folder = tmp_path / "stash", tmp_path / "new"
+    folder.mkdir()
+    (folder / "telling.jpg").write_bytes(_telling_photo())
+    (folder / "plain.jpg").write_bytes(PHOTO.read_bytes())
+    run_stash("card", "add", "practice", "--kind", "chart24", "--pitch", "0.55", home=home)
+    first = run_stash("log", folder, home=home)
+    assert "1 photo kept with what the file tells of place, time and device." in first.stdout
+    assert "kept with" not in run_stash("log", folder, home=home).stdout
+    kept = run_stash("backup", tmp_path / "kept.zip", home=home).stdout
+    assert "tell where, when or with what they were taken: 1." in kept
+    run_stash("details", "--take-off", home=home)
+    assert answer_of("backup", tmp_path / "again.zip", home=home)["photos_with_details"] == 0
+
+
 def test_a_photo_is_kept_as_it_was_taken_unless_its_details_are_not_wanted(tmp_path: Path) -> None:
     store = open_store(tmp_path)
     photo = made_photo(7)

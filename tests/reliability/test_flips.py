@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import sqlite3
+from contextlib import closing, suppress
 from pathlib import Path
 
 import pytest
 
 from stash.storage.sqlite_store import FolderStore
+from stash.storage.tables import metadata
 from stash.wiring import open_store
-from tests.reliability.flip_bits import flip_many
+from tests.reliability.flip_bits import flip_many, is_seen
 from tests.storage.made_records import made_photo
 
 
@@ -65,6 +67,34 @@ def test_a_change_that_dropped_out_of_the_history_with_its_digests_is_noticed(
         raw.execute("DELETE FROM digests WHERE on_table = 'edits' AND row_key LIKE '[2,%'")
     raw.close()
     assert [f.subject for f in store.check() if f.kind == "row"] == ["history [3]"]
+
+
+SPOILT = {
+    "name": "UPDATE sqlite_master SET sql = replace(sql, '{column}', 'x{rest}') "
+    "WHERE name = '{table}'",
+    "bytes": "UPDATE {table} SET {column} = x'ff00fe'",
+    "word": "UPDATE {table} SET {column} = 'x'",
+}
+
+
+@pytest.mark.parametrize("how", SPOILT)
+@pytest.mark.parametrize("table", sorted(metadata.tables))
+def test_a_column_of_another_name_or_kind_is_told_and_no_fault(
+    store: FolderStore, table: str, how: str
+) -> None:
+    store.database.close()
+    file = store.home / "stash.db"
+    whole = file.read_bytes()
+    for column in [one.name for one in metadata.tables[table].columns]:
+        with closing(sqlite3.connect(file)) as raw, suppress(sqlite3.IntegrityError):
+            raw.execute("PRAGMA writable_schema = ON")
+            words = SPOILT[how].format(table=table, column=column, rest=column[1:])
+            changed = raw.execute(words).rowcount
+            raw.commit()
+            assert is_seen(store.home) or not changed, column
+        for beside in store.home.glob("stash.db-*"):
+            beside.unlink()
+        file.write_bytes(whole)
 
 
 def test_undo_redo_and_emptying_keep_every_digest_right(store: FolderStore) -> None:

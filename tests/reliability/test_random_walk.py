@@ -26,11 +26,13 @@ from stash.storage.sqlite_store import FolderStore
 from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette, palettes
 from stash.usecases.quilts.plan_quilt import QuiltRequest, make_quilt, quilts
 from stash.wiring import open_store, restore_backup
+from tests.running import run_stash
 from tests.storage.made_records import made_photo
 from tests.usecases.cloth import NAVY, put
 
 STEPS = int(os.environ.get("STASH_WALK_STEPS", "200"))
 SEED = int(os.environ.get("STASH_WALK_SEED", "22"))
+MOST_SCRAPS = 60
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="kills processes it forked")
 
@@ -132,6 +134,26 @@ class Walk:
             self.store, QuiltRequest(f"q{self.number}", "square", "4", rows=1, across=2)
         )  # fmt: skip
         self.note()
+
+    def typed(self) -> None:
+        """A whole command, in a process of its own beside this open store."""
+        if (number := self.some()) is not None:
+            place = f"box {self.rng.random():.6f}"
+            done = run_stash("scrap", number, "--bin", place, home=self.home)
+            assert done.returncode == 0, done.stderr
+            self.note()
+            assert self.store.scrap(number).place == place
+
+    def empty(self) -> None:
+        """Deleted scraps are gone for good; all that is not deleted stays."""
+        self.store.empty_bin()
+        self.past, self.future = [], []
+        assert self.store.bin() == ()
+
+    def thin(self) -> None:
+        """Give many away, so that a long walk is not one through an ever larger stash."""
+        while len(self.book[0]) > MOST_SCRAPS:
+            self.drop()
 
     def undo(self) -> None:
         if self.past:
@@ -237,7 +259,8 @@ class Walk:
 STEP: dict[Callable[[Walk], None], int] = {
     Walk.add: 14, Walk.log: 8, Walk.log_again: 3, Walk.move: 14, Walk.cut_up: 4, Walk.drop: 8,
     Walk.join: 6, Walk.plan: 4, Walk.undo: 14, Walk.redo: 8, Walk.reopen: 5, Walk.kill: 2,
-    Walk.no_room: 4, Walk.replaced: 2, Walk.lost: 2, Walk.backup: 1, Walk.look: 2,
+    Walk.no_room: 4, Walk.replaced: 2, Walk.lost: 2, Walk.backup: 1, Walk.look: 2, Walk.typed: 2,
+    Walk.empty: 1, Walk.thin: 3,
 }  # fmt: skip
 
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 import hashlib
 import math
 import random
+from io import BytesIO
+
+from PIL import Image
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
 from stash.scrap import CardReport, PhotoView
@@ -13,8 +16,18 @@ from stash.usecases.ports import PhotoToLog, ScrapToLog
 
 __all__ = ["made_appearance", "made_photo", "made_scrap"]
 
-# The head of a JPEG; the storage never looks inside.
+# The head of a JPEG; of photos the storage never looks inside.
 _HEAD = b"\xff\xd8\xff\xe0"
+
+
+def _smallest_jpeg() -> bytes:
+    file = BytesIO()
+    Image.new("RGB", (8, 8), "teal").save(file, "JPEG")
+    return file.getvalue()
+
+
+# A whole picture; what follows its end no reader looks at.
+_PICTURE = _smallest_jpeg()
 
 
 def made_appearance(rng: random.Random) -> Appearance:
@@ -48,7 +61,7 @@ def made_scrap(rng: random.Random, *, corners: int = 40, picture: bool = True) -
     return ScrapToLog(
         outline=outline_of(ring, [hole], error_in=rng.uniform(0.01, 0.1)),
         appearance=made_appearance(rng),
-        picture_jpeg=_HEAD + rng.randbytes(2000) if picture else b"",
+        picture_jpeg=_PICTURE + rng.randbytes(2000) if picture else b"",
         px_per_in=80.0 if picture else 0.0,
         left_in=rng.uniform(-9, 9) if picture else 0.0,
         top_in=rng.uniform(-9, 9) if picture else 0.0,

@@ -17,7 +17,7 @@ from PIL import Image, UnidentifiedImageError
 from stash.photo.files.heif_items import blank_heif_details
 from stash.photo.files.photo_details import PhotoDetails, read_details
 
-__all__ = ["without_details"]
+__all__ = ["tells_more", "without_details"]
 
 _PNG = b"\x89PNG\r\n\x1a\n"
 # PNG 3rd edition, 11: chunks that say what the pixels are.
@@ -55,6 +55,12 @@ def without_details(data: bytes) -> bytes | None:
     except (struct.error, ValueError, IndexError):
         return None
     return None
+
+
+def tells_more(data: bytes) -> bool:
+    """Say whether a photo's file holds something of place, time or device that could come off."""
+    plain = without_details(data)
+    return plain is not None and plain != data
 
 
 def _kept_details(data: bytes) -> bytes:

@@ -104,6 +104,8 @@ class PhotoOutcome:
         Scraps that the picture's border cuts off: seen, not measured.
     alike : mapping
         For a fresh scrap's number the fabrics already here that look like it.
+    tells_more : bool
+        Whether its file was kept with what it tells of place, time and device.
     """
 
     file: str
@@ -116,6 +118,7 @@ class PhotoOutcome:
     cut_off: int = 0
     alike: Mapping[int, tuple[Alike, ...]] = field(default_factory=dict)
     cause: str = ""
+    tells_more: bool = False
 
 
 def cards_to_use(store: Store, name: str | None) -> tuple[Card, ...]:
@@ -183,10 +186,13 @@ class ToKeep:
     photo : PhotoToLog
     cut_off : int
         As in ``PhotoOutcome``.
+    tells_more : bool
+        As in ``PhotoOutcome``.
     """
 
     photo: PhotoToLog
     cut_off: int
+    tells_more: bool = False
 
 
 def identity_of(data: bytes) -> str:
@@ -216,6 +222,7 @@ def measure_to_keep(
         for scrap in measured.scraps
     )
     warnings = (*measured.warnings, *measured.notes)
+    more = options.with_details and _tells_more(data)
     if not options.with_details:
         data, told = _without_details(data)
         warnings += told
@@ -229,7 +236,7 @@ def measure_to_keep(
         scraps=scraps,
         view=view_of(measured),
     )
-    return ToKeep(photo, measured.cut_off)
+    return ToKeep(photo, measured.cut_off, more)
 
 
 def keep_measured(store: Store, measured: ToKeep, *, file_name: str) -> PhotoOutcome:
@@ -245,7 +252,14 @@ def keep_measured(store: Store, measured: ToKeep, *, file_name: str) -> PhotoOut
         sha256=measured.photo.sha256,
         cut_off=measured.cut_off,
         alike=alike_to(store, kept),
+        tells_more=measured.tells_more,
     )
+
+
+def _tells_more(data: bytes) -> bool:
+    from stash.photo.files.private_details import tells_more  # loads Pillow
+
+    return tells_more(data)
 
 
 def _without_details(data: bytes) -> tuple[bytes, tuple[str, ...]]:
