@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from stash.colour.appearance import Appearance
 from stash.colour.describing import ClothSample, describe
 from stash.colour.spaces import FloatArray
-from stash.errors import BackingError
+from stash.errors import BackingError, CalibrationError, CardNotFoundError
 from stash.photo.cards.card import Card, FoundCard
 from stash.photo.cards.card_finding import find_cards
 from stash.photo.cards.corner_marker import LoosePrint
@@ -158,8 +158,7 @@ def measure_photo(
         If there is no card or the light is too bad; the text says what to do.
     """
     options = options or MeasureOptions()
-    pixels = photo.pixels
-    found_cards = find_cards(pixels, cards)
+    found_cards = _cards_of(photo, cards)
     pixels, calibration = calibrate_photo(photo, found_cards[0])
     found_card = calibration.found
     plane = plane_of_photo(photo, found_card)
@@ -191,6 +190,20 @@ def measure_photo(
         (*loose.notes, *touching, *_notes(found, sorted_out, outlines)),
         plane,
         found_card.corners_px,
+    )
+
+
+def _cards_of(photo: Photo, cards: Sequence[Card]) -> tuple[FoundCard, ...]:
+    """Find the cards; squares without colour are not taken for covered ones."""
+    try:
+        return find_cards(photo.pixels, cards)
+    except CardNotFoundError as problem:
+        if photo.has_colour or not problem.squares_seen:
+            raise
+    raise CalibrationError(
+        "This photo is black-and-white, so the card cannot tell colours. Switch the camera's "
+        "filter off and take the photo again in colour.",
+        error_de00=math.inf,
     )
 
 

@@ -12,7 +12,7 @@ from stash.colour.difference import colour_difference
 from stash.demo.laying import Leftover
 from stash.demo.scene import RenderedScene, SceneSpec, render_scene
 from stash.demo.tidewater import demo_photos
-from stash.errors import CardNotFoundError
+from stash.errors import CalibrationError, CardNotFoundError
 from stash.photo.cards.card import chart24
 from stash.photo.files.reading import read_photo
 from stash.photo.measuring import MeasuredPhoto, measure_photo
@@ -148,6 +148,16 @@ def test_a_photo_without_a_card_is_refused():
     Image.fromarray(pixels).save(buffer, "PNG")
     with pytest.raises(CardNotFoundError):
         measure_photo(read_photo(buffer.getvalue(), name="plain.png"), CARDS)
+
+
+def test_a_black_and_white_photo_says_so_and_not_that_something_lies_on_the_card():
+    scene = render_scene(SceneSpec((), size_px=(1000, 750)), seed=5)
+    grey = Image.fromarray(scene.pixels_srgb).convert("L")
+    file = io.BytesIO()
+    grey.save(file, "JPEG", quality=90)
+    with pytest.raises(CalibrationError, match="black-and-white") as refused:
+        measure_photo(read_photo(file.getvalue(), name="grey.jpg"), CARDS)
+    assert refused.value.cause == "card colours"
 
 
 def test_the_soft_rim_of_a_bitten_scrap_is_no_second_cloth():
