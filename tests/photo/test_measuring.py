@@ -160,6 +160,14 @@ def test_a_black_and_white_photo_says_so_and_not_that_something_lies_on_the_card
     assert refused.value.cause == "card colours"
 
 
+def test_a_negative_is_refused_though_its_squares_stand_in_their_order():
+    scene = render_scene(SceneSpec((), size_px=(1000, 750)), seed=5)
+    file = io.BytesIO()
+    Image.fromarray(255 - scene.pixels_srgb).save(file, "JPEG", quality=90)
+    with pytest.raises(CalibrationError, match="negative"):
+        measure_photo(read_photo(file.getvalue(), name="negative.jpg"), CARDS)
+
+
 def test_the_soft_rim_of_a_bitten_scrap_is_no_second_cloth():
     # The pale bitten scrap on dark board once came out as two: its cloth, and its mixed rim.
     photo = next(photo for photo in demo_photos() if photo.name == "sand-basket.jpg")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -222,6 +223,7 @@ def calibrate(found: FoundCard) -> Calibration:
         If the card's colours are nothing like its own.
     """
     _check_patches(found)
+    _check_positive(found)
     patches = _patches(found)
     if found.card.kind == "printed" and not found.card.absolute:
         recipe, out = _by_greys(patches)
@@ -298,6 +300,18 @@ def _check_patches(found: FoundCard) -> None:
         "glare, and take the photo again.",
         squares_seen=int(usable.sum()),
     )
+
+
+def _check_positive(found: FoundCard) -> None:
+    """Refuse a negative: squares keep their order in it, and fit a map that turns light round."""
+    greys = found.patch_srgb[list(found.card.neutrals)].mean(axis=1)
+    half = len(greys) // 2
+    if greys[:half].mean() < greys[half:].mean():
+        raise CalibrationError(
+            "The card's white is darker than its black: this is a negative, or a picture with its "
+            "colours turned round. Log the photo as the camera made it.",
+            error_de00=math.inf,
+        )
 
 
 def _light_warnings(found: FoundCard) -> list[str]:
