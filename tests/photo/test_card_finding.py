@@ -1,6 +1,7 @@
 """Finding the chart: every turn, tilt and size, and every reason why not."""
 
 import json
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -25,6 +26,7 @@ from stash.photo.cards import patch_order
 from stash.photo.cards.card import CHART24_LINEAR, chart24
 from stash.photo.cards.card_finding import find_card
 from stash.photo.cards.patch_edges import project
+from stash.photo.cards.quality import check_found
 from stash.photo.files.reading import read_photo
 from tests.photo.made_chart import PITCH_IN, Camera, inches_of, photo_of
 from tests.shared_data import shared
@@ -206,6 +208,41 @@ def test_other_inks_are_not_taken_for_something_on_the_card():
     found = find_card(photo_of(patches=other), CARDS)
     assert not found.hidden.any()
     assert not found.glaring.any()
+
+
+def test_striped_cloth_on_the_card_is_no_lamp_mirrored_in_it():
+    """Stripes of two greyish browns: the lighter has more of every colour, as glare has."""
+    photo = plain_photo().copy()
+    to_px = find_card(photo, CARDS).image_from_card
+    corners = project(to_px, np.array([(-0.6, -0.65), (0.6, -0.65), (0.6, 0.6), (-0.6, 0.6)]))
+    under = cv2.fillConvexPoly(
+        np.zeros(photo.shape[:2], np.uint8), np.rint(corners).astype(np.int32), 1
+    )
+    x, y = np.meshgrid(np.arange(photo.shape[1]), np.arange(photo.shape[0]))
+    stripes = np.where(((x + y) // 8 % 2 == 0)[..., None], (120, 60, 70), (200, 150, 150))
+    with pytest.raises(CardCoveredError):
+        find_card(np.where(under[..., None] > 0, stripes, photo).astype(np.uint8), CARDS)
+
+
+def test_a_card_of_other_inks_cut_in_two_is_cut_off_and_not_covered():
+    """Its half fits the usual colours badly, but no other reading half as well."""
+    other = CHART24_LINEAR * np.random.default_rng(4).uniform(0.7, 1.4, CHART24_LINEAR.shape)
+    photo = photo_of(Camera(turn_deg=0.0, tilt_deg=2.0), patches=other)
+    middle_px = project(find_card(photo, CARDS).image_from_card, np.array([(0.0, 0.0)]))[0]
+    with pytest.raises(CardCutOffError):
+        find_card(np.ascontiguousarray(photo[:, : int(middle_px[0])]), CARDS)
+
+
+def test_squares_that_the_border_cuts_are_not_called_covered():
+    """Of a row cut along its middle, two squares cannot be read, and one beside it."""
+    found = find_card(plain_photo(), CARDS)
+    unread, cut = np.zeros(24, dtype=bool), np.zeros(24, dtype=bool)
+    unread[[17, 18, 19]] = True
+    with pytest.raises(CardCoveredError):
+        check_found(replace(found, hidden=unread), cut=cut)
+    cut[18:] = True
+    with pytest.raises(CardCutOffError, match="18 of its 24"):
+        check_found(replace(found, hidden=unread), cut=cut)
 
 
 def test_a_card_in_another_order_is_called_another_card():

@@ -93,6 +93,18 @@ def test_bare_glossy_table_between_things_is_no_scrap():
         assert sum(one.mask.sum() for one in seen.regions) / seen.scale**2 < 1.15 * true
 
 
+def test_a_lamp_mirrored_in_the_table_joins_no_scraps_where_a_phone_holds_the_lights():
+    """There it adds little light and only pales the table; four of these eight were found."""
+    small = tuple(Leftover("coral", "square", 1.0) for _ in range(8))
+    spec = SceneSpec(
+        small, "blue sheet", gloss=0.11, size_px=(1200, 900), board_in=(11.0, 8.0), phone="strong"
+    )
+    scene, seen = found(spec, 31)
+    true = sum(shape.area for shape in true_shapes(scene))
+    assert len(seen.regions) == 8
+    assert sum(one.mask.sum() for one in seen.regions) / seen.scale**2 < 1.15 * true
+
+
 @pytest.mark.parametrize(
     ("name", "card_px", "px_per_in", "things"),
     [

@@ -6,15 +6,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stash.errors import CardReversedError, PhotoError
 from stash.photo.cards.card import Card, FoundCard
 from stash.photo.cards.card_outline import card_corners
 from stash.photo.cards.card_reading import CardPlace, found_card, settled
 from stash.photo.cards.patch_candidates import find_squares, smaller_copy
+from stash.photo.cards.patch_edges import project
 from stash.photo.cards.patch_lattice import Lattice, find_lattices
 from stash.photo.cards.patch_lines import squares_in_lines
-from stash.photo.cards.patch_order import SURE_MISFIT, PatchOrder, best_order, blocks, partial_order
+from stash.photo.cards.patch_order import PatchOrder, best_order, blocks, partial_order
+from stash.photo.cards.patch_sampling import SIDE_OF_PITCH
 from stash.photo.cards.quality import (
     another_card,
     burnt_out,
@@ -60,7 +63,7 @@ class ChartSearch:
             key=lambda piece: piece.seen,
             default=None,
         )
-        parts = [piece for piece in pieces if piece.misfit < SURE_MISFIT]
+        parts = [piece for piece in pieces if piece.sure]
         part = max(parts, key=lambda piece: piece.seen, default=None)
         if burnt is not None and (part is None or burnt.seen > part.seen):
             return burnt_out(burnt.burnt_out)
@@ -169,8 +172,20 @@ def read_chart(pixels: PixelsU8, order: PatchOrder, card: Card) -> FoundCard:
     image_from_card, centres = settled(pixels, rough, card)
     corners_px = card_corners(pixels, image_from_card, card)
     found = found_card(pixels, card, CardPlace(image_from_card, centres), corners_px)
-    check_found(found, outside=order.outside)
+    check_found(found, outside=order.outside, cut=_cut_through(found, pixels))
     return found
+
+
+def _cut_through(found: FoundCard, pixels: PixelsU8) -> NDArray[np.bool_]:
+    """Which squares the photo's border cuts, though their middles are in it."""
+    side = found.card.pitch_in * SIDE_OF_PITCH / 2
+    corners = found.card.patch_centres_in[:, None] + side * np.array(
+        [(-1, -1), (1, -1), (1, 1), (-1, 1)]
+    )
+    at = project(found.image_from_card, corners.reshape(-1, 2)).reshape(-1, 4, 2)
+    height, width = pixels.shape[:2]
+    inside = ((at >= 0) & (at <= [width - 1, height - 1])).all(axis=2)
+    return np.asarray(~inside.all(axis=1))
 
 
 def _seen_in_lines(pixels: PixelsU8) -> int:

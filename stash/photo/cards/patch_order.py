@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -29,6 +30,7 @@ _COLUMNS, _ROWS = 6, 4
 _GRID = np.array([(column, row) for row in range(_ROWS) for column in range(_COLUMNS)])
 _REFERENCE = srgb_of_linear(CHART24_LINEAR)
 _PART = 8  # squares a part of a card needs; four numbers a channel are fitted to them
+_OTHER_INKS, _BY_FAR, _PART_BY_FAR = 0.09, 2.0, 11
 _TOP = 251  # of 255
 _BURNT_SQUARES = 13
 _CHART_SPREAD = 0.15  # encoded; a burnt-out chart still shows colours far apart, a print seldom
@@ -90,8 +92,9 @@ class PartialOrder:
     seen, burnt_out : int
         Squares of the lattice, and how many of them are at the top of the range; ``burnt_out``
         is 0 unless that is most of them.
-    misfit : float
-        Root mean square of what an affine colour fit leaves on all of them, 0..1.
+    misfit, next_misfit : float
+        Root mean square of what an affine colour fit leaves on all of them, 0..1, and the least
+        of any other reading.
     cut_off : bool
         Whether most of the squares that are not seen would lie outside the photo.
     """
@@ -100,6 +103,14 @@ class PartialOrder:
     burnt_out: int
     misfit: float
     cut_off: bool = False
+    next_misfit: float = math.inf
+
+    @property
+    def sure(self) -> bool:
+        """Whether it is surely a chart's part; other inks fit worse, but best in their order."""
+        fits = self.misfit < SURE_MISFIT
+        by_far = self.misfit < _OTHER_INKS and self.next_misfit > _BY_FAR * self.misfit
+        return fits or (by_far and self.seen >= _PART_BY_FAR)
 
 
 def partial_order(lattice: Lattice, small: PixelsU8) -> PartialOrder | None:
@@ -119,7 +130,9 @@ def partial_order(lattice: Lattice, small: PixelsU8) -> PartialOrder | None:
     loud = float(seen.std(axis=0).max()) > _CHART_SPREAD
     mostly = burnt if loud and count >= _BURNT_SQUARES and burnt > 0.4 * count else 0
     outside = _outside(lattice.image_from_places @ maps[best], small)
-    return PartialOrder(count, mostly, float(misfits[best]), outside > (24 - count) / 2)
+    cut = outside > (24 - count) / 2
+    others = float(np.delete(misfits, best).min(initial=math.inf))
+    return PartialOrder(count, mostly, float(misfits[best]), cut, others)
 
 
 def _outside(image_from_grid: FloatArray, small: PixelsU8) -> int:

@@ -14,9 +14,9 @@ from stash.photo.cards.patch_edges import PatchCentres, project
 from stash.photo.cards.patch_misfit import affine_misfit, colour_misfit
 from stash.photo.files.reading import PixelsU8
 
-__all__ = ["PatchColours", "sample_patches"]
+__all__ = ["SIDE_OF_PITCH", "PatchColours", "sample_patches"]
 
-_SIDE_OF_PITCH = 0.84  # patches of common charts are 0.8 to 0.9 of their distance
+SIDE_OF_PITCH = 0.84  # patches of common charts are 0.8 to 0.9 of their distance
 _INNER = 0.6  # the middle part of a patch, free of its blurred border
 _SAMPLES = 24
 _BLOCKS = 4  # parts of a patch a side: whole ones lie inside whatever covers half of it
@@ -84,7 +84,9 @@ def sample_patches(
     expected[list(card.neutrals[-_DARK_GREYS:])] |= True
     parts = _parts(values)
     rough = np.ptp(parts, axis=1).max(axis=1) > _ROUGH
-    lamp = rough & bordered & _lighter_without_colour(parts)
+    lamp = (
+        rough & bordered & _lighter_without_colour(parts) & _own_colour_below(parts, lit, reference)
+    )
     crossed = np.zeros_like(lamp)
     if shade is not None:
         crossed, lamp = rough & _at_the_edge(shade, card), lamp & ~_at_the_edge(shade, card)
@@ -119,9 +121,21 @@ def _parts(values: FloatArray) -> FloatArray:
 
 def _veiled(srgb: FloatArray, reference: FloatArray) -> NDArray[np.bool_]:
     """Whether light without colour lies over a patch, beside what half of the others let expect."""
-    expected = srgb - affine_misfit(reference, srgb)
-    more = linear_of_srgb(srgb) - linear_of_srgb(np.clip(expected, 0, 1))
+    more = linear_of_srgb(srgb) - linear_of_srgb(np.clip(_expected(srgb, reference), 0, 1))
     return np.asarray(more.min(axis=1) > np.maximum(_VEIL, _LIKE_LAMP * more.max(axis=1)))
+
+
+def _expected(srgb: FloatArray, reference: FloatArray) -> FloatArray:
+    """Give the colour of each patch that half of the others let expect."""
+    return np.asarray(srgb - affine_misfit(reference, srgb))
+
+
+def _own_colour_below(
+    parts: FloatArray, srgb: FloatArray, reference: FloatArray
+) -> NDArray[np.bool_]:
+    """Whether no part is darker than the patch itself: lamps add light, striped cloth hides it."""
+    darker = _expected(srgb, reference)[:, None] - parts
+    return np.asarray(darker.max(axis=(1, 2)) < _ODD)
 
 
 def _lighter_without_colour(parts: FloatArray) -> NDArray[np.bool_]:
@@ -135,7 +149,7 @@ def _lighter_without_colour(parts: FloatArray) -> NDArray[np.bool_]:
 
 def _pixels_of_patches(pixels: PixelsU8, image_from_card: FloatArray, card: Card) -> FloatArray:
     """Give nearest pixels on a grid inside every patch, shape (n, samples^2, 3)."""
-    reach = card.pitch_in * _SIDE_OF_PITCH * _INNER / 2
+    reach = card.pitch_in * SIDE_OF_PITCH * _INNER / 2
     steps = np.linspace(-reach, reach, _SAMPLES)
     inner = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
     points = (card.patch_centres_in[:, None] + inner).reshape(-1, 2)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stash.errors import (
     AnotherCardError,
@@ -40,7 +41,9 @@ _BURNT_SHARE = 0.35
 _BLURRED = 0.55  # sharp photos of charts and cloth show 0.8 and more, blurred ones 0.1 to 0.5
 
 
-def check_found(found: FoundCard, *, outside: int = 0) -> None:
+def check_found(
+    found: FoundCard, *, outside: int = 0, cut: NDArray[np.bool_] | None = None
+) -> None:
     """Refuse a photo whose card shows that it cannot be measured.
 
     Parameters
@@ -49,6 +52,8 @@ def check_found(found: FoundCard, *, outside: int = 0) -> None:
         A card with its patches read.
     outside : int
         Patches that lie outside the photo.
+    cut : bool, shape (n,), optional
+        Patches of which a part lies outside it.
 
     Raises
     ------
@@ -63,6 +68,9 @@ def check_found(found: FoundCard, *, outside: int = 0) -> None:
     if outside:
         raise cut_off(len(found.usable) - outside, len(found.usable))
     _check_sharpness(found)
+    hidden = int(found.hidden.sum())
+    if cut is not None and hidden > _MOST_COVERED and 2 * (cut & found.hidden).sum() >= hidden:
+        raise cut_off(int((~cut).sum()), len(found.usable))
     check_light(found)
     _check_free(found)
 
