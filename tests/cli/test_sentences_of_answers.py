@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
@@ -243,8 +244,11 @@ def test_an_allotment_for_programs_numbers_its_pieces_by_scrap() -> None:
 
 
 def laid(**more: Any) -> Arrangement:
-    even = Evenness(0.834, 0.25, 0.1, {("family", "blue"): 0.5, ("fabric", "1"): 0.2})
-    return replace(Arrangement((1, 0), even, 0, 0.33333, 0.5), **more)
+    even = SimpleNamespace(
+        score=0.834, by_class={("family", "blue"): 0.5, ("fabric", "1"): 0.2},
+        discrepancy=0.25, bound=0.1,
+    )  # fmt: skip
+    return replace(Arrangement((1, 0), cast("Evenness", even), 0, 0.33333, 0.5), **more)
 
 
 def test_a_layout_tells_how_even_it_is_and_what_still_touches(capsys) -> None:

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
 
@@ -137,6 +137,8 @@ def test_many_scraps_at_once_agree_with_one_by_one():
     st.lists(st.tuples(st.floats(-9, 9), st.floats(-9, 9)), min_size=3, max_size=12),
     st.floats(0, 0.3),
 )
+@example([(8.0, 1.0), (-2.0, -2.0), (-1.0, -3e-178), (0.0, 0.0), (-2.0, 0.0)], 0.0)
+@example([(0.0, 2.0), (1.0, -2.0), (-2.0, -3e-178), (0.0, 0.0), (-2.0, 0.0)], 0.0)
 def test_any_ring_gives_a_clear_error_or_a_safe_answer(points, error_in):
     try:
         outline = outline_of(points, error_in=error_in)

@@ -10,7 +10,6 @@ from functools import cache
 
 import cv2
 import numpy as np
-import scipy.fft
 from numpy.typing import NDArray
 
 from stash.colour.imprint.layout import FINE_RINGS, RINGS, TURNS, Floats
@@ -80,6 +79,8 @@ def _middle(picture: Floats) -> Floats:
 
 
 def _power(channel: Floats) -> FloatArray:
+    import scipy.fft  # who keeps a photo that others measured needs none of it
+
     waves = scipy.fft.rfft2(channel)
     return np.asarray((waves.real**2 + waves.imag**2).ravel(), dtype=np.float64)
 

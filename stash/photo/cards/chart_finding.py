@@ -184,8 +184,8 @@ def _cut_through(found: FoundCard, pixels: PixelsU8) -> NDArray[np.bool_]:
     )
     at = project(found.image_from_card, corners.reshape(-1, 2)).reshape(-1, 4, 2)
     height, width = pixels.shape[:2]
-    inside = ((at >= 0) & (at <= [width - 1, height - 1])).all(axis=2)
-    return np.asarray(~inside.all(axis=1))
+    inside = (at >= 0) & (at <= np.array([width - 1, height - 1]))
+    return np.asarray(~np.all(inside, axis=(1, 2)))
 
 
 def _seen_in_lines(pixels: PixelsU8) -> int:

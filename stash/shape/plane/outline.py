@@ -21,6 +21,8 @@ __all__ = ["Outline", "Point", "Ring", "outline_of"]
 Point: TypeAlias = tuple[float, float]
 Ring: TypeAlias = tuple[Point, ...]
 
+_NOUGHT_IN = 1e-12
+
 
 @dataclass(frozen=True)
 class Outline:
@@ -126,8 +128,14 @@ def _fault(border: Polygon, whole: Polygon) -> str:
     )
 
 
+def _plain_number(value: float) -> float:
+    # So near nought that its square is none, a number makes slits no geometry can measure.
+    number = float(value)
+    return 0.0 if abs(number) < _NOUGHT_IN else number
+
+
 def _ring(points: Iterable[Sequence[float]]) -> list[Point]:
-    ring = [(float(x), float(y)) for x, y in points]
+    ring = [(_plain_number(x), _plain_number(y)) for x, y in points]
     if len(ring) > 1 and ring[0] == ring[-1]:
         ring.pop()
     if any(abs(value) > 1e6 or value != value for point in ring for value in point):  # noqa: PLR0124
