@@ -155,7 +155,8 @@ def _strip_sentence(template: Template, unit: str) -> str:
             f"pinned or weighted.{folded}"
         )
     strip = f"Or cut strips {_up(plan.width_in, unit)} wide"
-    each = f"{length_words(STRIP_IN, unit=unit)} of strip give {plan.per_strip}"
+    count = plan.pieces_at_marks(RULER_STEPS[unit])
+    each = f"{length_words(STRIP_IN, unit=unit)} of strip give {count}"
     if plan.cross_cut_in is not None:
         at = "" if plan.angle_deg > 89.5 else f" at {plan.angle_deg:.0f}°"
         return f"{strip}, then cut {_up(plan.cross_cut_in, unit)} apart{at}: {each}."

@@ -131,6 +131,23 @@ class StripPlan:
     angle_deg: float
     by_halves: bool
 
+    def pieces_at_marks(self, ruler_step: float, *, usable_in: float = STRIP_IN) -> int:
+        """Give the pieces of a strip whose cuts lie at a ruler's marks, never too narrow.
+
+        Parameters
+        ----------
+        ruler_step : float
+            Marks an inch.
+        usable_in : float
+            Length of the strip, inches.
+        """
+        if self.cross_cut_in is None:
+            return self.per_strip
+        angle = math.radians(self.angle_deg)
+        slant_in = up_to_mark(self.width_in, ruler_step) / math.tan(angle)
+        each_in = up_to_mark(self.cross_cut_in, ruler_step) / math.sin(angle)
+        return max(0, math.floor((usable_in - slant_in) / each_in + 1e-9))
+
 
 @dataclass(frozen=True, slots=True)
 class StripOrder:

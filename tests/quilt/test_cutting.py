@@ -88,6 +88,23 @@ def test_pieces_of_a_strip_lie_side_by_side_without_overlap(family, size_in):
     assert shape.intersection(second).area < 1e-6
 
 
+@pytest.mark.parametrize("ruler_step", [16, 25.4])
+@pytest.mark.parametrize("family", ["square", "diamond-45", "diamond-60"])
+def test_strips_cut_at_the_rulers_marks_give_what_is_told(family: str, ruler_step: float) -> None:
+    for hundredths in range(100, 400, 7):
+        plan = strip_plan(make_template(family, hundredths / 100))
+        assert plan is not None
+        assert plan.cross_cut_in is not None
+        # Cut off one after another: each takes its width along the strip, the first its slant too.
+        angle = math.radians(plan.angle_deg)
+        wide_in = math.ceil(plan.width_in * ruler_step - 1e-6) / ruler_step
+        apart_in = math.ceil(plan.cross_cut_in * ruler_step - 1e-6) / ruler_step
+        knife_in, count = wide_in / math.tan(angle), 0
+        while knife_in + apart_in / math.sin(angle) <= 40 + 1e-6:
+            knife_in, count = knife_in + apart_in / math.sin(angle), count + 1
+        assert plan.pieces_at_marks(ruler_step) == count <= plan.per_strip
+
+
 def test_curved_shapes_have_no_straight_strip_plan():
     assert strip_plan(make_template("clamshell", 4)) is None
 
