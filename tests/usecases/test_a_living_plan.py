@@ -81,23 +81,30 @@ def at_places(quilt: Quilt) -> dict[str, tuple[int, object]]:
 
 @pytest.fixture
 def yards(store: FolderStore) -> FolderStore:
-    """Two yards and six fat quarters: 2 x 56 + 6 x 12 = 184 squares."""
+    """Two yards and six fat quarters: 2 x 56 + 6 x 12 = 184 squares in rows.
+
+    A fat quarter can give 13: ten unit squares, some slanting, lie in a square of side 3.707 (from
+    memory: F. Goebel 1979), and three in a row beside it; 3.707 x 4.707 is less than 3.88 x 4.74.
+    Whether the search comes upon it hangs on the last digits of libraries.
+    """
     for number, colour in enumerate(COLOURS):
         put(store, colour, YARD if number < 2 else FAT_QUARTER, washed=False)
     return store
 
 
-def test_match_and_enough_count_the_same_184_squares(yards: FolderStore) -> None:
+def test_match_and_enough_count_the_same_squares(yards: FolderStore) -> None:
     colours = PaletteRequest("all", colours=COLOURS)
     make_palette(yards, colours)
     asked = MatchRequest(palette_named(yards, "all"), make_template("square", "4"), CutRule())
     lines = match(yards, asked).can_go_in
-    assert sorted(scrap.pieces for line in lines for scrap in line.scraps) == [12] * 6 + [56] * 2
+    *quarters, one, other = sorted(scrap.pieces for line in lines for scrap in line.scraps)
+    assert (len(quarters), set(quarters) <= {12, 13}, one, other) == (6, True, 56, 56)
+    there = sum(quarters) + 112
     plan(yards, 10, 10)
     answer = enough_for(yards, "raffle")
-    assert (answer.enough.pieces_needed, answer.enough.pieces) == (100, 184)
-    assert (answer.rows.possible, answer.rows.pieces, answer.rows.most) == (True, 110, 18)
-    assert (answer.across.possible, answer.across.most) == (True, 18)
+    assert (answer.enough.pieces_needed, answer.enough.pieces) == (100, there)
+    assert (answer.rows.possible, answer.rows.pieces, answer.rows.most) == (True, 110, there // 10)
+    assert (answer.across.possible, answer.across.most) == (True, there // 10)
 
 
 def test_what_is_cut_and_what_there_is_are_the_same_number_at_every_stage(
