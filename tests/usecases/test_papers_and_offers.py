@@ -14,6 +14,7 @@ from stash.colour.spaces import lab_of_hex
 from stash.drawing.paper import A4, LETTER
 from stash.errors import MeasureError, NotFoundError, PhotoError, PlanError, UserFileError
 from stash.quilt.plan import Plan
+from stash.quilt.quilting_lines import LineWish
 from stash.storage.sqlite_store import FolderStore
 from stash.usecases.palettes.colours_of_photo import look_of_photo
 from stash.usecases.palettes.manage_palettes import PaletteRequest, make_palette
@@ -122,7 +123,7 @@ def test_papers_of_no_quilt_and_with_lines_too_far_inside_are_refused(store: Fol
     with pytest.raises(NotFoundError):
         quilt_papers(store, "raffle", PapersWish(LETTER))
     planned(store)
-    papers = quilt_papers(store, "raffle", PapersWish(LETTER, depth_in=3.0))
+    papers = quilt_papers(store, "raffle", PapersWish(LETTER, lines=LineWish(depth_in=3.0)))
     assert any(words.startswith("Quilting is left out: ") for words in papers.left_out)
 
 

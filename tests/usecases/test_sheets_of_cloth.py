@@ -17,7 +17,7 @@ from stash.colour.palette_words import palette_of_words
 from stash.drawing.paper import A4, LETTER
 from stash.errors import PlanError
 from stash.quilt.plan import CropPlace, Quilt
-from stash.quilt.quilting_lines import LineStyle
+from stash.quilt.quilting_lines import LineStyle, LineWish
 from stash.scrap import ScrapState
 from stash.shape.templates.template import make_template
 from stash.storage.sqlite_store import FolderStore
@@ -318,7 +318,7 @@ def test_sheets_come_on_the_paper_asked_for(store: FolderStore, tmp_path: Path) 
     put(store, NAVY, place="tin")
     make_quilt(store, QuiltRequest("raffle", "square", "4", rows=3, across=3))
     top = top_of_quilt(store, "raffle")
-    guide = guide_of(top, LineStyle.ECHO, 0.25)
+    guide = guide_of(top, LineWish(LineStyle.ECHO))
     for paper, size in ((LETTER, [612, 792]), (A4, [595, 842])):
         for pdf in (
             label_sheet(bin_labels(store), paper), sewing_sheet(top, paper),
