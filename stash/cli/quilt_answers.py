@@ -11,10 +11,10 @@ from stash.quilt.standard_cuts import cut_words
 from stash.units import area_words, said_size
 
 if TYPE_CHECKING:
-    from stash.quilt.changes import Remedy
     from stash.quilt.feasibility import Enough
     from stash.quilt.layout import Arrangement
     from stash.quilt.plan import Quilt
+    from stash.quilt.smallest_changes import Remedy
     from stash.usecases.quilts.quilt_allot import AllotAnswer
     from stash.usecases.quilts.quilt_cut import CutAnswer, Progress
     from stash.usecases.quilts.quilt_enough import EnoughAnswer, Growth

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from stash.quilt.cutting import ScrapToCut
     from stash.quilt.finishing import Binding, Finishing
     from stash.quilt.quilting_lines import QuiltingGuide
-    from stash.quilt.sewing import SewingPlan
+    from stash.quilt.sewing_order_and_pressing import SewingPlan
     from stash.quilt.thread import Thread
     from stash.scrap import Scrap
     from stash.shape.templates.template import Template

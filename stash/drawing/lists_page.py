@@ -10,7 +10,7 @@ from stash.drawing.pdf_lettering import wrap
 from stash.drawing.pdf_page import Pdf, Pen
 from stash.drawing.sewing_sheet import draw_pressed
 from stash.quilt.cautions import cautions_for
-from stash.quilt.sewing import SewingPlan
+from stash.quilt.sewing_order_and_pressing import SewingPlan
 
 __all__ = ["draw_finishing", "draw_pressing"]
 

@@ -13,7 +13,7 @@ from stash.drawing.pdf_page import Pdf, Pen, Point
 from stash.drawing.template_lines import path_points, shown_name
 from stash.quilt.cautions import cautions_for
 from stash.quilt.pattern import Place
-from stash.quilt.sewing import Joint, SewingPlan, SewnSeam, Way
+from stash.quilt.sewing_order_and_pressing import Joint, SewingPlan, SewnSeam, Way
 from stash.quilt.sewing_steps import Step, curve_steps, sewing_steps
 from stash.shape.templates.curve import Arc, Path
 from stash.shape.templates.template import Template

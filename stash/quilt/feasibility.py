@@ -6,9 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
-from stash.quilt.changes import CutOnSale, Remedy, smallest_changes
 from stash.quilt.one_cloth import FabricCount
 from stash.quilt.possible import Choices, largest_count
+from stash.quilt.smallest_changes import CutOnSale, Remedy, smallest_changes
 from stash.quilt.supply import Share, Supply, Wish
 
 __all__ = ["Enough", "PalettePart", "enough", "largest_possible", "parts_by"]

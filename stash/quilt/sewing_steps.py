@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from stash.quilt.sewing import Joint, SewingPlan, Way, row_width
+from stash.quilt.sewing_order_and_pressing import Joint, SewingPlan, Way, row_width
 from stash.units import CM_PER_INCH, length_words
 
 __all__ = ["Step", "curve_steps", "sewing_steps"]

@@ -13,8 +13,8 @@ import sys
 import numpy as np
 
 from stash.quilt.allocation import allot
-from stash.quilt.changes import CutOnSale, to_buy
 from stash.quilt.possible import Choices
+from stash.quilt.smallest_changes import CutOnSale, to_buy
 from stash.quilt.supply import Share, Supply, Wish
 
 GREY = (50.0, 0.0, 0.0)

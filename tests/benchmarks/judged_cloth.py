@@ -29,12 +29,12 @@ from stash.colour.cloth_name import cloth_name
 from stash.colour.colour_words import colour_words
 from stash.colour.describing import ClothSample, describe
 from stash.colour.fabric_table import FabricColours
-from stash.colour.keeping_company import keep_company
 from stash.colour.naming import FAMILIES
 from stash.colour.palette import Palette, palette_of_appearances, palette_of_hex
 from stash.colour.palette_words import palette_of_words
 from stash.colour.spaces import lab_of_srgb
 from stash.colour.verdict import Verdict, judge
+from stash.colour.wild_one import keep_company
 from stash.errors import PaletteError
 from tests.shared_data import shared
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 
 from stash.colour.fabric_table import FabricColours
-from stash.colour.keeping_company import keep_company
+from stash.colour.wild_one import keep_company
 from tests.benchmarks.judged_cloth import looks_of
 from tests.shared_data import shared
 

@@ -11,11 +11,11 @@ import time
 import numpy as np
 
 from stash.quilt.allocation import allot
-from stash.quilt.changes import smallest_changes
 from stash.quilt.layout import Cells, PieceColours, arrange, judge_layout
 from stash.quilt.pattern import make_pattern
 from stash.quilt.possible import largest_count
 from stash.quilt.setting import setting_named
+from stash.quilt.smallest_changes import smallest_changes
 from stash.quilt.supply import Share, Supply, Wish
 from tests.quilt.shapes import FINISHED
 

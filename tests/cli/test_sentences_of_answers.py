@@ -26,12 +26,12 @@ from stash.cli.quilt_answers import (
     say_layout,
     say_progress,
 )
-from stash.quilt.changes import CutOnSale, Purchase, Remedy
 from stash.quilt.evenness import Evenness
 from stash.quilt.feasibility import Enough, PalettePart
 from stash.quilt.layout import Arrangement
 from stash.quilt.one_cloth import FabricCount
 from stash.quilt.plan import Plan, Quilt, QuiltPiece
+from stash.quilt.smallest_changes import CutOnSale, Purchase, Remedy
 from stash.usecases.quilts.quilt_allot import AllotAnswer
 from stash.usecases.quilts.quilt_cut import CutAnswer, CutScrap, Progress
 from stash.usecases.quilts.quilt_enough import EnoughAnswer, Growth, StandIn

@@ -7,11 +7,11 @@ from stash.colour.appearance import ColourShare, PrintKind
 from stash.colour.difference import large_difference
 from stash.colour.eye import eye_weights
 from stash.colour.fabric_table import FabricColours
-from stash.colour.keeping_company import keep_company
 from stash.colour.palette import Palette, Target, Thresholds, WantedFamily, palette_of_hex
 from stash.colour.palette_words import palette_of_words
 from stash.colour.spaces import lab_of_hex, srgb_of_lab
 from stash.colour.verdict import Verdict, judge
+from stash.colour.wild_one import keep_company
 from tests.colour.looks import fabric, look_of
 
 NAVY, TEAL, SAND, CORAL = "#1f3f7a", "#2c8c8c", "#d9c7a3", "#ff7f50"

@@ -24,7 +24,7 @@ from stash.quilt.plan import Plan, Quilt, QuiltPiece
 from stash.quilt.quilting_lines import LineStyle, quilting_guide
 from stash.quilt.seams import SeamMap, seams_of
 from stash.quilt.setting import setting_named
-from stash.quilt.sewing import SewingPlan, sewing_plan
+from stash.quilt.sewing_order_and_pressing import SewingPlan, sewing_plan
 from stash.quilt.stacks import ToStack, stacks_of
 from stash.shape.plane.outline import outline_of
 from stash.shape.templates.template import Template, make_template

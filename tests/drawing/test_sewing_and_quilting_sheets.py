@@ -15,7 +15,7 @@ from stash.quilt.pattern import make_pattern
 from stash.quilt.quilting_lines import LineStyle, quilting_guide
 from stash.quilt.seams import seams_of
 from stash.quilt.setting import setting_named, settings_of
-from stash.quilt.sewing import sewing_plan
+from stash.quilt.sewing_order_and_pressing import sewing_plan
 from stash.shape.templates.template import families, make_template
 from tests.drawing.measuring_pdf import DPI, page_pixels, page_text, pages_of
 

@@ -14,10 +14,10 @@ from hypothesis import strategies as st
 
 from stash.errors import PlanUndecidedError
 from stash.quilt.allocation import allot
-from stash.quilt.changes import CutOnSale, smallest_changes, to_buy
 from stash.quilt.feasibility import largest_possible
 from stash.quilt.one_cloth import Undecided
 from stash.quilt.possible import Choices, largest_count, least_limit
+from stash.quilt.smallest_changes import CutOnSale, smallest_changes, to_buy
 from stash.quilt.supply import Share, Supply, Wish
 
 GREY = (50.0, 0.0, 0.0)

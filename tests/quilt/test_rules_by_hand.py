@@ -27,7 +27,7 @@ from stash.quilt.pattern import Pattern, make_pattern
 from stash.quilt.plan import CropPlace, QuiltPiece
 from stash.quilt.seams import seams_of
 from stash.quilt.setting import Frame, setting_named
-from stash.quilt.sewing import Joint, sewing_plan
+from stash.quilt.sewing_order_and_pressing import Joint, sewing_plan
 from stash.quilt.stripes import run_of, same_way_pairs, turn_stripes
 from stash.shape.templates.template import make_template
 from tests.quilt.test_layout import grid, scrappy

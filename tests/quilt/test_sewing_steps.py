@@ -8,7 +8,7 @@ from stash.quilt.cautions import TOOLS_FIRST, cautions_for
 from stash.quilt.pattern import make_pattern
 from stash.quilt.seams import seams_of
 from stash.quilt.setting import setting_named, settings_of
-from stash.quilt.sewing import sewing_plan
+from stash.quilt.sewing_order_and_pressing import sewing_plan
 from stash.quilt.sewing_steps import curve_steps, sewing_steps
 from stash.shape.templates.template import families, make_template
 

@@ -20,12 +20,12 @@ from stash.quilt.amounts import (
 from stash.quilt.backing import backing_for
 from stash.quilt.bed_sizes import QUILT_SIZES, nearest_quilt_size, quilt_for_bed
 from stash.quilt.binding import bias_length_sewn, bias_square_sewn, bias_square_side
-from stash.quilt.changes import smallest_changes
 from stash.quilt.feasibility import enough
 from stash.quilt.one_cloth import FabricCount, Undecided
 from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
 from stash.quilt.possible import largest_count, least_limit
 from stash.quilt.remainder import lies_on, remainders
+from stash.quilt.smallest_changes import smallest_changes
 from stash.quilt.standard_cuts import STANDARD_CUTS, cut_words
 from stash.quilt.supply import Share, Supply, Wish
 from stash.quilt.thread import thread_for

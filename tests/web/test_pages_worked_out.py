@@ -15,8 +15,8 @@ import httpx
 import pytest
 
 from stash.errors import ChangedElsewhereError, MeasureError
-from stash.quilt.changes import Remedy
 from stash.quilt.one_cloth import FabricCount
+from stash.quilt.smallest_changes import Remedy
 from stash.scrap import Scrap, ScrapState
 from stash.shape.plane.outline import outline_of
 from stash.storage.sqlite_store import FolderStore

@@ -10,10 +10,10 @@ from typing import overload
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.colour.keeping_company import OddOneOut, keep_company
 from stash.colour.palette import Palette
 from stash.colour.spaces import FloatArray
 from stash.colour.verdict import FabricVerdict, Judgement, Reason, judge, judge_table
+from stash.colour.wild_one import OddOneOut, keep_company
 from stash.quilt.one_cloth import FabricCount
 from stash.scrap import Scrap
 from stash.shape.templates.template import Template

@@ -24,7 +24,7 @@ from stash.quilt.quilting_lines import LineWish, QuiltingGuide, quilting_guide
 from stash.quilt.remainder import LEAST_IN, remainders
 from stash.quilt.seams import SeamMap, seams_of
 from stash.quilt.setting import setting_named
-from stash.quilt.sewing import SewingPlan, sewing_plan
+from stash.quilt.sewing_order_and_pressing import SewingPlan, sewing_plan
 from stash.quilt.stacks import ToStack, stacks_of
 from stash.quilt.thread import Thread, thread_for
 from stash.scrap import Scrap, ScrapState

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 
 from stash.colour.appearance import PrintKind
 from stash.quilt.allocation import Allotment, allot
-from stash.quilt.changes import Remedy, smallest_changes
 from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
 from stash.quilt.renewing import renewed
+from stash.quilt.smallest_changes import Remedy, smallest_changes
 from stash.quilt.supply import Supply, Wish
 from stash.scrap import Scrap
 from stash.shape.containment.piece_fit import Placement

@@ -13,11 +13,11 @@ from stash.colour.difference import colour_difference
 from stash.colour.spaces import Lab
 from stash.quilt.allocation import allot
 from stash.quilt.amounts import shares_of, shares_wished, value_shares
-from stash.quilt.changes import CutOnSale, Purchase, Remedy
 from stash.quilt.cutting import RULER_STEP, STRIP_IN
 from stash.quilt.feasibility import Enough, enough, largest_possible
 from stash.quilt.plan import Plan, Quilt, QuiltPiece
 from stash.quilt.possible import Choices, largest_count_of, least_limit
+from stash.quilt.smallest_changes import CutOnSale, Purchase, Remedy
 from stash.quilt.standard_cuts import STANDARD_CUTS, StandardCut
 from stash.quilt.strip_nesting import pieces_by_strips
 from stash.quilt.supply import Supply, Wish

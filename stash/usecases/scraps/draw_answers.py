@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from stash.colour.keeping_company import OddOneOut
 from stash.colour.verdict import FabricVerdict
+from stash.colour.wild_one import OddOneOut
 from stash.drawing.contact_sheet import Group, SheetSwatch, draw_contact_sheet
 from stash.units import down_words
 from stash.usecases.matching.match_palette import FabricMatch, MatchAnswer

@@ -9,9 +9,9 @@ from typing import Any, TypeAlias
 
 from stash.colour.appearance import PrintKind
 from stash.errors import PlanError
-from stash.quilt.changes import Remedy
 from stash.quilt.plan import Plan, Quilt
 from stash.quilt.setting import settings_of
+from stash.quilt.smallest_changes import Remedy
 from stash.shape.templates.template import families
 from stash.units import parse_length
 from stash.usecases.palettes.manage_palettes import palettes

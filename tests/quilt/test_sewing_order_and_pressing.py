@@ -13,7 +13,7 @@ import pytest
 from stash.quilt.pattern import make_pattern
 from stash.quilt.seams import labels_of, seams_of
 from stash.quilt.setting import setting_named, settings_of
-from stash.quilt.sewing import Joint, Way, row_width, sewing_plan
+from stash.quilt.sewing_order_and_pressing import Joint, Way, row_width, sewing_plan
 from stash.shape.templates.template import families, make_template
 
 SIZES = {"rectangle": "2x4", "wedge": "3x5"}
