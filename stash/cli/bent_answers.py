@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from stash.cli.messages import say
+from stash.wording import counted
 
 if TYPE_CHECKING:
     from stash.usecases.quilts.look_twice_pieces import BentFabric
@@ -34,7 +35,7 @@ def say_bent(bent: Sequence[BentFabric]) -> None:
     say("To look at twice, because the palette was let bend:")
     for one in bent:
         count = len(one.pieces)
-        pieces = f"{count} piece{'' if count == 1 else 's'}"
+        pieces = counted(count, "piece")
         scraps = f"scrap{'' if len(one.scraps) == 1 else 's'} {', '.join(map(str, one.scraps))}"
         where = f", at {', '.join(one.places)}" if one.places else ""
         why = f": {one.text}" if one.text else ""

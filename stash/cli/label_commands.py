@@ -33,7 +33,6 @@ def labels(
     as_json: Json = False,
 ) -> None:
     """Print labels for bins. They bear families, sizes and a code that finds the bin again."""
-    from stash.cli.quilt_answers import counted
     from stash.cli.sheet_answers import label_record, say_scraps, scrap_record
     from stash.usecases.papers.print_sheets import (  # loads the PDF library
         bin_labels,
@@ -41,6 +40,7 @@ def labels(
         label_sheet,
     )
     from stash.wiring import open_store
+    from stash.wording import counted
 
     store = open_store(home)
     if find:

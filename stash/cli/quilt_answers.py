@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from stash.cli.messages import print_table, say
 from stash.quilt.standard_cuts import cut_words
 from stash.units import area_words, said_size
+from stash.wording import counted
 
 if TYPE_CHECKING:
     from stash.quilt.feasibility import Enough
@@ -20,14 +21,9 @@ if TYPE_CHECKING:
     from stash.usecases.quilts.quilt_enough import EnoughAnswer, Growth
 
 __all__ = [
-    "allot_record", "counted", "cut_record", "enough_record", "layout_record", "progress_record",
+    "allot_record", "cut_record", "enough_record", "layout_record", "progress_record",
     "say_allot", "say_cut", "say_enough", "say_layout", "say_plan", "say_progress",
 ]  # fmt: skip
-
-
-def counted(number: int, one: str, many: str = "") -> str:
-    """Write a number with its noun: 1 piece, 2 pieces."""
-    return f"{number} {one if number == 1 else many or one + 's'}"
 
 
 def _verb(number: int, many: str) -> str:

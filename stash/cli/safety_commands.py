@@ -21,6 +21,7 @@ from stash.wiring import (
     restore_backup,
     settle_on_server,
 )
+from stash.wording import counted
 
 if TYPE_CHECKING:
     from stash.usecases.ports import RepairReport, SafeStore
@@ -169,7 +170,7 @@ def verify(
         for finding in problems:
             say(finding.text)
         if problems:
-            say(f"{len(problems)} thing{'' if len(problems) == 1 else 's'} to look at.")
+            say(f"{counted(len(problems), 'thing')} to look at.")
         else:
             say(f"All is well: {counts['photos']} photos and {counts['scraps']} scraps are sound.")
         if unused:
@@ -250,7 +251,7 @@ def aside(
         if as_json:
             print_json({"brought_back": count})
         else:
-            say(f"Brought back: {count} file{'' if count == 1 else 's'}.")
+            say(f"Brought back: {counted(count, 'file')}.")
         return
     folders = store.aside()
     if as_json:
@@ -280,7 +281,7 @@ def details(
         print_json({**answer, "kept_whole": list(report.whole), "backups": list(report.backups)})
         return
     if take_off:
-        say(f"Taken off: {report.taken_off} photo{'' if report.taken_off == 1 else 's'}.")
+        say(f"Taken off: {counted(report.taken_off, 'photo')}.")
     else:
         for name in report.telling:
             say(f"{name} may tell where, when and with what it was taken.")

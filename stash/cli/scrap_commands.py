@@ -20,6 +20,7 @@ from stash.cli.options import (
 )
 from stash.usecases.user_files import write_beside
 from stash.wiring import open_store
+from stash.wording import counted
 
 if TYPE_CHECKING:
     from stash.usecases.scraps.review_scraps import ScrapFilter, ScrapView
@@ -99,7 +100,7 @@ def list_scraps(
         print_csv([scrap_answers.scrap_as_json(view) for view in views])
     elif views:
         print_table(scrap_answers.SCRAP_HEADS, scrap_answers.scrap_rows(views, unit=unit))
-        say(f"{len(views)} scrap{'' if len(views) == 1 else 's'}.")
+        say(f"{counted(len(views), 'scrap')}.")
     else:
         say("No scrap is like that." if wanted != _filter_of() else "There is no scrap yet.")
 

@@ -117,9 +117,9 @@ def papers(
 
     Plan, template at true size, cutting, chart, sewing, pressing, quilting and finishing.
     """
-    from stash.cli.quilt_answers import counted
     from stash.usecases.papers.quilt_papers import PapersWish, quilt_papers  # PDF library
     from stash.wiring import open_store
+    from stash.wording import counted
 
     wish = PapersWish(
         paper_of(paper),

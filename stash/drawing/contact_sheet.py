@@ -13,6 +13,7 @@ from stash.colour.spaces import Lab, hex_of_lab, linear_of_srgb, srgb_of_linear
 from stash.drawing.canvas import INK, PALE_INK, Canvas, png_of, svg_of
 from stash.drawing.lettering import letter_width
 from stash.drawing.line_breaks import broken
+from stash.wording import counted
 
 __all__ = ["Group", "SheetSwatch", "draw_contact_sheet"]
 
@@ -110,7 +111,7 @@ def draw_contact_sheet(
 def _heading(canvas: Canvas, group: Group, y: float) -> None:
     count = len(group.items)
     canvas.text((_MARGIN, y + 6), group.title, size=21)
-    fabrics = f"{count} {group.counted_as}{'' if count == 1 else 's'}"
+    fabrics = counted(count, group.counted_as)
     right = canvas.width - _MARGIN
     canvas.text((right, y + 12), fabrics, size=14, fill=PALE_INK, align="right")
     canvas.line(_MARGIN, y + 40, right, y + 40)

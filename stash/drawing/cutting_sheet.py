@@ -32,6 +32,7 @@ from stash.shape.nesting.straight_cuts import up_to_mark
 from stash.shape.plane.outline import Outline
 from stash.shape.templates.template import Template
 from stash.units import CM_PER_INCH, length_words, size_words
+from stash.wording import counted
 
 __all__ = ["CutList", "cutting_pdf", "draw_cutting"]
 
@@ -107,8 +108,8 @@ def _list_head(pdf: Pdf, cuts: CutList, *, first: bool) -> float:
     fabrics = len({scrap.fabric for scrap in cuts.scraps})
     pdf.text(
         (MARGIN_IN, top - 0.72),
-        f"{shown_name(cuts.template, unit=pdf.unit)}: {pieces} pieces from {len(cuts.scraps)} "
-        f"scraps of {fabrics} fabrics",
+        f"{shown_name(cuts.template, unit=pdf.unit)}: {counted(pieces, 'piece')} from "
+        f"{counted(len(cuts.scraps), 'scrap')} of {counted(fabrics, 'fabric')}",
         size_pt=15,
     )
     y = top - 1.02
@@ -270,8 +271,6 @@ def _draw_scrap(pdf: Pdf, template: Template, scrap: ScrapToCut, band: tuple[flo
         place = scrap.places[number - 1] if scrap.places else ""
         if place:
             _draw_place(pdf, [put(point) for point in ring], place)
-    side = "right side up" if template.mirror_symmetric else "right side up, not turned over"
-    pdf.text((frame[0], bottom + 0.02), f"Drawn {side}", size_pt=9)
     _scrap_words(pdf, template, scrap, (pdf.width_in - MARGIN_IN - _WORDS_IN, top - 0.75))
 
 
@@ -356,14 +355,15 @@ def _draw_place(pdf: Pdf, ring: Sequence[Point], place: str) -> None:
 def _scrap_words(pdf: Pdf, template: Template, scrap: ScrapToCut, at: Point) -> None:
     x, y = at
     count = len(scrap.pieces)
-    pdf.text((x, y), f"{count} piece{'s' if count != 1 else ''}", size_pt=17, bold=True)
+    pdf.text((x, y), counted(count, "piece"), size_pt=17, bold=True)
     y -= 0.24
     for words in _notes(template, scrap, pdf.unit):
         y = pdf.paragraph((x, y - 0.08), words, width_in=_WORDS_IN, size_pt=12)
 
 
 def _notes(template: Template, scrap: ScrapToCut, unit: str) -> list[str]:
-    notes = [f"Scrap {size_words(*scrap.outline.least_box_in(), unit=unit)}"]
+    side = "right side up" if template.mirror_symmetric else "right side up, not turned over"
+    notes = [f"{size_words(*scrap.outline.least_box_in(), unit=unit)}; drawn {side}."]
     if scrap.left:
         sizes = "; ".join(size_words(*one.least_box_in(), unit=unit) for one in scrap.left)
         notes.append(f"Dotted, to keep: {sizes}.")

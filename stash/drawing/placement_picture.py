@@ -19,6 +19,7 @@ from stash.errors import MeasureError
 from stash.shape.containment.piece_fit import Placement
 from stash.shape.plane.outline import Outline, Point, Ring
 from stash.shape.templates.template import OWN_SHAPE, Template
+from stash.wording import counted
 
 __all__ = ["PlacedScrap", "draw_placements"]
 
@@ -112,7 +113,7 @@ def _heading(canvas: _Canvas, template: Template, total: int, scraps: int, scale
     even = f"{template.seam_allowance_in:g} in seams"
     seam = "seams edge by edge" if template.edge_allowances_in else even
     plural = "piece" if total == 1 else "pieces"
-    title = f"{template.name}: {total} {plural} from {scraps} scrap{'s' if scraps != 1 else ''}"
+    title = f"{template.name}: {total} {plural} from {counted(scraps, 'scrap')}"
     canvas.text((_GAP_IN * scale, 0.62 * scale), title, 0.42 * scale, _INK, middle=False)
     note = f"cut line filled, seam line white, {seam}; dashed: the sure edge of the cloth"
     canvas.text((_GAP_IN * scale, 1.05 * scale), note, 0.24 * scale, _FAINT, middle=False)

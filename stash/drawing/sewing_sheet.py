@@ -35,7 +35,7 @@ def sewing_pdf(plan: SewingPlan, template: Template, paper: Paper, *, unit: str 
     Parameters
     ----------
     plan : SewingPlan
-        The plan of a small top of this shape and setting, three or four rows.
+        The plan of a small top of this shape and setting, three or four rows at most.
     template : Template
         The shape.
     paper : Paper

@@ -116,15 +116,15 @@ def _draw_stack(
 def _layer_name(layer: Layer, index: int, scraps: Mapping[int, ScrapToCut]) -> str:
     """Say which scrap a layer is, and where in the quilt what is cut from it goes."""
     scrap = scraps[layer.scrap]
-    name = f"{scrap.fabric} {scrap.name}".strip()
+    name = f"scrap {layer.scrap}" + (f", {scrap.name}" if scrap.name else "")
     if not scrap.places:
-        return f"{index}: scrap {layer.scrap} {name}."
+        return f"{index}: {name}."
     places = [scrap.places[piece] for piece in layer.pieces]
     if len(places) == 1:
-        return f"{index}: scrap {layer.scrap} {name}, for place {places[0]}."
+        return f"{index}: {name}, for place {places[0]}."
     named = zip(string.ascii_uppercase, places, strict=False)
     told = ", ".join(f"{letter} {place}" for letter, place in named)
-    return f"{index}: scrap {layer.scrap} {name}, for places {told}."
+    return f"{index}: {name}, for places {told}."
 
 
 def _layer_words(pdf: Pdf, stack: Stack, layer: Layer, index: int, put: _Put) -> str:

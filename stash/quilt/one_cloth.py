@@ -10,6 +10,8 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
+from stash.wording import counted
+
 if TYPE_CHECKING:
     from networkx import Graph
 
@@ -40,10 +42,10 @@ class FabricCount:
 
     def __str__(self) -> str:
         """Say it as a quilter reads it: “24 to 39 fabrics; 15 pairs not decided”."""
-        fabrics = f"{self.most} fabric{'' if self.most == 1 else 's'}"
+        fabrics = counted(self.most, "fabric")
         if not self.undecided:
             return fabrics
-        pairs = f"{self.undecided} pair{'' if self.undecided == 1 else 's'} not decided"
+        pairs = f"{counted(self.undecided, 'pair')} not decided"
         return f"{self.least} to {fabrics}; {pairs}"
 
     def as_json(self) -> dict[str, int]:

@@ -24,6 +24,7 @@ from stash.storage.tables import (
     stamp,
     twin_answers,
 )
+from stash.wording import counted
 
 __all__ = [
     "Change",
@@ -290,7 +291,7 @@ def empty_bin(connection: Connection, *, at: str) -> int:
         )
     connection.execute(delete(edits))
     connection.execute(update(changes).where(changes.c.state == "done").values(state="final"))
-    what = f"emptied the bin of {count} scrap{'' if count == 1 else 's'}"
+    what = f"emptied the bin of {counted(count, 'scrap')}"
     connection.execute(insert(changes).values(at=at, why=what, state="final"))
     bump(connection)
     reseal(connection)

@@ -19,6 +19,7 @@ from stash.storage.picture_files import PHOTOS, PictureFiles, sha256_of, sync_fo
 from stash.storage.row_digests import touch
 from stash.storage.tables import changes, edits, photos
 from stash.usecases.ports import DetailsReport
+from stash.wording import counted
 
 __all__ = ["details_kept", "take_details_off"]
 
@@ -83,7 +84,7 @@ def _photos(database: Database, files: PictureFiles) -> Iterator[_Photo]:
 
 def _note(connection: Connection, telling: list[_Photo], at: str) -> None:
     count = len(telling)
-    why = f"took place and device off {count} photo{'' if count == 1 else 's'}"
+    why = f"took place and device off {counted(count, 'photo')}"
     change = Change(connection, why=why, at=at)
     done = changes.c.number == change.number
     connection.execute(update(changes).where(done).values(state="final"))

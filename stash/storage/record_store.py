@@ -62,6 +62,7 @@ from stash.usecases.ports import (
     SizeKey,
     TwinAnswer,
 )
+from stash.wording import counted
 
 T = TypeVar("T")
 
@@ -163,7 +164,7 @@ class RecordStore:
 
     def _log_rows(self, connection: Connection, photo: PhotoToLog, number: int) -> None:
         count = len(photo.scraps)
-        what = f"logged {photo.file_name} with {count} scrap{'' if count == 1 else 's'}"
+        what = f"logged {photo.file_name} with {counted(count, 'scrap')}"
         change = self._change(connection, what)
         change.begun(photos, number)
         for scrap in photo.scraps:

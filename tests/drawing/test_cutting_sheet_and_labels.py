@@ -99,7 +99,7 @@ def test_a_scrap_has_the_size_on_its_sheet_that_lists_give_it_however_it_lies():
     tilted = outline_of([(1, 2), (4, 1), (5, 4), (2, 5)])  # computed: a square of root 10, 3.16 in
     scraps = (replace(one.scraps[0], outline=tilted),)
     words = page_text(cutting_pdf(replace(one, scraps=scraps), LETTER))
-    assert "Scrap 3⅛ × 3⅛ in" in words
+    assert "3⅛ × 3⅛ in; drawn right side" in words
 
 
 def test_the_list_warns_of_the_blade_and_names_the_tools_own_instructions():

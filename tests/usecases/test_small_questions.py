@@ -42,6 +42,7 @@ from stash.usecases.papers.print_sheets import (
     bin_labels,
     find_by_code,
     finishing_of,
+    first_rows_of,
     thread_of,
     top_of_quilt,
     top_of_shape,
@@ -490,6 +491,21 @@ def test_thread_and_binding_follow_from_the_seams_of_the_top(store: FolderStore)
     assert (wider.pattern.width_in, wider.pattern.length_in) == (20, 8)
     with pytest.raises(PlanError):
         top_of_shape(make_template("square", "4"), "spiral")
+
+
+def test_a_sewing_sheet_of_a_quilt_names_no_piece_that_the_quilt_has_not(
+    store: FolderStore,
+) -> None:
+    # Half-square triangles come in pairs: four across are two squares, not four groups.
+    make_quilt(store, QuiltRequest("small", "half-square-triangle", "2", rows=2, across=4))
+    top = top_of_quilt(store, "small")
+    drawn = first_rows_of(top)
+    assert drawn.pattern.places == top.pattern.places
+    make_quilt(store, QuiltRequest("large", "hexagon", "2", rows=9, across=9))
+    large = top_of_quilt(store, "large")
+    names = [place.name for place in first_rows_of(large).pattern.places]
+    assert names == [f"{row}.{piece}" for row in (1, 2, 3) for piece in (1, 2, 3, 4)]
+    assert set(names) <= {place.name for place in large.pattern.places}
 
 
 # Numbers and files.

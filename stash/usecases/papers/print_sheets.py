@@ -48,6 +48,7 @@ __all__ = [
     "cut_sheets",
     "find_by_code",
     "finishing_of",
+    "first_rows_of",
     "guide_of",
     "label_sheet",
     "sewing_of",
@@ -134,10 +135,26 @@ def sewing_of(top: Top) -> SewingPlan:
     return sewing_plan(top.pattern, top.seams)
 
 
+def first_rows_of(top: Top) -> Top:
+    """Give the first three rows of a top, four pieces or groups wide: a top of its own to draw.
+
+    It is never larger than the top itself, so that what is named on it is there to be sewn.
+    """
+    whole = top.pattern
+    across = min(4 * whole.setting.group, whole.across)
+    some = make_pattern(
+        top.template.finished_ring(),
+        whole.setting,
+        min(3, whole.rows),
+        across,
+        straight=whole.straight,
+    )
+    return Top(top.title, top.template, some, seams_of(some, top.template.finished))
+
+
 def sewing_sheet(top: Top, paper: Paper, *, unit: str = "in") -> bytes:
-    """Draw how a shape in the top's setting is sewn, on a small sample."""
-    sample = top_of_shape(top.template, top.pattern.setting.name)
-    return sewing_pdf(sewing_of(sample), sample.template, paper, unit=unit)
+    """Draw how a shape in the top's setting is sewn, on its first rows."""
+    return sewing_pdf(sewing_of(first_rows_of(top)), top.template, paper, unit=unit)
 
 
 def guide_of(top: Top, wish: LineWish) -> QuiltingGuide:

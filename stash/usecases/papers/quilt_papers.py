@@ -29,11 +29,11 @@ from stash.usecases.papers.print_sheets import (
     Top,
     cut_list,
     finishing_of,
+    first_rows_of,
     guide_of,
     sewing_of,
     thread_of,
     top_of_quilt,
-    top_of_shape,
 )
 from stash.usecases.ports import Store
 from stash.usecases.quilts.plan_quilt import plan_record, quilt_named
@@ -149,9 +149,8 @@ def _chart(store: Store, quilt: Quilt, top: Top) -> Draw:
 
 
 def _sewing(top: Top) -> Draw:
-    sample = top_of_shape(top.template, top.pattern.setting.name)
-    plan = sewing_of(sample)
-    return lambda pdf: draw_sewing(pdf, plan, sample.template)
+    plan = sewing_of(first_rows_of(top))
+    return lambda pdf: draw_sewing(pdf, plan, top.template)
 
 
 def _pressing(top: Top) -> Draw:

@@ -33,6 +33,7 @@ from stash.usecases.quilts.plan_quilt import (
 from stash.usecases.quilts.quilt_allot import AllotAnswer, allot_quilt
 from stash.usecases.quilts.quilt_layout import with_open_cells_laid
 from stash.usecases.quilts.quilt_pieces import hole, still_there
+from stash.wording import counted
 
 __all__ = [
     "Changed",
@@ -361,7 +362,7 @@ def record_spoilt(store: Store, name: str, places: Sequence[str]) -> AllotAnswer
         spoilt=(*quilt.spoilt, *(quilt.pieces[number] for number in spoilt)),
         sewn=tuple(one for one in quilt.sewn if one not in unsewn),
     )
-    count = f"{len(spoilt)} piece{'' if len(spoilt) == 1 else 's'}"
+    count = counted(len(spoilt), "piece")
     store.keep_document(
         quilt_document(changed), seen=(seen,), why=f"spoilt {count} of the quilt {name}"
     )

@@ -14,6 +14,7 @@ from stash.shape.plane.outline import Outline, Ring
 from stash.usecases.ports import ScrapToLog, Store
 from stash.usecases.quilts.plan_quilt import cut_ring, held_on_scraps, quilt_document, quilt_seen
 from stash.usecases.quilts.quilt_pieces import still_there
+from stash.wording import counted
 
 __all__ = [
     "CutAnswer",
@@ -117,7 +118,7 @@ def cut_scraps(
         begun += [(number, begun_of(store, scrap, one)) for one in left[1:]]
         lines.append((scrap, len(pieces), left))
     count = sum(pieces for _, pieces, _ in lines)
-    what = f"cut {count} piece{'' if count == 1 else 's'} for the quilt {name}"
+    what = f"cut {counted(count, 'piece')} for the quilt {name}"
     new = store.keep_together(
         changed=changed,
         begun=[one for _, one in begun],

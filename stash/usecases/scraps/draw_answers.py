@@ -13,6 +13,7 @@ from stash.usecases.palettes.goes_with import Companions
 from stash.usecases.ports import Store
 from stash.usecases.scraps.review_scraps import ScrapFilter, find_fabrics, view_scrap
 from stash.usecases.scraps.swatches import swatch_of
+from stash.wording import counted
 
 __all__ = ["clash_sheet", "companions_sheet", "company_sheet", "match_sheet"]
 
@@ -159,7 +160,7 @@ def _size_line(one: FabricMatch, unit: str) -> str:
     pieces = sum(scrap.pieces for scrap in one.scraps)
     if not pieces:
         return largest
-    return f"{pieces} piece{'s' if pieces > 1 else ''}, {largest}"
+    return f"{counted(pieces, 'piece')}, {largest}"
 
 
 def _first(one: FabricVerdict) -> str:

@@ -28,6 +28,7 @@ from stash.usecases.quilts.suggestions import free_name, largest_quilt, suggeste
 from stash.web.door.forms import Form
 from stash.web.page_tools import Page, PageTools, back_to, most_asked
 from stash.web.shown.tiles import Tile
+from stash.wording import counted
 
 __all__ = ["PAGES", "CurveDrawing", "shapes_of", "template_named"]
 
@@ -249,7 +250,7 @@ def _pieces(line: FabricMatch, tools: PageTools) -> str:
     least = "" if all(scrap.counted for scrap in line.scraps) else "at least "
     if not all(scrap.sized for scrap in line.scraps):
         largest = "the largest size is being worked out"
-    return f"{least}{count} piece{'' if count == 1 else 's'} from {where}; {largest}"
+    return f"{least}{counted(count, 'piece')} from {where}; {largest}"
 
 
 PAGES = (

@@ -20,6 +20,7 @@ from stash.usecases.quilts.quilt_words import amount_range
 from stash.web.door.forms import Form
 from stash.web.page_tools import PageTools
 from stash.web.shown.tiles import Tile
+from stash.wording import counted
 
 __all__ = ["Asked", "Way", "asked_of", "form_of", "ways_of", "words_of_change"]
 
@@ -297,7 +298,7 @@ def _buy_words(change: Remedy) -> str:
         ]
         return f"Buy {'; '.join(parts)}"
     total = sum(change.amounts.values())
-    return f"Buy {total} fabric{'' if total == 1 else 's'} more: {_parts(change)}"
+    return f"Buy {counted(total, 'fabric')} more: {_parts(change)}"
 
 
 def _parts(change: Remedy) -> str:
