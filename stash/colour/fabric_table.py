@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from itertools import chain
 
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from stash.colour.appearance import WOVEN_KINDS, Appearance
 from stash.colour.eye import eye_weights
 from stash.colour.mixtures import mixture_distances
-from stash.colour.naming import FamilyColumns, families_of
+from stash.colour.naming import families_of
 from stash.colour.spaces import FloatArray
 
 __all__ = [
@@ -169,20 +169,8 @@ def table_of(fabrics: Sequence[FabricColours]) -> FabricTable:
     return table_of_columns(numbers, columns_of([entry.appearance for entry in fabrics]))
 
 
-def table_of_columns(
-    numbers: NDArray[np.int64],
-    looks: LookColumns,
-    naming: Callable[[FloatArray, FloatArray], FamilyColumns] = families_of,
-) -> FabricTable:
-    """Lay fabrics out of columns of their looks.
-
-    Parameters
-    ----------
-    numbers : int64, shape (n,)
-        The fabrics.
-    naming : callable
-        Names the families of colours (m, 3) with errors (m,), as ``families_of`` does.
-    """
+def table_of_columns(numbers: NDArray[np.int64], looks: LookColumns) -> FabricTable:
+    """Lay fabrics, numbers of shape (n,), out of columns of their looks."""
     width = max(_MOST_COLOURS, int(looks.counts.max(initial=0)))
     error = np.where(looks.absolute, looks.error, np.maximum(looks.error, _UNMEASURED_DE00))
     present = np.arange(width) < looks.counts[:, None]
@@ -194,7 +182,7 @@ def table_of_columns(
     first = np.zeros(share.shape, dtype=np.int8)
     near, possible = (np.zeros(share.shape, dtype=np.uint16) for _ in range(2))
     if present.any():
-        columns = naming(lab[present], np.repeat(error, present.sum(axis=1)))
+        columns = families_of(lab[present], np.repeat(error, present.sum(axis=1)))
         first[present], near[present] = columns.first, columns.near
         possible[present] = columns.possible
     return FabricTable(
