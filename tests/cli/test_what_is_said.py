@@ -37,7 +37,7 @@ template print square --size 2 --out OUT/square.pdf
 card add pocket --kind chart24 --pitch 0.55
 card list
 card print OUT/card.pdf
-quilt make one --template apple-core --size 3 --rows 1 --across 1
+quilt make one --template apple-core --size 6 --rows 1 --across 1
 quilt make row --template square --size 3 --rows 1 --across 3
 quilt list
 quilt enough one

@@ -7,7 +7,6 @@ from dataclasses import replace
 import pytest
 
 from stash.colour.appearance import Appearance, ColourShare, PrintKind
-from stash.colour.naming import FAMILIES
 from stash.colour.palette_words import palette_of_words
 from stash.colour.spaces import lab_of_hex
 from stash.shape.plane.outline import outline_of
@@ -15,7 +14,6 @@ from stash.shape.templates.template import make_template, template_of_file
 from stash.usecases.matching.match_palette import MatchRequest, match
 from stash.usecases.matching.size_curve import size_curve
 from stash.usecases.pieces.piece_counts import CutRule
-from stash.usecases.pieces.usable_fabrics import usable_fabrics
 from stash.usecases.ports import ScrapToLog
 from stash.wiring import open_store
 
@@ -119,23 +117,6 @@ def test_sizes_worked_out_once_are_not_worked_out_again(store, monkeypatch):
     monkeypatch.setattr("stash.shape.containment.largest.largest_sizes", None)
     monkeypatch.setattr("stash.shape.nesting.filling.fill", None)
     assert list(ask(store).can_go_in) == list(first.can_go_in)
-
-
-def test_families_kept_between_runs_are_those_named_now(store, monkeypatch):
-    monkeypatch.setattr("stash.usecases.pieces.usable_fabrics._MANY_COLOURS", 1)
-    store.add_scrap(square(5.6, BLUE), why="test")
-    before = usable_fabrics(store).table
-    store.add_scrap(square(5.6, PINK), why="test")
-    now = usable_fabrics(store).table
-    again = usable_fabrics(open_store(store.home)).table
-    monkeypatch.setattr("stash.usecases.pieces.usable_fabrics._MANY_COLOURS", 10_000)
-    fresh = usable_fabrics(open_store(store.home)).table
-    for table in (now, again):
-        assert table.first.tolist() == fresh.first.tolist()
-        assert table.near.tolist() == fresh.near.tolist()
-        assert table.possible.tolist() == fresh.possible.tolist()
-    assert len(before) == 1
-    assert [FAMILIES[number] for number in fresh.first[:, 0]] == ["blue", "pink"]
 
 
 # A triangle that lies in the scrap only with its legs along x and y; half a turn points it the
