@@ -1,8 +1,8 @@
 """The company a fabric keeps: one measure of how wild it is among others.
 
 A palette, a quilt and scraps laid together are all asked by it. Loud is not wild: what the others
-echo belongs to them. And where much is without an echo, as among scraps of every colour, no single
-cloth stands out by having none.
+echo belongs to them, if they hold enough of it and it is not far louder than they are. And where
+much is without an echo, as among scraps of every colour, no single cloth stands out by having none.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stash.colour.eye import voices
+from stash.colour.eye import loudness
 from stash.colour.fabric_table import FabricTable
 from stash.colour.spaces import FloatArray, chroma_of
 
@@ -24,13 +24,23 @@ _ECHO_UP_TO = 100
 # HyAB, lightness half: echoed fully up to, not at all from; as near as a colour belongs to one
 # asked for, and as far.
 _ECHO_FULL, _ECHO_NONE, _LIGHTNESS_COUNTS = 14.0, 30.0, 0.5
-# How much a difference of C*ab alone counts between colours of at least so much; judgement.
-_STRENGTH_COUNTS, _HAS_A_HUE = 0.5, 20.0
-_NEUTRAL_TELLS = 0.4  # a grey that nothing echoes jars less than a colour; judgement
+# An accent is echoed by an accent, a whole cloth not by a dot: what a colour counts to the eye
+# needs this part of it in the rest (judgement).
+_ECHO_HOLDS = 0.25
+# A difference of C*ab counts less among strong colours of one hue, as in CIE94 and CIEDE2000 (S_C =
+# 1 + 0.045 C*ab); below the second, judgement, a colour is nearly grey and has no hue to share.
+_STRENGTH_FADES, _HAS_A_HUE = 0.045, 20.0
+# A grey that nothing echoes jars less than a colour, unless it is a black or a white: from the
+# first L* between it and anything on the others it jars more, at the second as much; but so much
+# of colour that the rest echoes ties a ground to them (parts of what one sees). Judgement.
+_NEUTRAL_TELLS, _VALUE_TELLS, _TIES = 0.4, (20.0, 50.0), 0.25
 _RESTLESS = 3.0  # where a third of the others' colours have no echo, nothing is wild (judgement)
-# What counts as once more than the rest: root of share times C*ab, L*, L* between light and
-# dark, doublings of the figure. Together at most so many times. Judgement.
-_VOICE, _LIGHTNESS, _CONTRAST, _SCALE, _MOST = 20.0, 15.0, 25.0, 1.5, 3.0
+# What counts as once more than the rest: doublings of loudness, L*, L* between light and dark,
+# doublings of the figure. Together at most so many times. Judgement.
+_DOUBLINGS, _LIGHTNESS, _CONTRAST, _SCALE, _MOST = 1.0, 15.0, 25.0, 1.5, 3.0
+# Quieter cloth than this is all equally quiet. From one doubling on beyond the loudest of the rest
+# a cloth's echo fades, at two it has none: a hot pink is of another kind than soft ones. Judgement.
+_QUIET, _ECHO_FADES = 25.0, (1.0, 2.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +57,7 @@ class Company:
     loneliest : intp
         Which of its colours has least of an echo for what it counts.
     beyond : float64, shape (n, 4)
-        By how much it is beyond all the rest: voice, lightness, contrast, scale.
+        By how much it is beyond all the rest: loudness, lightness, contrast, scale.
     lightest : bool
         Whether its lightness lies beyond the lightest rather than the darkest.
     """
@@ -93,12 +103,14 @@ def company_of(table: FabricTable) -> Company:
     count = len(table)
     if not FEWEST <= count <= _ECHO_UP_TO:
         return Company.nobody(count)
-    told = np.clip(chroma_of(table.lab) / _HAS_A_HUE, _NEUTRAL_TELLS, 1.0)
-    unechoed = table.weight * _far_from_the_rest(table) * told
+    beyond, lightest = _beyond(table)
+    begins, ends = _ECHO_FADES
+    kept = 1 - np.clip((beyond[:, :1] - begins) / (ends - begins), 0.0, 1.0)
+    echo, told = _echoes(table)
+    unechoed = table.weight * (1 - kept * echo) * told
     alone = unechoed.sum(axis=1)
     # Sorted first: a sum of the same numbers in another order may end otherwise in the last digit.
     restless = (np.sort(alone).sum() - alone) / (count - 1)
-    beyond, lightest = _beyond(table)
     louder = np.clip(beyond.max(axis=1), 0.0, _MOST)
     return Company(
         wildness=alone * np.maximum(1 - _RESTLESS * restless, 0.0) * (1 + louder),
@@ -109,17 +121,29 @@ def company_of(table: FabricTable) -> Company:
     )
 
 
-def _far_from_the_rest(table: FabricTable) -> FloatArray:
-    """How far each colour (n, k) is from any echo in another fabric: 0 echoed, 1 not at all."""
-    count, width = table.share.shape
+def _echoes(table: FabricTable) -> tuple[FloatArray, FloatArray]:
+    """How far other fabrics echo each colour (n, k), and how much it tells where they do not.
+
+    A colour is echoed as far as the nearest is like it, and as far as there is enough that is.
+    """
     fabric, colour = np.nonzero(table.share > 0)
     lab = table.lab[fabric, colour].astype(np.float32)
-    apart = _unlike(lab)
-    apart[fabric[:, None] == fabric[None]] = np.inf
-    far = np.zeros((count, width))
-    nearest = apart.min(axis=1)
-    far[fabric, colour] = np.clip((nearest - _ECHO_FULL) / (_ECHO_NONE - _ECHO_FULL), 0.0, 1.0)
-    return far
+    own = fabric[:, None] == fabric[None]
+    alike = np.clip((_ECHO_NONE - _unlike(lab)) / (_ECHO_NONE - _ECHO_FULL), 0.0, 1.0)
+    alike[own] = 0.0
+    seen = table.weight[fabric, colour]
+    # Rounded: the order of the fabrics must not show in the last digits of a sum.
+    enough = np.round((alike @ seen) / (_ECHO_HOLDS * seen), 4)
+    value = np.abs(lab[:, None, 0] - lab[None, :, 0])
+    value[own] = np.inf
+    begins, fully = _VALUE_TELLS
+    echo, jump = np.zeros(table.share.shape), np.zeros(table.share.shape)
+    echo[fabric, colour] = np.minimum(alike.max(axis=1), enough)
+    jump[fabric, colour] = np.clip((value.min(axis=1) - begins) / (fully - begins), 0.0, 1.0)
+    colourful = np.minimum(chroma_of(table.lab) / _HAS_A_HUE, 1.0)
+    tied = np.minimum((table.weight * echo * colourful).sum(axis=1) / _TIES, 1.0)
+    neutral = _NEUTRAL_TELLS + (1 - _NEUTRAL_TELLS) * jump
+    return echo, np.maximum(colourful, neutral * (1 - tied[:, None]))
 
 
 def _unlike(lab: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -128,18 +152,20 @@ def _unlike(lab: NDArray[np.float32]) -> NDArray[np.float32]:
     A bright blue among dull ones is a blue among blues; beside a grey it is the only blue.
     """
     chroma = np.hypot(lab[:, 1], lab[:, 2])
+    felt = np.log1p(_STRENGTH_FADES * chroma) / _STRENGTH_FADES
     stronger = chroma[:, None] - chroma[None]
     plane = (lab[:, None, 1] - lab[None, :, 1]) ** 2 + (lab[:, None, 2] - lab[None, :, 2]) ** 2
     hue = np.maximum(plane - stronger**2, 0)
     both = np.minimum(np.minimum(chroma[:, None], chroma[None]) / _HAS_A_HUE, 1)
-    counts = 1 - (1 - _STRENGTH_COUNTS) * both
+    strength = both * np.abs(felt[:, None] - felt[None]) + (1 - both) * np.abs(stronger)
     lightness = _LIGHTNESS_COUNTS * np.abs(lab[:, None, 0] - lab[None, :, 0])
-    return np.asarray(lightness + np.sqrt((counts * stronger) ** 2 + hue), dtype=np.float32)
+    return np.asarray(lightness + np.sqrt(strength**2 + hue), dtype=np.float32)
 
 
 def _beyond(table: FabricTable) -> tuple[FloatArray, NDArray[np.bool_]]:
     """By how much each fabric is beyond the most of the rest, in steps that count as once."""
-    voice = _above_the_rest(voices(table.lab, table.share)) / _VOICE
+    heard = np.log2(np.maximum(loudness(table.lab, table.share), _QUIET))
+    louder = _above_the_rest(heard) / _DOUBLINGS
     contrast = _above_the_rest(table.contrast) / _CONTRAST
     known = np.isfinite(table.scale)
     scale = np.zeros(len(table))
@@ -149,7 +175,7 @@ def _beyond(table: FabricTable) -> tuple[FloatArray, NDArray[np.bool_]]:
     # Black among black, white and grey is no surprise: the gap counts beside the others' span.
     span = np.array([np.ptp(np.delete(table.lightness, row)) for row in range(len(table))])
     lightness = np.maximum(lighter, darker) / np.maximum(_LIGHTNESS, span / 2)
-    return np.column_stack([voice, lightness, contrast, scale]), lighter > darker
+    return np.column_stack([louder, lightness, contrast, scale]), lighter > darker
 
 
 def _above_the_rest(values: FloatArray) -> FloatArray:

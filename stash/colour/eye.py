@@ -6,7 +6,7 @@ import numpy as np
 
 from stash.colour.spaces import FloatArray, chroma_of
 
-__all__ = ["eye_weights", "voices"]
+__all__ = ["eye_weights", "loudness", "voices"]
 
 # Seen area grows with the 0.7th power of area (Stevens 1957, from memory); that strong colours
 # count up to twice or so is a judgement.
@@ -44,3 +44,11 @@ def eye_weights(lab: FloatArray, share: FloatArray) -> FloatArray:
 def voices(lab: FloatArray, share: FloatArray) -> FloatArray:
     """Give how loud each cloth is, (...): the largest of root of share times C*ab (judgement)."""
     return np.asarray((np.sqrt(share) * chroma_of(lab)).max(axis=-1))
+
+
+def loudness(lab: FloatArray, share: FloatArray) -> FloatArray:
+    """Give how loud all colours of each cloth are together, (...): C*ab, root mean square.
+
+    Many small accents speak together, as dots of every colour on white do (judgement).
+    """
+    return np.asarray(np.sqrt((share * chroma_of(lab) ** 2).sum(axis=-1)))

@@ -101,7 +101,7 @@ class Thresholds:
     mix_none: float = _limit(16.0, "distance to a mix of two member colours, outside from")
     tan_chroma: float = _limit(26.0, "chroma up to which tan and cream are neutrals")
     company_from: float = _limit(5, "fabrics that must belong before company is looked at")
-    wild_from: float = _limit(0.6, "wildness in the company of what belongs, look twice above")
+    wild_from: float = _limit(0.5, "wildness in the company of what belongs, look twice above")
 
     def explained(self) -> tuple[tuple[str, float, str], ...]:
         """Give each limit's name, value and meaning."""

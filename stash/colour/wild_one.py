@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stash.colour.company import company_of
-from stash.colour.eye import voices
+from stash.colour.eye import loudness
 from stash.colour.fabric_table import FabricColours, FabricTable, table_of
 from stash.colour.naming import FAMILIES
 from stash.colour.palette import Thresholds
@@ -78,10 +78,10 @@ def _without(table: FabricTable, row: int) -> str:
     rest = np.delete(np.arange(len(table)), row)
     families = [FAMILIES[int(first)] for first in _foremost(table)[rest]]
     common = sorted(set(families), key=lambda family: (-families.count(family), family))
-    lightness, voice = table.lightness[rest], voices(table.lab, table.share)
+    lightness, loud = table.lightness[rest], loudness(table.lab, table.share)
     text = f"without it the rest are {_listed(common[:4])}, "
     text += f"L* {lightness.min():.0f} to {lightness.max():.0f}"
-    before, after = voice.max(), voice[rest].max()
+    before, after = loud.max(), loud[rest].max()
     if before - after > _WORTH_TELLING:
         text += f", and the loudest of them speaks with {after:.0f} instead of {before:.0f}"
     return text

@@ -233,6 +233,41 @@ def test_fabrics_of_one_mood_have_no_wild_one():
     assert keep_company(blues[:2]) == ()
 
 
+SOFT_PINKS = ["#e0a9b4", "#d99aa8", "#e6b8c0", "#cf8f9f"]
+
+
+@pytest.mark.parametrize(
+    ("rest", "last", "wild"),
+    [
+        # More than twice as loud as any other is wild even among its own hue, half as loud
+        # again is not.
+        (SOFT_PINKS, ["#ff2e8c"], True),
+        (SOFT_PINKS, ["#de6f92"], False),
+        ([*SOFT_PINKS, (("#e0a9b4", 0.8), ("#c4476f", 0.2))], ["#ff2e8c"], True),
+        # A dot does not echo a whole cloth; a figure does.
+        ([*BLUES[:3], (("#1f3f7a", 0.985), ("#c4622d", 0.015))], ["#c4622d"], True),
+        ([*BLUES[:3], (("#1f3f7a", 0.8), ("#c4622d", 0.2))], ["#c4622d"], False),
+        # Black is seen at once among light cloth, a middle grey is not, nor is a ground that
+        # bears a colour of theirs.
+        (SOFT_PINKS, ["#111111"], True),
+        (BLUES, ["#5a5a5a"], False),
+        (BLUES, [("#f9f6ee", 0.7), ("#1f3f7a", 0.3)], False),
+    ],
+)
+def test_what_is_wild_hangs_on_echo_loudness_and_value(rest, last, wild):
+    company = [
+        fabric(i, *(one if isinstance(one, tuple) else (one,))) for i, one in enumerate(rest)
+    ]
+    found = keep_company([*company, fabric(9, *last)])
+    assert [odd.fabric for odd in found[:1]] == [9] * wild
+
+
+def test_a_large_black_figure_is_wild_among_low_volumes():
+    low = [fabric(i, code) for i, code in enumerate(["#b8b8b8", "#d0d0d0", "#e8e8e8", "#f4f4f4"])]
+    figured = fabric(9, ("#111111", 0.4), ("#f4f4f4", 0.6), value_contrast=40.0)
+    assert [odd.fabric for odd in keep_company([*low, figured])] == [9]
+
+
 def test_among_scraps_of_every_colour_nothing_is_wild():
     every = ["#d8232a", "#f2a33a", "#f4e04d", "#3f9b45", "#2f8f8f", "#2a52be", "#7a4a93", "#e0218a"]
     assert keep_company([fabric(i, code) for i, code in enumerate(every)]) == ()
