@@ -39,6 +39,8 @@ __all__ = ["CutList", "cutting_pdf", "draw_cutting"]
 _WORDS_IN = 2.15
 _RULER_IN = 0.5  # the ruler under a drawing with its numbers
 _SMALLEST = 0.6  # a drawing is made so much smaller at most to end a page
+# Radius a piece is drawn with at least, to hold its number in a circle, and its place as well.
+_NUMBER_ROOM_IN, _PLACE_ROOM_IN = 0.2, 0.36
 _PALE = 0.5  # share of white over a scrap's picture, so that lines read on any print
 _PICTURE_PX = 500
 Put = Callable[[Point], Point]
@@ -225,6 +227,20 @@ def _list_row(pdf: Pdf, flow: Flow, line: _Line) -> None:
             pdf.text(at, words, size_pt=_ROW_PT, bold=kind == "#")
 
 
+def _places_need_words(pdf: Pdf, template: Template, scrap: ScrapToCut) -> bool:
+    """Say whether places may not fit into the pieces, however small the page ends up drawing it."""
+    _, bottom, _, top = scrap.outline.bounds
+    scale = _drawing_in(pdf, scrap)[1] / (top - bottom)
+    fits = _deepest(template) * scale * _SMALLEST >= _PLACE_ROOM_IN
+    return any(scrap.places) and not fits
+
+
+def _deepest(template: Template) -> float:
+    """Radius of the largest circle in the cut shape, inches."""
+    shape = template.cut_polygon()
+    return float(shape.exterior.distance(polylabel(shape, 0.02)))
+
+
 def _drawing_in(pdf: Pdf, scrap: ScrapToCut) -> tuple[float, float]:
     """Give the room a drawing has: as wide as the words leave, as high as it comes out."""
     left, bottom, right, top = scrap.outline.bounds
@@ -236,7 +252,7 @@ def _drawing_in(pdf: Pdf, scrap: ScrapToCut) -> tuple[float, float]:
 
 def _room_of(pdf: Pdf, template: Template, scrap: ScrapToCut) -> tuple[float, float]:
     """Give how high a scrap's words come out with its heading, and how high its drawing."""
-    notes = _notes(template, scrap, pdf.unit)
+    notes = _notes(pdf, template, scrap)
     lines = sum(len(wrap(words, _WORDS_IN, size_pt=12)) for words in notes)
     words_in = 0.4 + 1.32 * 12 / 72 * lines + 0.08 * len(notes)
     head_in = 0.5 + 0.24 * (len(_head_lines(pdf, scrap)) - 1)
@@ -266,10 +282,12 @@ def _draw_scrap(pdf: Pdf, template: Template, scrap: ScrapToCut, band: tuple[flo
     _draw_outline(pdf, scrap, put)
     for rest in scrap.left:
         _draw_left(pdf, rest, put)
+    numbered = _deepest(template) * scale >= _NUMBER_ROOM_IN
+    named = _deepest(template) * scale >= _PLACE_ROOM_IN
     for number, ring in enumerate(scrap.pieces, start=1):
-        _draw_piece(pdf, [put(point) for point in ring], number)
+        _draw_piece(pdf, [put(point) for point in ring], number, small=not numbered)
         place = scrap.places[number - 1] if scrap.places else ""
-        if place:
+        if place and named:
             _draw_place(pdf, [put(point) for point in ring], place)
     _scrap_words(pdf, template, scrap, (pdf.width_in - MARGIN_IN - _WORDS_IN, top - 0.75))
 
@@ -334,11 +352,14 @@ def _draw_left(pdf: Pdf, rest: Outline, put: Put) -> None:
     pdf.text((x, y - 0.04), words, size_pt=9, align="middle", grey=0.2)
 
 
-def _draw_piece(pdf: Pdf, ring: Sequence[Point], number: int) -> None:
+def _draw_piece(pdf: Pdf, ring: Sequence[Point], number: int, *, small: bool) -> None:
     pdf.polygon(ring, Pen(3.2, 1.0))
     pdf.polygon(ring, Pen(1.7))
     spot = Polygon(ring).representative_point()
     x, y = float(spot.x), float(spot.y)
+    if small:
+        pdf.text((x, y - 0.04), str(number), size_pt=8, bold=True, align="middle")
+        return
     pdf.circle((x, y), 0.15, Pen(1.0), fill_grey=1.0)
     pdf.text((x, y - 0.06), str(number), size_pt=12, bold=True, align="middle")
 
@@ -357,13 +378,17 @@ def _scrap_words(pdf: Pdf, template: Template, scrap: ScrapToCut, at: Point) -> 
     count = len(scrap.pieces)
     pdf.text((x, y), counted(count, "piece"), size_pt=17, bold=True)
     y -= 0.24
-    for words in _notes(template, scrap, pdf.unit):
+    for words in _notes(pdf, template, scrap):
         y = pdf.paragraph((x, y - 0.08), words, width_in=_WORDS_IN, size_pt=12)
 
 
-def _notes(template: Template, scrap: ScrapToCut, unit: str) -> list[str]:
+def _notes(pdf: Pdf, template: Template, scrap: ScrapToCut) -> list[str]:
+    unit = pdf.unit
     side = "right side up" if template.mirror_symmetric else "right side up, not turned over"
     notes = [f"{size_words(*scrap.outline.least_box_in(), unit=unit)}; drawn {side}."]
+    if _places_need_words(pdf, template, scrap):
+        told = ", ".join(f"{number} to {place}" for number, place in enumerate(scrap.places, 1))
+        notes.append(f"Row and piece it is for: {told}.")
     if scrap.left:
         sizes = "; ".join(size_words(*one.least_box_in(), unit=unit) for one in scrap.left)
         notes.append(f"Dotted, to keep: {sizes}.")

@@ -14,6 +14,11 @@ from stash.drawing.template_page import CUT, FOOT_IN, HEAD_IN, draw_foot, draw_h
 __all__ = ["Tiling", "draw_tiles"]
 
 _FINE = Pen(0.5, 0.45)
+_JOINED = (
+    "Cut each page along its fine frame where it meets another page, or lay one page over the next "
+    "so that the diamonds with the same letters lie on each other. Tape, then cut the template out."
+)
+_ON_THE_NEXT = "At true size it fills the next page. Measure both squares here, then cut it out."
 _BLEED_IN = 0.25  # what neighbouring pages show twice, each side of the joint
 
 
@@ -79,13 +84,12 @@ def _tile_name(column: int, row: int) -> str:
 
 def _draw_cover(pdf: Pdf, tiling: Tiling) -> None:
     pdf.new_page()
-    draw_head(pdf, tiling.shape.template, f"{tiling.count} pages")
+    one = tiling.count == 1
+    draw_head(pdf, tiling.shape.template, "" if one else f"{tiling.count} pages")
     _draw_overview(pdf, tiling)
     pdf.paragraph(
         (MARGIN_IN, MARGIN_IN + FOOT_IN + 0.75),
-        "Cut each page along its fine frame where it meets another page, or lay one page over "
-        "the next so that the diamonds with the same letters lie on each other. Tape, then cut "
-        "the template out.",
+        _ON_THE_NEXT if one else _JOINED,
         width_in=pdf.width_in - 2 * MARGIN_IN,
         size_pt=13,
     )
@@ -116,10 +120,11 @@ def _draw_overview(pdf: Pdf, tiling: Tiling) -> None:
 
 def _draw_tile(pdf: Pdf, tiling: Tiling, place: tuple[int, int]) -> None:
     pdf.new_page()
-    name = f"{_tile_name(*place)} of {_tile_name(tiling.across - 1, tiling.down - 1)}"
+    last = _tile_name(tiling.across - 1, tiling.down - 1)
+    name = "at true size" if tiling.count == 1 else f"page {_tile_name(*place)} of {last}"
     pdf.text(
         (MARGIN_IN, pdf.height_in - MARGIN_IN - 0.3),
-        f"{shown_name(tiling.shape.template)}: page {name}",
+        f"{shown_name(tiling.shape.template)}: {name}",
         size_pt=18,
         bold=True,
     )

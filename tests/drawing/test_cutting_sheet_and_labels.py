@@ -185,3 +185,38 @@ def test_a_scrap_with_a_picture_shows_it_pale(tmp_path):
     cloth = pixels[:, left + round(0.3 * DPI) : left + round(0.6 * DPI)]
     tinted = (cloth > 90) & (cloth < 220)
     assert tinted.all(axis=1).sum() > 1.5 * DPI
+
+
+def on_cloth(number, wide, high, *corners, places):
+    """A scrap of a size, with 2 1/2-in squares (2 in finished) at these lower left corners."""
+    outline = outline_of([(0, 0), (wide, 0), (wide, high), (0, high)], error_in=0.02)
+    template = make_template("square", 2)
+    pieces = tuple(
+        tuple((x + 1.25 + left, y + 1.25 + low) for x, y in template.cut) for left, low in corners
+    )
+    return ScrapToCut(number, number, "navy", "Jar 3", outline, pieces, places=places)
+
+
+def sheet_words(*scraps):
+    template = make_template("square", 2)
+    to_stack = [ToStack(one.number, one.outline, one.pieces) for one in scraps]
+    stacks = stacks_of(to_stack, template.cut, layers=6)
+    data = cutting_pdf(CutList("Tidewater", template, scraps, stacks), LETTER)
+    text = " ".join(page_text(data, page) for page in range(pages_of(data)))
+    return " ".join(text.split())
+
+
+def test_of_a_stack_with_a_yard_only_the_cloth_round_the_template_is_drawn():
+    small = on_cloth(2, 3, 3, (0.25, 0.25), places=("1.2",))
+    words = sheet_words(on_cloth(1, 36, 40, (0.5, 0.5), places=("1.1",)), small)
+    assert "Cloth goes on beyond the fine frame." in words
+    assert "Drawn at" not in words  # what is shown of it has room at true size
+    alone = sheet_words(replace(small, number=1), small)
+    assert "Cloth goes on" not in alone
+
+
+def test_places_are_told_in_words_where_a_piece_is_drawn_too_small_to_hold_them():
+    corners, places = ((0.5, 0.5), (3, 0.5)), ("4.5", "1.3")
+    told = "Row and piece it is for: 1 to 4.5, 2 to 1.3."
+    assert told in sheet_words(on_cloth(1, 36, 40, *corners, places=places))
+    assert "Row and piece" not in sheet_words(on_cloth(1, 6, 4, *corners, places=places))

@@ -169,3 +169,12 @@ def test_a_lopsided_shape_says_which_side_of_it_is_up():
 def test_a_name_is_written_as_quilters_do():
     assert shown_name(make_template("half-square-triangle", 2.5)) == "Half square triangle 2½ in"
     assert shown_name(make_template("rectangle", "2.5x4.75")) == "Rectangle 2½ × 4¾ in"
+
+
+def test_a_shape_that_fills_one_page_beside_its_squares_is_not_said_to_be_joined():
+    data = template_pdf([make_template("rectangle", "6x8")], LETTER)
+    assert pages_of(data) == 2
+    assert "fills the next page" in page_text(data, 0)
+    assert "at true size" in page_text(data, 1)
+    assert "Tape" not in page_text(data, 0)
+    assert "A1" not in page_text(data, 1)

@@ -20,6 +20,7 @@ from stash.drawing.pdf_page import Pdf, Pen
 from stash.drawing.sewing_sheet import sewing_pdf
 from stash.drawing.template_sheet import template_pdf
 from stash.shape.templates.template import make_template
+from stash.units import length_words
 from tests.drawing.made_sheets import SHEETS, sewn, sheet, three_scraps
 from tests.drawing.measuring_pdf import page_pixels
 from tests.drawing.reading_pdf import Page, Shape, pages
@@ -270,7 +271,12 @@ def test_a_stack_shows_its_layers_its_cuts_and_how_far_each_edge_lies_from_them(
         # Each scrap's long edge lies half an inch from the first of its pieces, 1 1/2 from the
         # other side's.
         told = {0.5: "½ in", 1.5: "1½ in", 1.0: "1 in"}[round(apart_in, 2)]
-        assert f"Its edge of 7 in marked {number} lies {told} from the template." in words
+        edge_words = f"Its edge of 7 in marked {number} lies {told} from the template, the dot at"
+        dots = [one for one in low if one.curved and one.size == near(0.1, 0.1)]
+        at_end = [one.middle for one in dots if min(math.dist(one.middle, end)
+                  for end in edge.points) < HAIR]  # fmt: skip
+        off = min(Point(at_end[0]).distance(Polygon(one.points)) for one in cuts) / scale
+        assert f"{edge_words} its end {length_words(off, unit='in', step=16)}." in words
         assert f"{number}: scrap {number}, navy, for places A 1-{number}, B 2-{number}." in words
         spots = [one.middle for one in low if one.curved and one.size == near(0.2, 0.2)]
         on_it = [at for at in spots if LineString(edge.points).distance(Point(at)) < HAIR]
