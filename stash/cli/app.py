@@ -14,6 +14,7 @@ from typer.core import TyperGroup
 
 from stash.cli.contents import CONTENTS, WORDS
 from stash.cli.messages import warn
+from stash.cli.options import UNITS, unit_word
 
 __all__ = ["in_command_order", "make_app", "read_words"]
 
@@ -108,14 +109,24 @@ def read_words(words: Sequence[str]) -> tuple[list[str], typer.Typer]:
     """Give the words of a command line in the order they are read in, and the app that reads them.
 
     What stands before a command holds for whatever command follows: where it shows no length,
-    ``--unit`` changes nothing, and it is left out.
+    ``--unit`` changes nothing, and it is left out; one that is no unit stays in front, where it is
+    refused.
     """
     ordered = in_command_order(words)
     app = make_app(ordered)
     said_before = bool(words) and words[0].partition("=")[0] in _ANYWHERE
     if said_before and ordered and ordered[0] in WORDS:
-        return in_command_order(words, _options_of(app, ordered)), app
+        known = _options_of(app, ordered)
+        unread = [] if "--unit" in known else _units_among(words)
+        return [*unread, *in_command_order(words, known)], app
     return ordered, app
+
+
+def _units_among(words: Sequence[str]) -> list[str]:
+    """Give every ``--unit`` that stands before a command and names no unit, as it was typed."""
+    _, moved, _ = _parted(words)
+    units = [one for one in moved if one[0].partition("=")[0] == "--unit"]
+    return [word for one in units for word in one if "=".join(one).partition("=")[2] not in UNITS]
 
 
 def _options_of(app: typer.Typer, words: Sequence[str]) -> set[str]:
@@ -145,23 +156,30 @@ def in_command_order(words: Sequence[str], known: Container[str] = _ANYWHERE) ->
     >>> in_command_order(["--unit", "cm", "undo"], known={"--home"})
     ['undo']
     """
+    command, moved, rest = _parted(words)
+    if not command:
+        return rest
+    end = rest.index("--") if "--" in rest else len(rest)
+    kept = [word for one in moved if one[0].partition("=")[0] in known for word in one]
+    return [*command, *rest[:end], *kept, *rest[end:]]
+
+
+def _parted(words: Sequence[str]) -> tuple[list[str], list[list[str]], list[str]]:
+    """Part a line into its command, what may stand before that with its values, and the rest."""
     command: list[str] = []
-    moved: list[str] = []
+    moved: list[list[str]] = []
     rest = list(words)
     while rest and len(command) < 2:  # a group's command has two words
         option, given, _ = rest[0].partition("=")
         if option in _ANYWHERE:
             count = 1 if given else _ANYWHERE[option]
-            moved += rest[:count] if option in known else []
+            moved.append(rest[:count])
             rest = rest[count:]
         elif rest[0].startswith("-"):
             break
         else:
             command.append(rest.pop(0))
-    if not command:
-        return rest
-    end = rest.index("--") if "--" in rest else len(rest)
-    return [*command, *rest[:end], *moved, *rest[end:]]
+    return command, moved, rest
 
 
 def _tell_version(asked: bool) -> None:
@@ -177,4 +195,7 @@ def _every_command(
         bool,
         typer.Option("--version", callback=_tell_version, is_eager=True, help="Say which it is."),
     ] = False,
+    unit: Annotated[  # only one that is refused stays here: ``read_words``
+        str, typer.Option("--unit", parser=unit_word, hidden=True)
+    ] = "in",
 ) -> None: ...

@@ -9,6 +9,7 @@ from typing import Annotated, Optional
 import typer
 
 __all__ = [
+    "UNITS",
     "GrainTolerance",
     "GreyValues",
     "Home",
@@ -24,6 +25,7 @@ __all__ = [
     "SortBy",
     "Unit",
     "ask_for_picture",
+    "unit_word",
 ]
 
 Home = Annotated[
@@ -49,15 +51,21 @@ GreyValues = Annotated[
 ]
 
 
-def _unit(text: str) -> str:
-    if text not in ("in", "cm"):
-        raise typer.BadParameter(f"“{text}” is not one of in, cm")
+UNITS = ("in", "cm")
+
+
+def unit_word(text: str) -> str:
+    """Take a word for a unit, or refuse it."""
+    if text not in UNITS:
+        raise typer.BadParameter(f"“{text}” is not one of {', '.join(UNITS)}")
     return text
 
 
 Unit = Annotated[
     str,
-    typer.Option("--unit", parser=_unit, metavar="in|cm", help="Show and read lengths in: in, cm."),
+    typer.Option(
+        "--unit", parser=unit_word, metavar="in|cm", help="Show and read lengths in: in, cm."
+    ),
 ]
 
 QuiltName = Annotated[str, typer.Argument(help="The name of the quilt.", show_default=False)]

@@ -38,6 +38,17 @@ def test_every_command_takes_home_and_unit_said_before_it(name, before):
 
 
 @pytest.mark.parametrize("name", COMMANDS)
+def test_no_command_passes_over_a_unit_that_is_none(name, capsys):
+    typed = shlex.split(EXAMPLES[name.removeprefix("stash ")])[1:]
+    words, app = read_words(["--unit", "furlong", *typed])
+    with pytest.raises(SystemExit) as ended:
+        app(words, prog_name="stash")
+    assert ended.value.code == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1 and "“furlong” is not one of in, cm" in said
+
+
+@pytest.mark.parametrize("name", COMMANDS)
 def test_help_is_written_for_people(name):
     command = COMMANDS[name]
     with command.make_context(name, [], resilient_parsing=True) as context:

@@ -300,6 +300,23 @@ def test_mostly_is_not_whatever_corner_of_its_range_is_cheapest(
     assert (taken["navy"], taken["teal"], taken["coral"]) == expected
 
 
+@pytest.mark.parametrize("names", [("navy", "teal", "sand"), ("sand", "teal", "navy")])
+def test_of_amounts_equally_near_their_middle_the_first_named_has_its_own(
+    names: tuple[str, str, str],
+) -> None:
+    # 0.35 of 11 is 3.85, so each should have 4 pieces; one must do with 3, and that is the last.
+    stash = [
+        scrap(100 * place + number, 100 * place + number, amount=name)
+        for place, name in enumerate(("navy", "sand", "teal"))
+        for number in range(9)
+    ]
+    shares = tuple(Share("amount", name, 0.1, 1.0, 0.35) for name in names)
+    found = allot(stash, Wish(11, 1, shares))
+    assert found is not None
+    taken = Counter(("navy", "sand", "teal")[number // 100] for number in found.takes)
+    assert [taken[name] for name in names] == [4, 4, 3]
+
+
 def test_a_cloth_to_look_at_twice_is_not_taken_for_the_middle_of_a_range() -> None:
     stash = [scrap(n, n, amount="navy") for n in range(5)]
     stash += [replace(scrap(n, n, amount="navy"), reluctance=10_000.0) for n in range(5, 20)]
