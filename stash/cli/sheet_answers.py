@@ -91,11 +91,12 @@ def cut_record(cuts: CutList, *, unit: str = "in") -> dict[str, Any]:
             for stack in cuts.stacks.stacks
         ],
         "cut_alone": [{"scrap": scrap, "piece": piece + 1} for scrap, piece in cuts.stacks.alone],
+        "regrets": [asdict(one) for one in cuts.regrets],
         "passes": {"stacked": cuts.stacks.passes, "one_by_one": cuts.stacks.pieces},
     }
 
 
-def say_cuts(cuts: CutList) -> None:
+def say_cuts(cuts: CutList, *, unit: str = "in") -> None:
     """Write the cut list."""
     print_table(
         ["scrap", "fabric", "bin", "pieces"],
@@ -105,11 +106,14 @@ def say_cuts(cuts: CutList) -> None:
         ],
     )
     say()
+    from stash.quilt.regret import regret_words
     from stash.quilt.stacks import pass_words, stack_words  # loads shapely
 
     for number, stack in enumerate(cuts.stacks.stacks, start=1):
         say(f"Stack {number}, {stack_words(stack)}.")
     say(pass_words(cuts.stacks))
+    for words in regret_words(cuts.regrets, unit=unit):
+        say(words)
 
 
 def sewing_record(plan: SewingPlan, template: Template, *, unit: str = "in") -> dict[str, Any]:

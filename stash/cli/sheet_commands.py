@@ -167,7 +167,7 @@ def cutsheets(
     if as_json:
         print_json({"file": str(file), **cut_record(cuts, unit=unit)})
         return
-    say_cuts(cuts)
+    say_cuts(cuts, unit=unit)
     say(f"Sheets: {file}")
 
 

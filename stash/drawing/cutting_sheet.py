@@ -26,6 +26,7 @@ from stash.quilt.cutting import (
     strip_plan,
     strip_words,
 )
+from stash.quilt.regret import Regret, regret_words
 from stash.quilt.stacks import StackPlan, pass_words, stack_words
 from stash.quilt.strip_nesting import TemplateStrip, template_strips
 from stash.shape.nesting.straight_cuts import up_to_mark
@@ -60,12 +61,15 @@ class CutList:
         In the order they are listed.
     stacks : StackPlan
         How they are put on each other.
+    regrets : tuple of Regret
+        What the cuts take for good.
     """
 
     title: str
     template: Template
     scraps: tuple[ScrapToCut, ...]
     stacks: StackPlan
+    regrets: tuple[Regret, ...] = ()
 
 
 def cutting_pdf(cuts: CutList, paper: Paper, *, unit: str = "in") -> bytes:
@@ -196,6 +200,11 @@ def _list_lines(pdf: Pdf, cuts: CutList) -> list[_Line]:
     lines += [
         ("-", "", words) for words in wrap(pass_words(cuts.stacks), width_in, size_pt=_ROW_PT)
     ]
+    if cuts.regrets:
+        lines.append(("=", "Think twice"))
+    for said in regret_words(cuts.regrets, unit=pdf.unit):
+        told = wrap(said, width_in, size_pt=_ROW_PT)
+        lines += [("-", "", words) for words in told]
     return lines
 
 

@@ -24,6 +24,7 @@ from stash.quilt.feasibility import enough
 from stash.quilt.one_cloth import FabricCount, Undecided
 from stash.quilt.plan import CropPlace, Plan, Quilt, QuiltPiece
 from stash.quilt.possible import largest_count, least_limit
+from stash.quilt.regret import regret_of, regret_words
 from stash.quilt.remainder import lies_on, remainders
 from stash.quilt.smallest_changes import smallest_changes
 from stash.quilt.standard_cuts import STANDARD_CUTS, cut_words
@@ -302,3 +303,25 @@ def test_hue_counts_before_lightness_where_two_targets_are_near() -> None:
     blue = replace(look(NAVY), reads_as=(50.0, 0.0, -40.0))
     # half of 30 in lightness is less than 24 in chroma, 30 is more: arithmetic
     assert amount_of(targets, [blue]) == ("sky",)
+
+
+def test_a_square_that_is_hardly_larger_than_the_piece_is_no_loss():
+    whole, rest = rectangle(5, 5), rectangle(5, 0.5)
+    assert regret_of(1, "teal", [whole], [rest], piece_sq_in=4.5**2) is None
+    told = regret_of(1, "teal", [whole], [rest], piece_sq_in=2.5**2)
+    assert (told.side_in, told.left_in) == (5, 0)
+
+
+def test_regrets_are_said_in_round_sizes_of_either_unit_fabrics_alike_together():
+    # Computed: in 7 in (17.8 cm) the largest round squares are 6 in and 15 cm; in 4.4 in 4 and 10.
+    both_of = "of teal (fabric 1) and fabric 2"
+    seven, strip = [rectangle(7, 7)], [rectangle(7, 4.4)]
+    for unit, words in (
+        ("in", f"This takes the last 6 in square {both_of}; 4 in squares are left."),
+        ("cm", f"This takes the last 15.0 cm square {both_of}; 10.0 cm squares are left."),
+    ):
+        both = [
+            regret_of(number, name, seven, strip, piece_sq_in=4, unit=unit)
+            for number, name in ((1, "teal"), (2, ""))
+        ]
+        assert regret_words(both, unit=unit) == (words,)

@@ -8,6 +8,7 @@ import pytest
 
 from stash.errors import ChangedElsewhereError, NotFoundError, PlanError
 from stash.quilt.plan import Quilt
+from stash.quilt.regret import largest_square
 from stash.scrap import ScrapState
 from stash.shape.plane.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
@@ -61,6 +62,22 @@ def test_cutting_takes_the_piece_off_the_scrap_and_keeps_the_largest_remainder(
     assert store.undo() == "cut 1 piece for the quilt raffle"
     assert store.scrap(1).outline.area_sq_in == pytest.approx(54.0)
     assert quilt_named(store, "raffle").cut_count == 0
+
+
+def test_the_last_large_square_of_a_fabric_is_told_before_it_is_cut_and_is_gone_after(
+    store: FolderStore,
+) -> None:
+    # 7 x 7 in less a 4 1/2-in square from a corner: no 6, 5, 4 or 3 in square is left beside it.
+    # Of the other fabric a second scrap of 7 x 7 in stays whole: nothing is lost.
+    put(store, TEAL, rectangle(7.0, 7.0))
+    twice = put(store, NAVY, rectangle(7.0, 7.0))
+    put(store, NAVY, rectangle(7.0, 7.0), fabric=twice.fabric)
+    allotted(store, rows=1, across=2)
+    told = cut_list(store, "raffle", layers=6).regrets
+    assert [(one.fabric, one.side_in, one.left_in) for one in told] == [(1, 6.0, 0.0)]
+    cut_scraps(store, "raffle", [])
+    for scraps, largest in (([1], 0.0), ([2, 3], 6.0)):
+        assert largest_square([store.scrap(number).outline for number in scraps]) == largest
 
 
 def test_a_scrap_that_leaves_nothing_worth_keeping_is_cut_up(store: FolderStore) -> None:
