@@ -33,6 +33,7 @@ class _Window:
     bottom_in: float
 
     def at(self, x: float, y: float) -> tuple[float, float]:
+        """Give where a point of the quilt, inches, lies on the page, inches from its lower left."""
         return (self.left_in + x * self.scale, self.bottom_in + y * self.scale)
 
 

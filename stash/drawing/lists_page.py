@@ -25,6 +25,7 @@ def draw_pressing(pdf: Pdf, title: str, plan: SewingPlan) -> None:
     """Draw this very quilt with its pressing, and one line a row to tick."""
 
     def head(first: bool) -> float:
+        """Write a page's heading, with the cautions on the first; gives where lines begin."""
         y = _heading(pdf, f"Pressing: {title}", first)
         if first:
             for words in cautions_for("press"):

@@ -34,6 +34,7 @@ class _Sheet:
     length_in: float
 
     def px(self, x: float, y: float) -> tuple[float, float]:
+        """Give the pixel of a point of the quilt, inches; rows of pixels run downwards."""
         return (x * self.px_per_in, (self.length_in - y) * self.px_per_in)
 
 
@@ -121,6 +122,7 @@ class _Swatches:
         sheet: _Sheet,
         box: tuple[int, int, int, int],
     ) -> Image.Image:
+        """Draw a piece's cloth into its box of the sheet, left, upper, right, lower in pixels."""
         size = (box[2] - box[0], box[3] - box[1])
         if piece is None or piece.to_find:
             return Image.new("RGB", size, _NO_CLOTH)

@@ -171,6 +171,7 @@ def _press_mark(pdf: Pdf, one: SewnSeam, put: Put, scale: float) -> None:
     at = put(middle)
 
     def to(side: float) -> Point:
+        """Give the point so far to one side of a seam, -1 to 1."""
         return (at[0] + side * reach * inwards[0], at[1] + side * reach * inwards[1])
 
     if one.press_to is None:
@@ -228,6 +229,7 @@ def _draw_pinned(
     cos, sin = math.cos(turn), math.sin(turn)
 
     def stand(point: Point) -> Point:
+        """Turn a point about the arc's middle, so that the arc bulges upwards."""
         x, y = point[0] - middle[0], point[1] - middle[1]
         return (x * cos - y * sin, x * sin + y * cos)
 

@@ -44,6 +44,7 @@ class TemplateLines:
         """Lay out a template, turned a quarter if asked."""
 
         def turn(point: Point) -> Point:
+            """Turn a point by a quarter where the paper wants it."""
             return (-point[1], point[0]) if turned else point
 
         cut = [turn(point) for point in path_points(template.cut_path)]
@@ -52,6 +53,7 @@ class TemplateLines:
         height = max(y for _, y in cut) - bottom
 
         def put(point: Point) -> Point:
+            """Give a point measured from the drawing's lower left corner, inches."""
             x, y = turn(point)
             return (x - left, y - bottom)
 

@@ -83,6 +83,7 @@ def draw_lines(pdf: Pdf, shape: TemplateLines, at: Point) -> None:
     """Draw cut and seam line, notches, grain and name; ``at`` is the cut shape's lower left."""
 
     def put(points: Sequence[Point]) -> list[Point]:
+        """Move points to where the template stands on the page, inches."""
         return [(x + at[0], y + at[1]) for x, y in points]
 
     pdf.polygon(put(shape.cut), CUT)

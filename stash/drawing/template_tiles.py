@@ -107,6 +107,7 @@ def _draw_overview(pdf: Pdf, tiling: Tiling) -> None:
     start = tiling.corner(0, tiling.down - 1)
 
     def put(point: Point) -> Point:
+        """Give where a point of the template lies on this page's small plan."""
         return (left + (point[0] - start[0]) * scale, low + (point[1] - start[1]) * scale)
 
     for column, row in tiling.places():

@@ -220,6 +220,7 @@ class _Model:
         self.program.add_row(dict.fromkeys(used, 1.0), wanted, np.inf)
 
     def solve(self) -> Allotment | None:
+        """Choose scraps by the whole-number program; None where no choice fits."""
         answer, gap = self.program.solve()
         if answer is None:
             return None

@@ -19,6 +19,7 @@ def finishing_words(
     """Say it in lines under short headings; lengths in the unit ``in`` or ``cm``."""
 
     def long(inches: float) -> str:
+        """Word a length of that many inches in the unit asked for."""
         return length_words(inches, unit=unit)
 
     edge, backing = answer.edge, answer.backing

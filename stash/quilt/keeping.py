@@ -86,6 +86,7 @@ class _Choice:
     border_in: float
 
     def rank(self) -> tuple[float, ...]:
+        """Order by pieces promised, then by room, then by a short border; the most is best."""
         return (self.promised, round(self.roomy_in, 1), -self.border_in)
 
 

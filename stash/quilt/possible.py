@@ -64,6 +64,7 @@ class _Fabric:
     done: int
 
     def most(self, limit: int | None) -> int:
+        """Give how many pieces it may give under a limit a fabric, those already done counted."""
         return self.gives if limit is None else min(self.gives, max(0, limit - self.done))
 
 

@@ -171,6 +171,7 @@ def _of_one_family(
     named = names != ""
 
     def akin(first: NDArray[np.intp], second: NDArray[np.intp]) -> NDArray[np.bool_]:
+        """Say which pairs of pieces are of one named family."""
         if len(names) < 2:
             return np.zeros(np.broadcast_shapes(first.shape, second.shape), dtype=bool)
         return np.asarray((family[first] == family[second]) & named[family[first]])
@@ -188,6 +189,7 @@ def _maybe_one(
     keys = np.concatenate([one * len(kinds) + other, other * len(kinds) + one])
 
     def maybe(first: NDArray[np.intp], second: NDArray[np.intp]) -> NDArray[np.bool_]:
+        """Say which pairs of pieces may be one cloth."""
         if not len(keys):
             return np.zeros(np.broadcast_shapes(first.shape, second.shape), dtype=bool)
         return np.isin(kind[first] * len(kinds) + kind[second], keys)

@@ -40,7 +40,6 @@ from stash.storage.scrap_columns import (
     outlines_of_rows,
 )
 from stash.storage.scrap_rows import (
-    begin_fabric,
     begin_photo,
     begin_scrap,
     living_scraps,
@@ -291,15 +290,6 @@ class RecordStore:
             ).scalars()
             for number in numbers.all():
                 change.update(scraps, number, {"fabric": keep})
-
-    def split_scrap(self, number: int, *, why: str) -> int:
-        """Say that a scrap is a fabric of its own; gives the new fabric's number."""
-        with self.database.writing() as connection:
-            one_scrap(connection, number)
-            change = self._change(connection, why)
-            fabric = begin_fabric(change)
-            change.update(scraps, number, {"fabric": fabric})
-        return fabric
 
     # What may be one cloth
 

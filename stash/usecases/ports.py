@@ -394,9 +394,6 @@ class Store(AskedStore, Protocol):
     def join_fabrics(self, keep: int, other: int, *, why: str) -> None:
         """Say that two fabrics are one; the other's scraps become the kept one's."""
 
-    def split_scrap(self, number: int, *, why: str) -> int:
-        """Say that a scrap is a fabric of its own; gives the new fabric's number."""
-
     def imprints(self, recipe: int) -> Mapping[int, bytes]:
         """Give the imprints kept of scraps that are not deleted, by scrap number."""
 

@@ -149,6 +149,7 @@ class _Server(uvicorn.Server):
 
     async def _listen_also(self, made: socket.socket) -> None:
         def answer() -> asyncio.Protocol:
+            """Make the protocol that speaks with one browser."""
             kind = cast("Callable[..., asyncio.Protocol]", self.config.http_protocol_class)
             return kind(
                 config=self.config, server_state=self.server_state, app_state=self.lifespan.state

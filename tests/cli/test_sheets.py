@@ -29,7 +29,7 @@ def home(tmp_path_factory):
             "--template",
             "tumbler",
             "--size",
-            "3",
+            "4",
             "--rows",
             "3",
             "--across",
@@ -131,7 +131,7 @@ def test_one_pdf_holds_every_paper_of_a_quilt_and_its_contents_name_the_pages(ho
     assert len(pages_said) == made["pages"]
     heads = {
         "Template": "Print at 100 %", "Cutting": "Cut for tide", "Chart": "Row 1 is the top row",
-        "Sewing": "Sewing: Tumbler 3 in", "Pressing": "Pressing: tide",
+        "Sewing": "Sewing: Tumbler 4 in", "Pressing": "Pressing: tide",
         "Quilting": "Quilting: tide", "Finishing": "Finishing: tide",
     }  # fmt: skip
     assert [one["title"] for one in made["sections"]] == list(heads)

@@ -106,15 +106,14 @@ def test_undo_walks_back_through_every_kind_of_change(tmp_path: Path) -> None:
     start = (store.scraps(), store.fabrics(), store.documents("palette"))
     store.change_fabric(Fabric(1, "blue ditsy", one_way=True), seen=Fabric(1), why="named")
     store.join_fabrics(1, 2, why="joined")
-    store.split_scrap(1, why="split")
     store.add_scrap(made_scrap(random.Random(1), picture=False), why="added")
     store.delete_scrap(3, why="deleted")
     store.keep_document(Document("palette", "sea", {"colours": ["#1f3f7a"]}), why="palette")
     store.keep_document(Document("palette", "sea", {"colours": []}), why="palette again")
     store.delete_document("palette", "sea", why="palette gone")
-    undone = [store.undo() for _ in range(8)]
+    undone = [store.undo() for _ in range(7)]
     assert undone == [
-        "palette gone", "palette again", "palette", "deleted", "added", "split", "joined", "named",
+        "palette gone", "palette again", "palette", "deleted", "added", "joined", "named",
     ]  # fmt: skip
     assert (store.scraps(), store.fabrics(), store.documents("palette")) == start
 
@@ -140,8 +139,6 @@ def test_joined_fabrics_count_once(tmp_path: Path) -> None:
     store.join_fabrics(1, 3, why="the same")
     assert [fabric.number for fabric in store.fabrics()] == [1, 2]
     assert [scrap.fabric for scrap in store.scraps()] == [1, 2, 1]
-    assert store.split_scrap(3, why="not the same") == 4
-    assert [fabric.number for fabric in store.fabrics()] == [1, 2, 4]
 
 
 def test_named_records_keep_their_order_and_their_body(tmp_path: Path) -> None:
@@ -188,7 +185,6 @@ def test_unknown_numbers_are_told(tmp_path: Path) -> None:
     for ask in (
         lambda: store.scrap(9),
         lambda: store.delete_scrap(9, why=""),
-        lambda: store.split_scrap(9, why=""),
         lambda: store.join_fabrics(1, 9, why=""),
         lambda: store.change_fabric(Fabric(9), seen=Fabric(9), why=""),
         lambda: store.delete_document("card", "x", why=""),

@@ -149,6 +149,7 @@ def _unlike(
     of_theirs = np.where(theirs > 0, np.minimum(far.min(axis=1), _FAR), 0.0)
 
     def both(power: float) -> FloatArray:
+        """Give the mean distance by shares to a power from either cloth, the lesser first."""
         weights = [np.where(one > 0, one, 0.0) ** power * (one > 0) for one in (mine, theirs)]
         sums = [
             (apart * weight).sum(axis=1) / weight.sum(axis=1)

@@ -101,6 +101,7 @@ def _grid(
     turned = np.exp(1j * np.arctan2(down, across)).astype(np.complex64).ravel()
 
     def ring(per_octave: int, most: int) -> NDArray[np.intp]:
+        """Give each frequency the ring it lies in; what lies outside gets the number ``most``."""
         place = np.floor(octaves * per_octave).astype(np.intp)
         return np.where((place >= 0) & (place < most), place, most)
 

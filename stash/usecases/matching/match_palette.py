@@ -256,6 +256,7 @@ class _Lines:
     unit: str
 
     def lines(self, rows: NDArray[np.intp]) -> Iterator[FabricMatch]:
+        """Give the answer on the fabrics of these rows, in their order."""
         for row, verdict, largest, sized, near in zip(
             rows.tolist(),
             self.judged.verdicts(rows),

@@ -53,6 +53,7 @@ def pictures_of(store: Store) -> PictureOf:
     """Give a function that finds a scrap's picture; empty when its file is gone."""
 
     def picture_of(sha256: str) -> bytes:
+        """Read a swatch; nothing where its file is missing, so that the rest is drawn."""
         try:
             return store.picture(sha256)
         except FileMissingError:

@@ -254,6 +254,7 @@ class _Chooser:
 
 def _with_fewer(stock: Stock, gives: dict[int, int]) -> Stock:
     def counted(supply: Supply) -> Supply:
+        """Give the supply with what its scrap was counted to give, unless a quilt holds it."""
         if supply.held_by or supply.scrap not in gives:
             return supply
         return replace(supply, pieces=gives[supply.scrap])

@@ -38,6 +38,7 @@ def _counter(exact: Callable[[int], int | None], repeat: int) -> Callable[[int],
     known = cache(exact)
 
     def pieces_in(count: int) -> int | None:
+        """Give the pieces of so many rows; past three repeats by the steps of the last two."""
         if count <= 3 * repeat:
             return known(count)
         last = 2 * repeat + 1 + (count - 1) % repeat

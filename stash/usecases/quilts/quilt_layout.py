@@ -201,6 +201,7 @@ def _floors(store: Store, name: str) -> Floors:
     """
 
     def kept(kernels: Kernels) -> FloatArray:
+        """Give the least eigenvalues of these kernels, kept beside the stash or made."""
         key = hashlib.sha256()
         for part in (kernels.along_x, kernels.along_y, kernels.column, kernels.row):
             key.update(np.ascontiguousarray(part).tobytes())

@@ -140,6 +140,7 @@ class _Shown:
         }
 
     def swatch(self, fabric: int, lines: Sequence[str], *, note: str = "") -> SheetSwatch:
+        """Give the swatch of a fabric with these lines under it."""
         view = self._views[fabric]
         return swatch_of(self._store, view, number=fabric, lines=lines, note=note)
 

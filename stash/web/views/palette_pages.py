@@ -102,6 +102,7 @@ class _Fields:
     texts: Mapping[str, Sequence[str]]
 
     def request(self, photo: bytes = b"", photo_name: str = "the photo") -> PaletteRequest:
+        """Give what the form asks for, with the photo that came with it."""
         return PaletteRequest(
             name=self._one("name")[:_LONGEST_NAME],
             words=self._one("words"),
