@@ -12,7 +12,7 @@ from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, Unit
 from stash.errors import MeasureError, UnitError
 from stash.usecases.scrap_numbers import scrap_numbers
-from stash.usecases.user_files import read_file
+from stash.usecases.user_files import plain_name, read_file
 from stash.wiring import open_store
 
 if TYPE_CHECKING:
@@ -190,7 +190,7 @@ def _tell_changes(done: tuple[str, ...]) -> None:
     if not done:
         return
     for line in done:
-        say(f"Changed: {line}.")
+        say(f"Changed: {plain_name(line)}.")
     steps = "" if len(done) == 1 else f" {len(done)}"
     say(f"Taken back with: stash undo{steps}")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Optional
@@ -24,6 +25,7 @@ from stash.wiring import (
 from stash.wording import counted
 
 if TYPE_CHECKING:
+    from stash.scrap import Scrap
     from stash.usecases.ports import RepairReport, SafeStore
 
 __all__ = ["register"]
@@ -51,14 +53,17 @@ def backup(
     file: Annotated[
         Path,
         typer.Argument(
-            help="One file to write, e.g. stash-backup.zip, or a folder that grows, e.g. "
-            "stash-backup: there only what is new is written."
+            metavar="FOLDER",
+            help="A folder that grows, e.g. stash-backup: only what is new is written "
+            "into it. Or one file, e.g. stash-backup.zip, which is written whole each time.",
         ),
     ],
     replace: Annotated[
         bool,
         typer.Option(
-            "--replace", help="Replace a backup of that name; the two before it are kept."
+            "--replace",
+            help="Make a backup of that name anew, in a folder by what is new; the two before it "
+            "are kept.",
         ),
     ] = False,
     home: Home = None,
@@ -89,6 +94,8 @@ def backup(
     size = f"{report.size_bytes / 1e6:.1f} MB"
     if report.written_bytes < report.size_bytes:
         size += f" ({report.written_bytes / 1e6:.1f} MB of it written now)"
+    elif replace and file.is_file():
+        size += " (all of it written anew; a folder takes only what is new)"
     say(f"Backed up: {report.files} photos and pictures and the database, {size}, in {file}.")
     for what in report.missing:
         say(f"Not in it, because the stash has lost it or it was changed: {what}.")
@@ -175,8 +182,8 @@ def verify(
             say(f"All is well: {counts['photos']} photos and {counts['scraps']} scraps are sound.")
         if unused:
             say(
-                f"Files that nothing refers to: {len(unused)}; --mend puts them aside, and "
-                "`stash aside` lists them for 30 days."
+                f"Files that nothing refers to: {len(unused)}; `stash repair` logs photos among "
+                "them again, --mend puts them aside, and `stash aside` lists them for 30 days."
             )
     if problems:
         raise typer.Exit(1)
@@ -404,6 +411,12 @@ def redo(home: Home = None, as_json: Json = False) -> None:
         say(f"Done again: {done}.")
 
 
+def _photos_of_none_else(store: SafeStore, binned: Sequence[Scrap]) -> list[str]:
+    """Name the photos that go with deleted scraps, as no other scrap is of them."""
+    going = {scrap.photo for scrap in binned} - {scrap.photo for scrap in store.scraps()}
+    return [photo.file_name for photo in store.photos() if photo.sha256 in going]
+
+
 def show_bin(
     empty: Annotated[
         bool, typer.Option("--empty", help="Remove them for good; earlier changes become final.")
@@ -414,14 +427,20 @@ def show_bin(
     """List deleted scraps. `stash undo` brings them back until the bin is emptied."""
     store = open_store(home, must_exist=True)
     scraps = store.bin()
+    photos = _photos_of_none_else(store, scraps)
     if empty:
         store.empty_bin()
     if as_json:
-        print_json({"scraps": [scrap.number for scrap in scraps], "emptied": empty})
+        numbers = [scrap.number for scrap in scraps]
+        print_json({"scraps": numbers, "photos": photos, "emptied": empty})
     elif not scraps:
         say("The bin is empty.")
     elif empty:
-        say(f"Removed {len(scraps)} scraps for good.")
+        say(f"Removed {len(scraps)} scrap{'' if len(scraps) == 1 else 's'} for good.")
+        for name in photos:
+            say(f"With them went the photo {name}: nothing was left of it.")
     else:
         numbers = ", ".join(str(scrap.number) for scrap in scraps)
         say(f"Deleted, and brought back by stash undo: {numbers}.")
+        for name in photos:
+            say(f"Emptying takes the photo {name} with them: nothing would be left of it.")

@@ -5,7 +5,9 @@ A trigger or a view that somebody planted would run with the next harmless chang
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from functools import cache
+from types import MappingProxyType
 
 from sqlalchemy import Connection, create_engine
 from sqlalchemy.pool import StaticPool
@@ -29,14 +31,15 @@ def schema_faults(connection: Connection) -> Iterator[str]:
         yield f"its {kind} “{name}” is gone"
 
 
-def _schema_made(version: int) -> dict[tuple[str, str], str]:
+@cache
+def _schema_made(version: int) -> Mapping[tuple[str, str], str]:
     engine = create_engine("sqlite://", poolclass=StaticPool)
     with engine.begin() as connection:
         for step in STEPS[:version]:
             step(connection)
         made = _schema_of(connection)
     engine.dispose()
-    return made
+    return MappingProxyType(made)
 
 
 def _schema_of(connection: Connection) -> dict[tuple[str, str], str]:

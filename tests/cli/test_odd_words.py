@@ -58,6 +58,8 @@ def test_a_name_never_moves_the_cursor(home: Path) -> None:
         assert "\x1b" not in done.stdout
         assert "\x07" not in done.stdout
         assert "evil" in done.stdout
+    lines = run_stash("scrap", "1", "--bin", "red\nChanged: all", home=home).stdout.splitlines()
+    assert sum(line.startswith("Changed: ") for line in lines) == 1
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="permissions are set otherwise there")

@@ -47,8 +47,13 @@ def make_stash(home: Path, backup: Path) -> None:
     store.database.close()
 
 
-def is_seen(home: Path) -> bool:
-    """Whether ``verify``, which looks at the stash and at its last backup, finds anything."""
+def is_seen(home: Path, *, in_backup: bool = False) -> bool:
+    """Whether ``verify``, which looks at the stash and at its last backup, finds anything.
+
+    Where the backup alone was changed the stash, sound as it is, would say nothing.
+    """
+    if in_backup:
+        return bool(check_backup(home))
     store: FolderStore | None = None
     try:
         store = open_store(home, must_exist=True)
@@ -98,10 +103,11 @@ def flip_many(
             data = bytearray(whole[path])
             data[at] ^= 1 << bit
             path.write_bytes(data)
-            where = "backup" if backup in (path, *path.parents) else path.suffix
+            is_backup = backup in (path, *path.parents)
+            where = "backup" if is_backup else path.suffix
             by_kind[where] = by_kind.get(where, 0) + 1
             # Without the note, what lies between the rows may change: it says nothing.
-            if not is_seen(home) and not (killed and _said(home) == said):
+            if not is_seen(home, in_backup=is_backup) and not (killed and _said(home) == said):
                 unseen.append(f"{path.name} byte {at} bit {bit}")
             for there in home.glob("stash.db-*"):
                 there.unlink()

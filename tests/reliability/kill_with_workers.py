@@ -30,6 +30,7 @@ from tests import loaded
 from tests.running import run_stash
 
 SHARED_MEMORY = Path("/dev/shm")
+NOT_OURS = "PostgreSQL."  # a database server that runs beside it
 LOGGED = re.compile(r"^(\S+\.jpg): (?:already )?logged", re.MULTILINE)
 SIGNALS = (*[signal.SIGKILL] * 5, signal.SIGTERM, signal.SIGINT, signal.SIGHUP)
 SOON = 0.3  # of the kills fall into the first part, while workers are only starting
@@ -117,7 +118,8 @@ def alive_with(token: str) -> list[int]:
 
 
 def _shared() -> set[str]:
-    return {path.name for path in SHARED_MEMORY.iterdir()} if SHARED_MEMORY.is_dir() else set()
+    names = {path.name for path in SHARED_MEMORY.iterdir()} if SHARED_MEMORY.is_dir() else set()
+    return {name for name in names if not name.startswith(NOT_OURS)}
 
 
 class Killing:
@@ -154,8 +156,12 @@ class Killing:
         with contextlib.suppress(ProcessLookupError):
             os.kill(child, number)
         killed = time.monotonic()
-        os.waitpid(child, 0)  # after a signal that can be heard it tidies up first
-        while (left := alive_with(token)) and time.monotonic() - killed < self.patience_s:
+        ended = False  # after a signal that can be heard it tidies up first
+        while True:
+            ended = ended or os.waitpid(child, os.WNOHANG)[0] == child
+            left = alive_with(token) + ([] if ended else [child])
+            if not left or time.monotonic() - killed > self.patience_s:
+                break
             time.sleep(0.01)
         tally.longest_left_s = max(tally.longest_left_s, round(time.monotonic() - killed, 3))
         tally.kills += 1
@@ -164,7 +170,10 @@ class Killing:
         if left:
             tally.faults.append(f"kill {tally.kills}, {number.name}: {len(left)} processes left")
             for one in left:
-                os.kill(one, signal.SIGKILL)
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(one, signal.SIGKILL)
+        if not ended:
+            os.waitpid(child, 0)
         if extra := _shared() - shared_before:
             tally.faults.append(f"kill {tally.kills}: shared memory {sorted(extra)}")
         if extra := {path.name for path in self.own.iterdir()}:

@@ -158,3 +158,16 @@ def test_a_lost_photo_comes_from_an_earlier_generation_or_is_counted_as_missing(
     assert store.backup(str(kept), replace=True).missing == ()
     (kept / "files" / f"{photo.sha256}.jpg").unlink()
     assert store.backup(str(kept), replace=True).missing == (f"photo “{photo.file_name}”",)
+
+
+def test_a_file_made_anew_is_told_to_be_written_whole_and_a_folder_by_what_is_new(
+    store: FolderStore, tmp_path: Path
+) -> None:
+    for name, told in (
+        ("kept.zip", " MB (all of it written anew; a folder takes only what is new), in "),
+        ("kept", " MB of it written now), in "),
+    ):
+        for more in ([], ["--replace"]):
+            done = run_stash("backup", tmp_path / name, *more, home=store.home)
+            assert done.returncode == 0, done.stderr
+            assert (told in done.stdout) == bool(more), done.stdout

@@ -129,6 +129,19 @@ def test_emptying_the_bin_removes_the_files_of_what_it_named_and_no_other(home: 
     assert before - _files(home) == {f"{gone.picture.sha256}.jpg"}
 
 
+def test_a_photo_that_goes_with_its_last_scrap_is_named_before_and_after(home: Path) -> None:
+    store = open_store(home)
+    (photo,) = [one for one in store.photos() if one.file_name == "table 0.jpg"]
+    *others, last = [scrap.number for scrap in store.scraps() if scrap.photo == photo.sha256]
+    for number in others:
+        store.delete_scrap(number, why="lost")
+    assert "table" not in run_stash("bin", home=home).stdout
+    store.delete_scrap(last, why="lost")
+    for words in (["bin"], ["bin", "--empty"]):
+        assert "the photo table 0.jpg" in run_stash(*words, home=home).stdout
+    assert photo.sha256 not in [one.sha256 for one in open_store(home).photos()]
+
+
 def test_a_photo_logged_again_heals_a_lost_and_a_changed_copy(home: Path) -> None:
     store = open_store(home)
     first, second = made_photo(0), made_photo(1)

@@ -148,6 +148,9 @@ class Walk:
         """Deleted scraps are gone for good; all that is not deleted stays."""
         self.store.empty_bin()
         self.past, self.future = [], []
+        # A photo of which nothing was left went too: logged again it would be new.
+        kept = {photo.file_name for photo in self.store.photos()}
+        self.photos = [number for number in self.photos if f"table {number}.jpg" in kept]
         assert self.store.bin() == ()
 
     def thin(self) -> None:
