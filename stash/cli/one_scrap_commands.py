@@ -12,7 +12,7 @@ from stash.cli.messages import print_json, print_table, say
 from stash.cli.options import Home, Json, Unit
 from stash.errors import MeasureError, UnitError
 from stash.usecases.scrap_numbers import scrap_numbers
-from stash.usecases.user_files import plain_name, read_file
+from stash.usecases.user_files import read_file
 from stash.wiring import open_store
 
 if TYPE_CHECKING:
@@ -183,14 +183,19 @@ def _correct_and_show(
         return
     _tell_changes(done)
     for line in scrap_answers.scrap_lines(view, unit=unit):
-        say(line)
+        say(_as_one(line))
+
+
+def _as_one(line: str) -> str:
+    """Indent what a name or a note of several lines goes on with; no line of it reads as ours."""
+    return line.replace("\n", "\n    ")
 
 
 def _tell_changes(done: tuple[str, ...]) -> None:
     if not done:
         return
     for line in done:
-        say(f"Changed: {plain_name(line)}.")
+        say(f"Changed: {_as_one(line)}.")
     steps = "" if len(done) == 1 else f" {len(done)}"
     say(f"Taken back with: stash undo{steps}")
 
