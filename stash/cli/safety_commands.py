@@ -431,8 +431,8 @@ def show_bin(
     if empty:
         store.empty_bin()
     if as_json:
-        numbers = [scrap.number for scrap in scraps]
-        print_json({"scraps": numbers, "photos": photos, "emptied": empty})
+        told = [scrap.number for scrap in scraps]
+        print_json({"scraps": told, "photos": photos, "emptied": empty})
     elif not scraps:
         say("The bin is empty.")
     elif empty:
