@@ -39,6 +39,26 @@ SPELLED = (
     (re.compile(r"\blow volumes?\b"), "low volume"),
     (re.compile(r"\bpercent\b|\bper cent\b"), "%"),
     (re.compile(r"\brobin'?s egg\b"), "robin's egg"),
+    (re.compile(r"\b(?:about|around|roughly|approximately) (?=an? |one |two |half |\d)"), ""),
+    (re.compile(r"\b(?:hardly|barely|scarcely) (?:any|an?y? bit of)\b"), "very little"),
+    (re.compile(r"\b(?:next to|almost|nearly) no(?:ne)?\b"), "very little"),
+    (re.compile(r"\blots and lots of\b"), "lots of"),
+    (re.compile(r"\bnot a (?:lot|great deal)(?: of)?\b"), "very little"),
+    (re.compile(r"\b(much|little|lot) of it\b"), r"\1"),
+    (re.compile(r"\b(?:a bit|bits|a little|some) of (?:everything|all)\b"), "all colours"),
+    (re.compile(r"\b(?:any|some)thing (?!but|except|other|apart|bar|goes|else|too)(?=\w)"), ""),
+    (re.compile(r"\b(?:all|both) of (?:them|it)\b|\bkeep (?:it|them|things) (?!to\b)"), ""),
+    (re.compile(r"\b(?:quite |rather )a lot\b"), "a lot"),
+    (re.compile(r"\b(?:a bit|a little|slightly) less\b"), "less"),
+    (re.compile(r"\bon top\b"), ""),
+    (
+        re.compile(
+            r"\b(?:in the )?(?:spirit|style|mood|colours) of (?:the |an? )?"
+            r"(\w+(?: \w+)?)(?=[,;.]|$)"
+        ),
+        r"\1 colours",
+    ),
+    (re.compile(r"\bno more than (?:a little|a bit of|some)\b"), "very little"),
 )  # fmt: skip
 SAME_AS = {
     "beige": "tan", "neutral": "neutrals", "violet": "purple",
@@ -48,14 +68,17 @@ SAME_AS = {
     "multicolour": "all", "rainbow": "all", "anything": "all", "scrappy": "all",
     "everything": "all", "all colours": "all", "every colour": "all", "any colour": "all",
     "anything goes": "all", "fall": "autumn", "autumnal": "autumn",
-    "light neutrals": "low volume", "xmas": "christmas", "sea": "ocean",
+    "light neutrals": "low volume", "xmas": "christmas", "christmassy": "christmas", "sea": "ocean",
     "nautical": "ocean", "seaside": "beach", "coastal": "beach", "gem": "jewel",
     "gemstone": "jewel", "forest colours": "woodland", "reproduction": "civil war",
     "primitive": "civil war", "sherbet": "pastel", "sorbet": "pastel", "easter": "pastel",
     "ice cream": "pastel", "baby": "pastel", "sugared almond": "pastel", "neon": "bright",
     "summer": "bright", "tropical": "bright", "monochrome": "all", "golden yellow": "gold",
     "icy": "winter", "spice": "spicy", "natural": "neutrals", "patriotic": "flag",
-    "offwhite": "off white",
+    "offwhite": "off white", "gold leaf": "gold", "turmeric": "mustard", "clotted cream": "cream",
+    "summer meadow": "meadow", "wildflower": "meadow", "wild flower": "meadow",
+    "cottage garden": "meadow", "woods": "woodland", "wood": "woodland", "autumn wood": "autumn",
+    "autumn woods": "autumn", "autumn forest": "autumn", "sea shore": "beach", "seashore": "beach",
 }  # fmt: skip
 # Words for how light and strong; "" where a word says nothing of that.
 TONE_WORDS = {
@@ -68,7 +91,11 @@ TONE_WORDS = {
     "neon": "bright", "vibrant": "bright", "saturated": "bright", "brilliant": "bright",
     "hot": "bright", "electric": "bright", "cheerful": "bright", "happy": "bright",
     "sunny": "bright", "rich": "jewel", "jewel": "jewel", "earthy": "earth", "warm": "",
-    "cool": "", "true": "", "icy": "light",
+    "cool": "", "true": "", "icy": "light", "moody": "dark", "inky": "dark", "stormy": "muted",
+    "dusky": "muted", "misty": "muted", "hazy": "muted", "softer": "muted", "paler": "light",
+    "deeper": "dark", "brighter": "bright", "bolder": "bright", "duller": "muted",
+    "antique": "muted", "gentle": "muted", "delicate": "light", "punchy": "bright",
+    "zingy": "bright",
 }  # fmt: skip
 # These make a colour of its own with what follows where the table of words has it: hot pink.
 PART_OF_A_WORD = frozenset(["hot", "baby", "sunny", "icy", "electric", "neon"])
@@ -98,6 +125,7 @@ SETS: dict[str, tuple[str, tuple[str, ...]]] = {
     "ocean": ("", ("blue", "teal", "white")),
     "beach": ("", ("blue", "teal", "tan", "cream", "white")),
     "woodland": ("", ("green", "olive", "brown")),
+    "meadow": ("", ("green", "yellow", "pink", "purple", "blue", "white")),
     "sunset": ("", ("orange", "pink", "red", "purple", "gold")),
     "citrus": ("bright", ("orange", "yellow", "green")),
     "berry": ("", ("red", "pink", "purple")),
@@ -113,14 +141,14 @@ NOUNS = _words(
     "dot spot blender background wovens woven cotton scrap cloth reproduction novelty calico "
     "palette tint range family quilt theme scheme combination spectrum stuff value homespun "
     "flannel shirting chambray toile ticking paisley leaf batting trim star pattern ground "
-    "background binding"
+    "background binding leaves coloured jam"
 )
 BESIDE_A_NOUN = _words(
     "please just only really very quite rather fairly pretty mainly different various assorted "
     "several few more lovely pure plain traditional modern vintage retro old fashioned classic "
     "country style style's monochromatic monochrome simple nice small large tiny big favourite "
     "favorite kind sort other two three four five maybe perhaps too also else then both kinds "
-    "sorts scrappy overall over together feel look multi"
+    "sorts scrappy overall over together feel look multi otherwise"
 )
 SMALL_WORDS = _words(
     "a an the of all every any each some my our with in for it its i i'd i'll we we'd like want "
@@ -128,14 +156,18 @@ SMALL_WORDS = _words(
 )
 TOUCH_OF = re.compile(
     r"(?:just |only |maybe |perhaps )*(?:an? |the |one |two |a few |few |some )?"
-    r"(?:tiny |little |small |wee |slight |teeny |bright |bold )*"
+    r"(?:odd |merest |faintest |barest |tiny |little |small |wee |slight |teeny |bright |bold )*"
     r"(?:touch|bit|hint|pop|splash|dash|spark|sparkle|accent|pinch|sprinkle|sprinkling|drop|flash|dab"
-    r"|spot|whisper|trace|smidgen|highlight|glimpse|suggestion|speck|fleck|dollop|zing|hit)(?:e?s)?"
+    r"|spot|whisper|trace|smidgen|smidge|highlight|glimpse|suggestion|speck|fleck|dollop|zing|hit)(?:e?s)?"
     r" (?:of|in) "
 )
 AMOUNTS = {
     "mostly": Amount.MAIN, "mainly": Amount.MAIN, "lots of": Amount.MAIN, "lots": Amount.MAIN,
-    "a lot of": Amount.MAIN, "loads of": Amount.MAIN, "plenty of": Amount.MAIN,
+    "a lot of": Amount.MAIN, "a whole lot of": Amount.MAIN, "a great deal of": Amount.MAIN,
+    "tons of": Amount.MAIN, "heaps of": Amount.MAIN, "masses of": Amount.MAIN,
+    "the rest": Amount.MAIN, "the rest in": Amount.MAIN, "equal parts": Amount.MAIN,
+    "equal amounts of": Amount.MAIN, "the occasional": Amount.TOUCH, "occasional": Amount.TOUCH,
+    "loads of": Amount.MAIN, "plenty of": Amount.MAIN,
     "primarily": Amount.MAIN, "predominantly": Amount.MAIN, "chiefly": Amount.MAIN,
     "largely": Amount.MAIN, "heavy on": Amount.MAIN, "heavy on the": Amount.MAIN,
     "most of it": Amount.MAIN, "the main colour": Amount.MAIN, "the main": Amount.MAIN,
@@ -144,7 +176,8 @@ AMOUNTS = {
     "fewer": Amount.SOME, "a few": Amount.SOME, "a little": Amount.SOME, "a third": Amount.SOME,
     "one third": Amount.SOME, "one quarter": Amount.SOME, "a quarter": Amount.SOME,
     "one fifth": Amount.SOME, "a fifth": Amount.SOME, "a tenth": Amount.TOUCH,
-    "one tenth": Amount.TOUCH, "very little": Amount.TOUCH, "not much": Amount.TOUCH,
+    "one tenth": Amount.TOUCH, "very little": Amount.TOUCH,
+    "very few": Amount.TOUCH, "few": Amount.TOUCH, "not much": Amount.TOUCH,
     "not too much": Amount.TOUCH, "a tiny amount of": Amount.TOUCH, "for accent": Amount.TOUCH,
     "for accents": Amount.TOUCH, "for a pop": Amount.TOUCH, "as an accent": Amount.TOUCH,
     "as accents": Amount.TOUCH, "as accent": Amount.TOUCH, "accents": Amount.TOUCH,

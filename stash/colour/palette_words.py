@@ -16,10 +16,11 @@ The grammar, in full; the words stand in ``palette_vocabulary`` and ``colour_wor
     amount  = "mostly" | "some" | "a touch of" | "a pop of" | "as an accent" | "half" | "30 %" ...
 
 Words may stand in the plural; what is said beside them and says nothing of colour (“please”, “all
-the”, “prints”, “shades of”) is passed over. A part without an amount is a main colour, or, once
-another part says "mostly", some. A tone by itself tells of the families said before it. After a
-"no" in the same sentence every further part wants its own "no", or "or" before the last, or a
-semicolon before it.
+the”, “prints”, “shades of”) is passed over, and so is a strange word ahead of a colour (“heirloom
+rose”) that is no slip for a known one. An amount that stands alone tells of the part before it. A
+part without an amount is a main colour, or, once another part says "mostly", some. A tone by
+itself tells of the families said before it. After a "no" in the same sentence every further part
+wants its own "no", or "or" before the last, or a semicolon before it.
 """
 
 from __future__ import annotations
@@ -40,6 +41,7 @@ __all__ = ["family_of_word", "known_words", "palette_of_words", "ruled_out_by"]
 
 _SHADES_NAMED = 12  # in a sentence that names no near word; more is a list nobody reads
 _MAIN_FROM, _SOME_FROM = 0.4, 0.12  # parts of the quilt said in figures; judgement
+_SHORTEST_STRANGE, _A_SLIP = 4, 0.75  # letters; likeness of two words (judgement)
 _SHIFT = {"light": 12.0, "dark": -12.0}  # L* of a word said light or dark; judgement
 
 
@@ -51,14 +53,21 @@ _ALL = r"(?:anything|everything|all(?: colours)?|any ?(?:thing|colours?)|every c
 _BUT = re.compile(_ALL + r" (?:but|except(?: for)?|other than|apart from|bar) ")
 _NOTHING_BUT = re.compile(r"(?:nothing but|only|just|purely|exclusively) (?!a\b)")
 _ONLY = re.compile(r" (?:only|alone|and nothing else|nothing else)$")
-_NO = re.compile(rf"(?:but |and |definitely |absolutely )?(?:{_one_of(vocabulary.NOT)})(?: |$)")
+_NO = re.compile(
+    rf"(?:but |and |definitely |absolutely |strictly |please )?(?:{_one_of(vocabulary.NOT)})(?: |$)"
+)
 _TOO = re.compile(r"(?:but )?(?:not|nothing|none)(?: of it)? (?:too|very|overly) (?!much)(\w+)$")
 _MORE = re.compile(r"(?:a (?:bit|little) )?more (.+) than (.+)$")
 _ACCENTED = re.compile(r"\b(?:accented|highlighted|splashed|sprinkled) (?:with|by|in) ")
+_TOUCH_ON = re.compile(rf"({vocabulary.TOUCH_OF.pattern}[\w ]+?) (?:on|against|over) (?:an? )?")
+_THE_OTHERS = re.compile(
+    rf"(?:otherwise |but )?{_ALL}(?: else)?(?: goes| is fine| is welcome| will do)?$"
+)
 _FIGURE = re.compile(r"(\d+)\s*(%|/\s*\d+)\s+(?:of\s+)?(.+)$")
 _AMOUNT_AHEAD = rf"(?:{_one_of(vocabulary.AMOUNTS)}|\d+\s*[%/]) |{vocabulary.TOUCH_OF.pattern}"
 _PARTS = re.compile(
-    r",|(?= except )|\b(?:along |together |paired |mixed )?with\b|\bplus\b|\bbut\b(?! not too\b)"
+    r",|(?= except )|\b(?:along |together |paired |mixed )?with\b|\bplus\b"
+    r"|(?<!nothing )\bbut\b(?! not too\b)"
 )
 _NEW_AMOUNT = re.compile(rf"\s*(?:\band\b|&|\+)\s+(?={_AMOUNT_AHEAD}|{_NO.pattern})")
 _ITEMS = re.compile(
@@ -66,7 +75,8 @@ _ITEMS = re.compile(
 )
 _WISH = re.compile(
     r"^(?:(?:i|we)(?: am|'m|'d| would| will|'ll)? (?:like|love|want|need|use|using)"
-    r"|give me|let's use|something|it should be|make it)"
+    r"|give me|let's use|something|it should be|make it|think(?:ing)?(?: of)?|like|inspired by"
+    r"|in the (?:spirit|style|mood) of|reminiscent of)"
     r"(?: to (?:use|see|have))?(?: something)?(?: in)? "
 )
 _LEADING = re.compile(r"^(?:(?:and|or|nor|in|from|on|with|of)\s+)+")
@@ -117,7 +127,9 @@ def palette_of_words(name: str, text: str) -> Palette:
         (family, tone): WantedFamily(family, amount or usual, tone)
         for family, tone, amount in said.families
     }
-    targets = tuple(Target(lab, amount or usual, word) for word, lab, amount in said.targets)
+    targets = tuple(
+        dict.fromkeys(Target(lab, amount or usual, word) for word, lab, amount in said.targets)
+    )
     return Palette(
         name,
         tuple(families.values()),
@@ -135,7 +147,7 @@ def _spelled(text: str) -> str:
     plain = " ".join(re.sub(r"[-‐–—]", " ", plain).split(" "))
     for pattern, usual in vocabulary.SPELLED:
         plain = pattern.sub(usual, plain)
-    return _ACCENTED.sub(", a touch of ", plain)
+    return _TOUCH_ON.sub(r"\1, ", _ACCENTED.sub(", a touch of ", plain))
 
 
 def _read_clause(clause: str, said: _Said) -> None:
@@ -144,8 +156,10 @@ def _read_clause(clause: str, said: _Said) -> None:
     if but := _BUT.search(clause):
         _read_part(clause[: but.start()], said)
         clause = "no " + clause[but.end() :]
-    parts = [part for part in map(_tidy, _split(clause)) if part]
+    parts = _with_amounts([part for part in map(_tidy, _split(clause)) if part])
     for place, part in enumerate(parts):
+        if ruled_out and _THE_OTHERS.match(part):
+            continue  # “nothing pink, otherwise anything”: a palette that only rules out says so
         no, too = _NO.match(part), _TOO.match(part)
         listed = ruled_out and any(re.search(r"\bn?or\b", later) for later in parts[place:])
         if ruled_out and not (no or too or listed):
@@ -156,6 +170,18 @@ def _read_clause(clause: str, said: _Said) -> None:
         if (no or listed) and not too and not _NOTHING_BUT.match(part) and not _amount(part)[0]:
             ruled_out = part
         _read_part(part, said, ruled_out=bool(listed))
+
+
+def _with_amounts(parts: list[str]) -> list[str]:
+    """Put an amount that stands alone to the part before it: “orange, but only a little”."""
+    told: list[str] = []
+    for part in parts:
+        phrase = re.sub(r"^(?:(?:but|only|just) )+", "", part)
+        if told and _amount(f"{phrase} x")[1] == "x":
+            told[-1] = f"{phrase} {told[-1]}"
+        else:
+            told.append(part)
+    return told
 
 
 def _split(clause: str) -> Iterator[str]:
@@ -380,12 +406,32 @@ def _read_colour(words: str, amount: Amount | None, said: _Said) -> None:
             break
         tones.append(vocabulary.TONE_WORDS[first])
         known, rest = _known(after), after
+    if not known and (told := _without_strange_words(words)):
+        _read_colour(told, amount, said)
+        return
     tone = next((one for one in tones if one), "")
     if any({tone, other} in vocabulary.AT_ODDS for other in tones):
         raise PaletteError(f"“{words}” asks for two things at once; say one of them.")
     if not known:
         raise PaletteError(f"“{words}” is not a colour word here. {_nearest(words)}")
     _add(words if tone and known not in FAMILIES else rest, known, tone, amount, said)
+
+
+def _without_strange_words(words: str) -> str:
+    """Leave out words ahead of a colour that are like no colour word: “heirloom rose”; or ''.
+
+    A slip of the pen is not passed over: it is near a word that is known.
+    """
+    told = words.split()
+    single = {part for word in (*FAMILIES, *colour_words()) for part in word.split()}
+    single |= vocabulary.TONE_WORDS.keys() | set(vocabulary.NOT)
+    for place, word in enumerate(told[:-1], 1):
+        if len(word) < _SHORTEST_STRANGE or get_close_matches(word, single, 1, _A_SLIP):
+            return ""
+        rest = " ".join(told[place:])
+        if _known(rest) or _starts_with_tone(rest):
+            return rest
+    return ""
 
 
 def _add(label: str, known: str, tone: str, amount: Amount | None, said: _Said) -> None:

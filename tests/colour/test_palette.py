@@ -54,7 +54,9 @@ def test_neutrals_can_be_sent_away():
     assert not palette_of_words("x", "blues; no neutrals").neutrals
 
 
-@pytest.mark.parametrize("said", ["blurple", "blues, bleu", "no blurples", "", "blues and", ";,;"])
+@pytest.mark.parametrize(
+    "said", ["blurple", "blues, bleu", "no blurples", "", "blues and", ";,;", "nvay blue"]
+)
 def test_an_unknown_word_is_refused_with_the_words_there_are(said):
     with pytest.raises(PaletteError, match=r"teal|says nothing"):
         palette_of_words("x", said)
@@ -121,6 +123,15 @@ def test_palettes_are_understood_as_people_say_them(said, wanted):
         ("green on a cream background", "green, cream"),
         ("purples only", "purple; no neutrals"),
         ("neutrals, with a tiny pop of colour in coral", "neutrals, a touch of coral"),
+        ("mostly greens, hardly any brown", "mostly green, a touch of brown"),
+        ("orange, but only a little, lots of grey", "some orange, mostly grey"),
+        ("about a third red, the rest cream", "one third red, mostly cream"),
+        ("nothing but blue and white", "blue, white; no neutrals"),
+        ("nothing pink, otherwise anything", "anything but pink"),
+        ("in the spirit of the sea", "ocean colours"),
+        ("a pop of tangerine on white", "a touch of tangerine, white"),
+        ("not a lot of red, heirloom rose", "a touch of red, rose"),
+        ("sage and sage", "sage"),
     ],
 )  # fmt: skip
 def test_what_is_said_beside_the_colours_changes_nothing(said, plainly):
