@@ -156,8 +156,8 @@ two blues, a green and a white = blue, green, white
 scraps of red, white and blue = red, white, blue
 pinks, but no hot pink = pink; no hot pink
 nothing purple, nothing pink, otherwise anything = anything but purple and pink
-no more than a little yellow, mostly blue = some yellow, mostly blue | a touch of yellow, mostly blue
-predominantly indigo with occasional rust = mostly indigo, a touch of rust | mostly indigo, some rust
+no more than a little yellow, mostly blue = a touch of yellow, mostly blue
+predominantly indigo with occasional rust = mostly indigo, a touch of rust
 about a third red, the rest cream = a third red, cream | a third red, mostly cream
 10% coral, the rest teal = 10% coral, teal | a touch of coral, mostly teal
 equal parts navy and white = navy, white
@@ -199,9 +199,9 @@ rose-pink and fern-green = rose pink, fern green
 emerald, no other greens > green
 """
 HARD_THIRD = """
-lots and lots of blue, one red = lots of blue, a touch of red | lots of blue, red | lots of blue, some red
+lots and lots of blue, one red = lots of blue, a touch of red | lots of blue, red
 charcoal greys with the merest hint of lilac = charcoal, a touch of lilac
-dark teal, not too much of it, with cream = dark teal, cream | a touch of dark teal, cream | some dark teal, cream
+dark teal, not too much of it, with cream = dark teal, cream | a touch of dark teal, cream
 fuchsia against navy = fuchsia, navy
 colours of a winter sky > blue grey
 stone, moss and heather > green purple
@@ -217,7 +217,7 @@ cherry red, mint green, butter yellow = cherry red, mint, butter
 antique rose, antique gold, cream > pink gold cream
 poppy red on a field of green = poppy, green | red, green | a touch of poppy, green
 bits of everything = all colours
-not a lot of orange, plenty of aqua = a touch of orange, plenty of aqua | some orange, plenty of aqua
+not a lot of orange, plenty of aqua = a touch of orange, plenty of aqua
 lilac-grey and plum = lilac, grey, plum | lilac, plum
 """
 HARD_LAST = """
@@ -234,7 +234,7 @@ lilacs and lavenders with silver grey = lilac, lavender, silver grey | lilac, la
 bright white with cobalt = white, cobalt
 coral, aqua; please leave out anything orange = coral, aqua; no orange
 green on green on green = green
-mostly low volume with one deep blue = mostly low volume, a touch of dark blue | mostly low volume, some dark blue | mostly low volume, dark blue
+mostly low volume with one deep blue = mostly low volume, some dark blue
 tomato red, sky blue, sunflower yellow = tomato red, sky blue, sunflower
 old-fashioned pinks and browns = pink, brown
 greens only, no yellow-greens = only green; no yellow green
