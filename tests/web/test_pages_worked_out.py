@@ -185,6 +185,8 @@ def test_match_counts_and_names_the_fabrics(shown: Asked) -> None:
     assert "red" in rest
     assert "1⅝ in too small" in rest
     assert "2 fabrics can go in, enough" in shown.text(f"{MATCH}&needed=2").replace("of 2 ", "")
+    # Seven scraps: nine cannot join at any size, and that is said.
+    assert "At no size do 9 fabrics join" in shown.text(f"{MATCH}&needed=9")
     assert "no angle" in shown.text(f"{MATCH}&grain=steep", status=422)
     assert "no shape to choose from" in shown.text("/match?shape=star&size=4", status=422)
 
@@ -198,15 +200,17 @@ def test_clash_shows_what_clashes_and_what_to_look_at_twice(shown: Asked) -> Non
     assert not {1, 2, 3, 6, 7} & set(numbers_on(page))
 
 
-def test_a_curve_is_drawn_to_the_scale_of_its_highest_bar() -> None:
+def test_a_curve_is_drawn_to_the_scale_of_its_highest_bar_and_each_bar_under_the_slider() -> None:
     count = FabricCount(4, 4)
     steps = (SizeStep(1.0, 3, 1, count), SizeStep(2.0, 1, 0, count))
     curve = CurveDrawing(steps, 2.0)
-    # Two steps share 100 in width; 4 fabrics are 40 high, so one is 10.
-    assert [bar[:4] for bar in curve.bars] == [(0, 42, 30, 10), (50, 42, 10, 0)]
+    # Middles at both ends of a slider 100 wide; 4 fabrics are 28 high, so one is 7.
+    assert [bar[:4] for bar in curve.bars] == [(-42, 84, 21, 7), (58, 84, 7, 0)]
+    assert curve.margin == 42
+    assert curve.margin_percent == pytest.approx(100 * 42 / 184)
     assert curve.most == 4
-    # The middle of the second bar: 50 + 42 / 2.
-    assert curve.asked_at == pytest.approx(71)
+    assert curve.asked_at == pytest.approx(100)
+    assert CurveDrawing(steps, 1.5).asked_at == pytest.approx(50)
     assert CurveDrawing(steps, 9.0).asked_at == 100
     assert CurveDrawing((), 2.0).most == 0
 

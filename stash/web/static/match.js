@@ -36,10 +36,12 @@
   let again = null;
   let later = 0;
   const show = (text) => {
-    const open = Boolean(answer.querySelector(".curve details[open]"));
+    const open = Boolean(answer.querySelector(".curve-numbers[open]"));
     const parsed = new DOMParser().parseFromString(text, "text/html");
+    const drawn = parsed.querySelector("[data-curve]");
+    if (drawn) document.getElementById("curve").replaceChildren(drawn);
     answer.replaceChildren(...parsed.body.childNodes);
-    const numbers = answer.querySelector(".curve details");
+    const numbers = answer.querySelector(".curve-numbers");
     if (numbers) numbers.open = open;
     document.querySelector("h1").textContent = form.elements.palette.value;
   };
@@ -55,15 +57,25 @@
     asking = null;
     if (again !== null) { const next = again; again = null; ask(next); } else watch(most);
   };
-  // The slider ends where the curve does.
+  // The slider lies under the curve: the middle of its thumb goes from the first bar to the last.
   const watch = (most = 0) => {
-    const curve = answer.querySelector("[data-most]");
-    if (curve) { slide.max = curve.dataset.most; follow(); }
+    const curve = form.querySelector("[data-most]");
+    if (curve) {
+      slide.max = curve.dataset.most;
+      slide.style.setProperty("--margin", `${curve.dataset.margin}%`);
+      follow();
+    }
     if (answer.querySelector("[data-working]")) later = setTimeout(ask, LATER_MS);
     else if (most) later = setTimeout(ask, RESTS_MS);
   };
 
-  slide.addEventListener("input", () => { size.value = written(Number(slide.value)); ask(IN_SIGHT); });
+  slide.addEventListener("input", () => {
+    size.value = written(Number(slide.value));
+    const line = form.querySelector(".curve .asked"); // goes along before the answer is there
+    const share = (slide.value - slide.min) / (slide.max - slide.min || 1);
+    if (line) line.setAttribute("d", line.getAttribute("d").replace(/^M\S+/, `M${100 * share}`));
+    ask(IN_SIGHT);
+  });
   form.addEventListener("input", (event) => {
     if (event.target === slide) return;
     follow();

@@ -41,6 +41,9 @@ _FIRST_SIZE = {"in": "3 1/2", "cm": "9"}
 _STEP = {"in": 0.25, "cm": 0.5}
 _MOST_SIZE = {"in": 12, "cm": 30}
 _OWN_FILES = (".json", ".svg")
+_BAR = 0.84  # of the room each bar has
+_LEAST_MARGIN = 2.0
+_CLOTHS = 6
 
 _NO_BREAK = "\u00a0"  # a space that keeps a number and its fraction on one line
 
@@ -68,10 +71,11 @@ def template_named(store: Store, shape: str, size: str) -> Template:
 
 @dataclass(frozen=True)
 class CurveDrawing:
-    """Bars of the size curve for an SVG 100 wide and 40 high."""
+    """Bars of the size curve: the first has its middle at 0, the last at 100, as a slider goes."""
 
     steps: Sequence[SizeStep]
     asked_in: float
+    high: int = 28
 
     @property
     def most(self) -> int:
@@ -81,30 +85,47 @@ class CurveDrawing:
     @property
     def bars(self) -> list[tuple[float, float, float, float, SizeStep]]:
         """Left edge, width, height of what belongs, height of what is borderline, the step."""
-        wide, high = 100 / max(len(self.steps), 1), 40 / max(self.most, 1)
+        wide, each = self._pitch * _BAR, self.high / max(self.most, 1)
         return [
-            (index * wide, wide * 0.84, step.belong * high, step.borderline * high, step)
+            (index * self._pitch - wide / 2, wide, step.belong * each, step.borderline * each, step)
             for index, step in enumerate(self.steps)
         ]
+
+    @property
+    def margin(self) -> float:
+        """Room on both sides, so that the first and the last bar are whole."""
+        return max(_LEAST_MARGIN, self._pitch * _BAR / 2)
+
+    @property
+    def margin_percent(self) -> float:
+        """The same as a share of the whole drawing."""
+        return 100 * self.margin / (100 + 2 * self.margin)
+
+    @property
+    def _pitch(self) -> float:
+        return 100 / max(len(self.steps) - 1, 1)
+
+    @property
+    def most_belong(self) -> int:
+        """How many join at the size at which most do."""
+        return max((step.belong for step in self.steps), default=0)
 
     def aim(self, needed: int | None, found: int) -> SizeStep | None:
         """Give the largest size at which as many join as are wanted; None where enough do.
 
         Where nothing joins and nothing is wanted: at which most of all that could do.
         """
-        wanted = needed or (
-            0 if found else ceil(_MOST_OF * max((s.belong for s in self.steps), default=0))
-        )
+        wanted = needed or (0 if found else ceil(_MOST_OF * self.most_belong))
         enough = [step for step in self.steps if step.belong >= wanted]
         return enough[-1] if wanted > found and enough else None
 
     @property
     def asked_at(self) -> float:
-        """The middle of the asked size's bar, 0.42 of a step from its left edge."""
+        """Where the asked size is among the middles of the bars."""
         if not self.steps:
             return 100.0
         index = self.asked_in / self.steps[0].size_in - 1
-        return min(100.0, max(0.0, 100 * (index + 0.42) / len(self.steps)))
+        return min(100.0, max(0.0, self._pitch * index))
 
 
 def _match(tools: PageTools, request: Request) -> Response:
@@ -118,8 +139,9 @@ def _match(tools: PageTools, request: Request) -> Response:
         "names": names,
         "shapes": shapes_of(tools.store),
         "problem": "",
+        "part": request.query_params.get("part"),
         "unknown": 0,
-        "suggested": [] if names else _suggested(tools),
+        **({} if names else _choices(tools)),
         "size_step": _STEP[tools.settings.unit],
         "most_size": _MOST_SIZE[tools.settings.unit],
     }
@@ -129,13 +151,25 @@ def _match(tools: PageTools, request: Request) -> Response:
             values |= _answer(tools, asked, most_asked(request, _SHOWN))
         except StashError as problem:
             values["problem"], status = problem.plain, 422
-    part = "match_answer.html" if request.query_params.get("part") else "match.html"
+    part = "match_answer.html" if values["part"] else "match.html"
     return tools.page(request, part, values, status=status)
 
 
 def _suggested(tools: PageTools) -> list[PaletteRequest]:
     families = {view.fabric.number: view.family for view in tools.views()}
     return suggested_palettes(families.values())
+
+
+def _choices(tools: PageTools) -> dict[str, object]:
+    """Palettes to begin with, each with a few own fabrics of its colours."""
+    suggested, tiles = _suggested(tools), tools.tiles().values()
+    return {
+        "suggested": suggested,
+        "cloths": {
+            one.name: [tile for tile in tiles if tile.family in one.words.split(", ")][:_CLOTHS]
+            for one in suggested
+        },
+    }
 
 
 def _suggest(tools: PageTools, _request: Request, form: Form) -> Response:
