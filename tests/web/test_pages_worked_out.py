@@ -175,7 +175,7 @@ def test_match_counts_and_names_the_fabrics(shown: Asked) -> None:
     text = shown.text(f"{MATCH}&needed=5")
     assert "2 of 5 fabrics can go in, 3 short" in text
     assert "1 to look at twice" in text
-    assert "1 near misses" in text
+    assert "1 near miss " in text
     can = shown.part(MATCH, "Can go in")
     assert "5 pieces from #1 in tin, #2 in drawer; up to 8½" in can.replace("\u00a0", " ")
     assert "1 piece from #3; up to 5½" in can.replace("\u00a0", " ")
