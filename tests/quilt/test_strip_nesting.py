@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
 from stash.quilt.strip_nesting import pieces_by_strips, template_strips
 from stash.shape.templates.template import families, make_template, template_of_file
+from tests.benchmarks.strip_sentences import drawn, faults
 
 HALF_HEXAGON = b'{"cut": [[0, 0], [4, 0], [3, 1.732], [1, 1.732]]}'
 
@@ -66,3 +68,12 @@ def test_yardage_is_counted_by_strips_as_wide_as_the_ruler_marks_them():
 
 def test_cloth_narrower_than_a_strip_gives_no_piece():
     assert pieces_by_strips(make_template("square", 4), 4, 4, ruler_step=16) == 0
+
+
+def test_what_is_said_of_strips_can_be_done_with_no_strip_too_many():
+    # Ten thousand of them: python -m tests.benchmarks.strip_sentences
+    rng = np.random.default_rng(5)
+    for _ in range(20):
+        template, usable_in = drawn(rng), float(rng.uniform(18, 44))
+        for unit in ("in", "cm"):
+            assert faults(template, usable_in, unit) == []
