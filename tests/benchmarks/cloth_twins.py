@@ -308,18 +308,24 @@ class Asked:
         return Asked(here[0], here[1], 0, here[2])
 
 
-def judge(rule: Rule, shots: list[Shot]) -> Asked:
-    """Group the shots by a rule and count against the truth, as the product asks.
-
-    A group on the page is one question; a pair that no group holds is one by itself.
-    """
+def distances(rule: Rule, shots: list[Shot]) -> dict[tuple[int, int], float]:
+    """Give how far apart the shots lie by a rule, where that is not out of the question."""
     rows = np.array([rule.numbers(shot) for shot in shots])
     apart: dict[tuple[int, int], float] = {}
     for at in range(len(rows) - 1):
         far = rule.apart(rows[at], rows[at + 1 :])
-        for other in np.flatnonzero(far <= NEARLY).tolist():
+        for other in np.flatnonzero(far <= 1.6 * NEARLY).tolist():
             apart[at, at + 1 + other] = float(far[other])
-    apart = beside_rivals(apart)
+    return apart
+
+
+def at_limit(whole: dict[tuple[int, int], float], limit: float, shots: list[Shot]) -> Asked:
+    """Group the shots and count against the truth, as the product asks; 1 is its limit.
+
+    A group on the page is one question; a pair that no group holds is one by itself.
+    """
+    scaled = {pair: far / limit for pair, far in whole.items() if far / limit <= NEARLY}
+    apart = beside_rivals(scaled)
     groups = groups_of(apart)
     grouped = {pair for group in groups for pair in combinations(group, 2)}
     alone = {pair for pair, far in apart.items() if far <= 1} - grouped
@@ -331,6 +337,18 @@ def judge(rule: Rule, shots: list[Shot]) -> Asked:
     order = sorted(apart, key=lambda pair: apart[pair])
     nearest = true.intersection(order[: round(1.5 * len(true))])
     return Asked(true, grouped | alone, len(groups) + len(alone), nearest)
+
+
+def asking_for(whole: dict[tuple[int, int], float], pairs: int, shots: list[Shot]) -> Asked:
+    """Judge a rule at the limit at which it asks for as many pairs as another does."""
+    low, high = 0.3, 1.6
+    for _ in range(12):
+        middle = (low + high) / 2
+        if len(at_limit(whole, middle, shots).pairs) < pairs:
+            low = middle
+        else:
+            high = middle
+    return at_limit(whole, high, shots)
 
 
 def photographs(cloths: dict[str, Cloth], rng: np.random.Generator, *, scraps: int) -> list[Shot]:
@@ -410,20 +428,26 @@ def main() -> None:
     kept = real_cloths(fitting=False)
     for title, shots in worlds(kept, rng, sets=told.sets, fabrics=told.fabrics):
         kinds = kinds_of(shots)
-        for rule in rules:
-            _say(title, rule, judge(rule, shots), kinds)
+        whole = [distances(rule, shots) for rule in rules]
+        asked = [at_limit(one, 1.0, shots) for one in whole]
+        for rule, one in zip(rules, asked, strict=True):
+            _say(title, rule.name, one, kinds)
+        if len(rules) == 2:  # each once more at the limit at which it asks what the other does
+            for rule, one, other in zip(rules, whole, asked[::-1], strict=True):
+                same = asking_for(one, len(other.pairs), shots)
+                _say(title, f"{rule.name}, as many pairs", same, kinds)
 
 
-def _say(title: str, rule: Rule, one: Asked, kinds: list[str]) -> None:
+def _say(title: str, rule: str, one: Asked, kinds: list[str]) -> None:
     true = len(one.true)
     print(
-        f"| {title} ({len(kinds)}) | {true} | {rule.name} | {one.recall:.1%} | {one.each:.2f} | "
+        f"| {title} ({len(kinds)}) | {true} | {rule} | {one.recall:.1%} | {one.each:.2f} | "
         f"{one.questions / true:.2f} | {len(one.nearest) / true:.1%} |"
     )
     for kind in sorted(set(kinds)):
         part = one.of(kinds, kind)
         print(
-            f"|   {kind} | {len(part.true)} | {rule.name} | {part.recall:.1%} | {part.each:.2f} "
+            f"|   {kind} | {len(part.true)} | {rule} | {part.recall:.1%} | {part.each:.2f} "
             f"| | {len(part.nearest) / max(1, len(part.true)):.1%} |",
             flush=True,
         )
