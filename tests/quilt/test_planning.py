@@ -49,6 +49,36 @@ def stash(full_folder: Path, tmp_path: Path) -> Store:
     return open_store(shutil.copytree(full_folder, tmp_path / "stash"))
 
 
+@pytest.fixture(scope="module")
+def laid_folder(full_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The stash with one quilt laid out: laid out once, copied for each test."""
+    home = shutil.copytree(full_folder, tmp_path_factory.mktemp("laid") / "stash")
+    made(open_store(home), charm())
+    return home
+
+
+@pytest.fixture
+def laid(laid_folder: Path, tmp_path: Path) -> tuple[Store, Quilt]:
+    store = open_store(shutil.copytree(laid_folder, tmp_path / "stash"))
+    return store, quilt_named(store, "Tidewater")
+
+
+@pytest.fixture(scope="module")
+def shared_folder(full_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The stash with two quilts that share scraps."""
+    home = shutil.copytree(full_folder, tmp_path_factory.mktemp("two") / "stash")
+    store = open_store(home)
+    for name in ("One", "Two"):
+        made(store, charm(name, rows=5))
+    return home
+
+
+@pytest.fixture
+def shared(shared_folder: Path, tmp_path: Path) -> tuple[Store, list[Quilt]]:
+    store = open_store(shutil.copytree(shared_folder, tmp_path / "stash"))
+    return store, [quilt_named(store, name) for name in ("One", "Two")]
+
+
 def charm(name: str = "Tidewater", rows: int = 4, across: int = 6, **more: object) -> QuiltRequest:
     asked = QuiltRequest(name, "tumbler", "4", rows=rows, across=across, charm=True)
     return replace(asked, **more)  # type: ignore[arg-type]
@@ -81,7 +111,7 @@ def test_every_piece_lies_inside_its_scrap_by_the_outline_error(stash: Store) ->
 
 
 def test_pieces_of_one_scrap_do_not_overlap(stash: Store) -> None:
-    several = charm(rows=10, across=9, template="square", size="2", charm=False, limit=3)
+    several = charm(rows=6, across=8, template="square", size="3", charm=False, limit=3)
     quilt = made(stash, several)
     rings = {}
     for piece in quilt.pieces:
@@ -156,8 +186,8 @@ def rings_by_scrap(quilts: list[Quilt]) -> dict[int, list[Polygon]]:
     return found
 
 
-def test_two_quilts_share_a_scrap_and_never_cloth(stash: Store) -> None:
-    quilts = [made(stash, charm(name, rows=5)) for name in ("One", "Two")]
+def test_two_quilts_share_a_scrap_and_never_cloth(shared: tuple[Store, list[Quilt]]) -> None:
+    stash, quilts = shared
     shared = quilts[0].held_scraps & quilts[1].held_scraps
     assert shared  # of 40 fabrics, 30 in each
     for number, rings in rings_by_scrap(quilts).items():
@@ -168,9 +198,9 @@ def test_two_quilts_share_a_scrap_and_never_cloth(stash: Store) -> None:
 
 
 def test_pieces_held_by_one_quilt_can_be_cut_after_another_has_cut_beside_them(
-    stash: Store,
+    shared: tuple[Store, list[Quilt]],
 ) -> None:
-    quilts = [made(stash, charm(name, rows=5)) for name in ("One", "Two")]
+    stash, quilts = shared
     assert quilts[0].held_scraps & quilts[1].held_scraps
     cut_scraps(stash, "Two", [])
     rest = quilt_named(stash, "One")
@@ -190,8 +220,8 @@ def test_setting_a_quilt_aside_frees_its_scraps_and_taking_it_up_needs_them(stas
     assert not set_aside(stash, "One", back=True).set_aside
 
 
-def test_layout_is_kept_and_pins_stay(stash: Store) -> None:
-    quilt = made(stash, charm())
+def test_layout_is_kept_and_pins_stay(laid: tuple[Store, Quilt]) -> None:
+    stash, quilt = laid
     names = [place.name for place in pattern_of(quilt.plan).places]
     changed, laid = lay_out(stash, "Tidewater", LayoutRequest(seed=4, pin=("1.1", "3.4")))
     for name in ("1.1", "3.4"):
@@ -202,16 +232,16 @@ def test_layout_is_kept_and_pins_stay(stash: Store) -> None:
     assert again.evenness.score == pytest.approx(laid.evenness.score)
 
 
-def test_swapping_two_places_changes_only_those(stash: Store) -> None:
-    quilt = made(stash, charm())
+def test_swapping_two_places_changes_only_those(laid: tuple[Store, Quilt]) -> None:
+    stash, quilt = laid
     changed, _ = lay_out(stash, "Tidewater", LayoutRequest(swaps=(("1.1", "4.6"),)))
     moved = [a != b for a, b in zip(quilt.piece_at, changed.piece_at, strict=True)]
     assert sum(moved) == 2
     assert changed.piece_at[0] == quilt.piece_at[-1]
 
 
-def test_shuffling_a_part_leaves_the_rest(stash: Store) -> None:
-    quilt = made(stash, charm())
+def test_shuffling_a_part_leaves_the_rest(laid: tuple[Store, Quilt]) -> None:
+    stash, quilt = laid
     only = tuple(f"2.{number}" for number in range(1, 7))
     changed, _ = lay_out(stash, "Tidewater", LayoutRequest(seed=8, only=only))
     names = [place.name for place in pattern_of(quilt.plan).places]
@@ -220,14 +250,16 @@ def test_shuffling_a_part_leaves_the_rest(stash: Store) -> None:
             assert changed.piece_at[at] == quilt.piece_at[at]
 
 
-def test_a_place_that_is_not_on_the_quilt_is_refused(stash: Store) -> None:
-    made(stash, charm())
+def test_a_place_that_is_not_on_the_quilt_is_refused(laid: tuple[Store, Quilt]) -> None:
+    stash, _ = laid
     with pytest.raises(PlanError, match=r"9\.9"):
         lay_out(stash, "Tidewater", LayoutRequest(pin=("9.9",)))
 
 
-def test_cutting_takes_pieces_out_of_the_stash_and_keeps_what_is_left(stash: Store) -> None:
-    quilt = made(stash, charm())
+def test_cutting_takes_pieces_out_of_the_stash_and_keeps_what_is_left(
+    laid: tuple[Store, Quilt],
+) -> None:
+    stash, quilt = laid
     before = total_area(stash)
     piece = template_of(quilt.plan).cut_polygon().area
     answer = cut_scraps(stash, "Tidewater", [])
@@ -241,8 +273,8 @@ def test_cutting_takes_pieces_out_of_the_stash_and_keeps_what_is_left(stash: Sto
     assert not held_scraps(stash)
 
 
-def test_a_piece_is_never_cut_twice(stash: Store) -> None:
-    quilt = made(stash, charm())
+def test_a_piece_is_never_cut_twice(laid: tuple[Store, Quilt]) -> None:
+    stash, quilt = laid
     scrap = quilt.pieces[0].scrap
     cut_scraps(stash, "Tidewater", [scrap])
     with pytest.raises(NotFoundError, match="cut already"):
@@ -251,8 +283,8 @@ def test_a_piece_is_never_cut_twice(stash: Store) -> None:
     assert (progress.cut, progress.to_cut, progress.missing) == (1, 23, 0)
 
 
-def test_one_undo_takes_back_the_whole_cutting(stash: Store) -> None:
-    made(stash, charm())
+def test_one_undo_takes_back_the_whole_cutting(laid: tuple[Store, Quilt]) -> None:
+    stash, _ = laid
     before, record = stash.scraps(), quilt_named(stash, "Tidewater")
     cut_scraps(stash, "Tidewater", [])
     assert "24 pieces" in stash.undo()
@@ -260,8 +292,8 @@ def test_one_undo_takes_back_the_whole_cutting(stash: Store) -> None:
     assert quilt_named(stash, "Tidewater") == record
 
 
-def test_leftovers_keep_their_picture_and_serve_the_next_quilt(stash: Store) -> None:
-    made(stash, charm())
+def test_leftovers_keep_their_picture_and_serve_the_next_quilt(laid: tuple[Store, Quilt]) -> None:
+    stash, _ = laid
     cut_scraps(stash, "Tidewater", [])
     for scrap in stash.scraps():
         if scrap.state is ScrapState.CUT_UP:
@@ -272,8 +304,8 @@ def test_leftovers_keep_their_picture_and_serve_the_next_quilt(stash: Store) -> 
     assert enough_for(stash, "Crumbs").enough.possible
 
 
-def test_a_scrap_corrected_after_allotting_is_not_cut_blindly(stash: Store) -> None:
-    quilt = made(stash, charm())
+def test_a_scrap_corrected_after_allotting_is_not_cut_blindly(laid: tuple[Store, Quilt]) -> None:
+    stash, quilt = laid
     scrap = stash.scrap(quilt.pieces[0].scrap)
     smaller = replace(
         scrap.outline, points=tuple((x * 0.5, y * 0.5) for x, y in scrap.outline.points)
@@ -283,8 +315,8 @@ def test_a_scrap_corrected_after_allotting_is_not_cut_blindly(stash: Store) -> N
         cut_scraps(stash, "Tidewater", [scrap.number])
 
 
-def test_a_deleted_scrap_is_missing_from_the_quilt(stash: Store) -> None:
-    quilt = made(stash, charm())
+def test_a_deleted_scrap_is_missing_from_the_quilt(laid: tuple[Store, Quilt]) -> None:
+    stash, quilt = laid
     stash.delete_scrap(quilt.pieces[0].scrap, why="lost")
     progress = progress_of(stash, quilt, 24)
     assert (progress.to_cut, progress.missing) == (23, 1)
