@@ -118,7 +118,7 @@ _OPTIONS: Mapping[str, Callable[[Remedy], str]] = {
         if "rows" in change.amounts
         else ""
     ),
-    "size": lambda change: f"(stash quilt change {{quilt}} --size '{change.size}')",
+    "size": lambda change: f"(stash quilt change {{quilt}} --size '{change.size} in')",
     "borderline": lambda _: "(stash quilt change {quilt} --borderline)",
     "shares": lambda _: "(stash quilt change {quilt} --amount 'NAME LEAST-MOST')",
     "limit": lambda change: (
@@ -230,7 +230,8 @@ def say_enough(answer: EnoughAnswer, *, unit: str = "in") -> None:
         f"{' more' if one.pieces_cut else ''} of {one.fabric_count}."
     )
     if answer.uncounted:
-        say(f"{counted(answer.uncounted, 'scrap')} are not counted out yet. To count: --count")
+        are = "is" if answer.uncounted == 1 else "are"
+        say(f"{counted(answer.uncounted, 'scrap')} {are} not counted out yet. To count: --count")
     rows = [
         [
             part.name, part.by, str(part.fabrics), str(part.pieces),
@@ -375,6 +376,10 @@ def say_layout(quilt: Quilt, laid: Arrangement) -> None:
         pairs = counted(laid.undecided_pairs, "pair")
         touch = _verb(laid.undecided_pairs, "touch")
         say(f"{pairs} that may be of one cloth {touch}; look at them: stash twins")
+    to_find = sum(piece.to_find for piece in quilt.pieces)
+    if to_find:
+        say(f"{counted(to_find, 'piece')} {'is' if to_find == 1 else 'are'} to be found yet: "
+            "allot again.")  # fmt: skip
     if quilt.pinned:
         say(f"Pinned: {', '.join(quilt.pinned)}.")
 

@@ -10,7 +10,7 @@ import typer
 from stash.cli.messages import print_json, say
 from stash.cli.options import GrainTolerance, Home, Json, QuiltName, Unit
 from stash.cli.progress import watched_work
-from stash.units import parse_length
+from stash.units import parse_length, with_unit
 from stash.usecases.quilts.quilt_words import amount_range, names_in, three_shares
 from stash.usecases.scrap_numbers import scrap_numbers
 
@@ -88,7 +88,8 @@ def change(
     from stash.usecases.quilts.plan_quilt import pattern_of, plan_record
 
     settings: dict[str, Any] = {
-        "rows": rows, "across": across, "template": template, "size": size, "setting": setting,
+        "rows": rows, "across": across, "template": template,
+        "size": None if size is None else with_unit(size, unit), "setting": setting,
         "straight": straight, "borderline": borderline, "reserve_rows": reserve,
         "grain_tolerance_deg": grain_tolerance,
         "seam_allowance_in": None if seam is None else parse_length(seam, unit=unit),
@@ -177,6 +178,7 @@ def spoil(
         typer.Option("--place", help="Where the spoilt piece belongs: 3.12, or #7 for scrap 7."),
     ],
     home: Home = None,
+    unit: Unit = "in",
     as_json: Json = False,
 ) -> None:
     """Record a cut piece that was spoilt, and find another. All else stays as it is."""
@@ -188,7 +190,7 @@ def spoil(
     if as_json:
         print_json({**allot_record(answer), "spoilt": len(answer.quilt.spoilt)})
     else:
-        say_allot(answer)
+        say_allot(answer, unit=unit)
 
 
 def _scraps(texts: list[str] | None) -> tuple[int, ...]:

@@ -259,3 +259,10 @@ def test_a_seam_without_a_unit_is_inches_whatever_the_unit_becomes(
     settled: Callable[..., dict[str, str]], written: str, kept: str
 ) -> None:
     assert settled(seam=written) == {"seam": kept}
+
+
+def test_a_new_size_is_read_in_the_unit_told(home: Path) -> None:
+    stash = Commands(home)
+    stash.said("quilt make raffle --template square --size '4 in' --rows 2 --across 2")
+    stash.said("quilt change raffle --size 5 --unit cm")
+    assert quilt_named(open_store(home), "raffle").plan.size == "5 cm"

@@ -176,7 +176,7 @@ def test_programs_are_told_the_same(capsys) -> None:
         (Remedy("release", {"wide": 1, "lap": 2}, (3, 4, 9)),
          "Take 1 scrap from “wide” and 2 scraps from “lap”: 3, 4, 9."),
         (Remedy("size", {}, size="3 1/2"),
-         "Make the piece smaller: 3½ in finished. (stash quilt change raffle --size '3 1/2')"),
+         "Make the piece smaller: 3½ in finished. (stash quilt change raffle --size '3 1/2 in')"),
         (Remedy("buy", {"any": 1}), "Buy 1 more fabric, larger than the cuts that are sold."),
         (Remedy("buy", {"any": 1, "blue": 2}),
          "Buy 3 more fabrics (2 blue), larger than the cuts that are sold."),

@@ -352,6 +352,10 @@ def test_scraps_come_before_yardage(store: FolderStore) -> None:
     assert chosen(store) == {3}
     change_quilt(store, "raffle", {}, Wishes(scraps_first=True))
     assert chosen(store) == {1, 2}
+    change_quilt(store, "raffle", {"across": 18})
+    answer = allot_quilt(store, "raffle")
+    assert {piece.scrap for piece in answer.quilt.pieces} == {1, 2, 3}
+    assert answer.reluctant == 0  # yardage is put off, not doubted for its colour
 
 
 @pytest.mark.parametrize(

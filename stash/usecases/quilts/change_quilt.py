@@ -165,7 +165,10 @@ def renewed_for(store: Store, quilt: Quilt, plan: Plan) -> tuple[Quilt, tuple[st
     before, now = place_names(quilt.plan), place_names(plan)
     lost = sorted(set(quilt.sewn) - set(now), key=_by_place)
     if lost:
-        raise PlanError(f"Place {lost[0]} is sewn already and would be gone; keep its row.")
+        raise PlanError(
+            f"Place {lost[0]} is sewn already and would be gone; keep as many rows and "
+            "pieces across."
+        )
     fresh = _fresh(store, quilt, plan, len(now))
     made = renewed(quilt, plan, fresh, before=before, now=now)
     laid = with_open_cells_laid(store, made.quilt, made.open_cells)

@@ -42,6 +42,7 @@ from stash.usecases.quilts.quilt_stock import (
     say_nothing,
     stock_of,
     stripe_placements,
+    to_look_at_twice,
 )
 
 __all__ = ["AllotAnswer", "allot_quilt", "crop_of"]
@@ -220,7 +221,7 @@ class _Chooser:
             }
             if not short:
                 pieces = tuple(piece for some in laid.values() for piece in some)
-                reluctant = sum(len(some) for at, some in laid.items() if free[at].reluctance)
+                reluctant = sum(len(laid[at]) for at in laid if to_look_at_twice(free[at]))
                 return _Chosen(pieces, allotment, asked.limit, reluctant)
             stock = _with_fewer(stock, short)
         return None

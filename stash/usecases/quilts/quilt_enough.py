@@ -38,6 +38,7 @@ from stash.usecases.quilts.quilt_stock import (
     counted_from,
     say_nothing,
     stock_of,
+    to_look_at_twice,
 )
 from stash.usecases.twins.one_cloth_questions import undecided
 
@@ -305,7 +306,7 @@ def _look_twice(store: Store, quilt: Quilt) -> Remedy | None:
     chosen = allot(stock.supplies, replace(allotting(wish, stock), many_fabrics=False))
     if chosen is None:
         return None
-    unsure = [one for one in stock.free if one.reluctance and one.scrap in chosen.takes]
+    unsure = [one for one in stock.free if to_look_at_twice(one) and one.scrap in chosen.takes]
     taken = {"pieces": sum(chosen.takes[one.scrap] for one in unsure)}
     return Remedy("borderline", taken, tuple(one.scrap for one in unsure))
 

@@ -57,6 +57,7 @@ __all__ = [
     "say_nothing",
     "stock_of",
     "stripe_placements",
+    "to_look_at_twice",
 ]
 
 Tell: TypeAlias = Callable[[int, int], None]  # told how many are done, of how many
@@ -279,6 +280,11 @@ class _Fabrics:
         return Unused(
             number, fabric, self.families[row], self.values[row], look.reads_as, why, text
         )
+
+
+def to_look_at_twice(supply: Supply) -> bool:
+    """Whether a scrap is put up with for its colour, not only because it is yardage."""
+    return supply.reluctance >= _RELUCTANCE
 
 
 def looks_of_fabrics(store: AskedStore) -> list[Appearance]:
