@@ -79,6 +79,9 @@ def change(
     reserve: Annotated[
         Number, typer.Option(help="Hold back fabrics for so many more rows.")
     ] = None,
+    frame: Annotated[
+        Words, typer.Option(help="What lies along the edge: a colour or value; any for none.")
+    ] = None,
     unit: Unit = "in",
     as_json: Json = False,
 ) -> None:
@@ -100,6 +103,8 @@ def change(
         settings["setting"] = ""
     if palette is not None:
         settings["palette"] = "" if palette == "any" else palette
+    if frame is not None:
+        settings["frame"] = "" if frame == "any" else frame.strip()
     if limit is not None:
         settings["limit"] = limit or None
     if values is not None:

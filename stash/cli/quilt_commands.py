@@ -214,6 +214,7 @@ def layout(
     """Lay the pieces out evenly. Pin, swap or shuffle a part; draw the quilt and its chart."""
     from stash.cli.bent_answers import bent_record, say_bent
     from stash.cli.quilt_answers import layout_record, say_layout
+    from stash.quilt.framing import framed  # loads shapely
     from stash.usecases.quilts.look_twice_pieces import bent_fabrics
     from stash.usecases.quilts.plan_quilt import pattern_of  # loads shapely
     from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out
@@ -225,12 +226,15 @@ def layout(
     )
     quilt, laid = lay_out(store, name, request)
     pattern = pattern_of(quilt.plan)
-    bent = bent_fabrics(store, quilt)
+    bent, edge = bent_fabrics(store, quilt), framed(quilt, pattern)
     if as_json:
         names = [place.name for place in pattern.places]
-        print_json({**layout_record(quilt, laid, names), "look_twice": bent_record(bent)})
+        record = {**layout_record(quilt, laid, names), "look_twice": bent_record(bent)}
+        print_json({**record, "edge": edge and {"places": edge.places, "filled": edge.filled}})
     else:
         say_layout(quilt, laid)
+        if edge:
+            say(f"Along the edge: {quilt.plan.frame} in {edge.filled} of {edge.places} places.")
         say_bent(bent)
     _draw(
         store, quilt, pattern, picture=picture, chart=chart, paper=paper, unit=unit, quiet=as_json

@@ -114,6 +114,15 @@ class Pattern:
         seam = shared > 20 * reach  # a corner gives about two reaches, three where it is sharp
         return tuple(zip(first[seam].tolist(), second[seam].tolist(), strict=True))
 
+    @cached_property
+    def rim(self) -> tuple[int, ...]:
+        """Numbers of the pieces that have a side along the edge, not only a corner."""
+        shapes = np.array(self.polygons)
+        reach = 1e-3 * float(np.sqrt(np.median(shapely.area(shapes))))
+        edge = shapely.boundary(shapely.union_all(shapely.buffer(shapes, reach / 2)))
+        along = shapely.length(shapely.intersection(shapes, shapely.buffer(edge, 2 * reach)))
+        return tuple(np.flatnonzero(along > 40 * reach).tolist())
+
     @property
     def part_count(self) -> int:
         """Pieces that a straight edge cuts."""

@@ -56,6 +56,8 @@ class Plan:
         Whether yardage is cut only where scraps run out.
     reserve_rows : int
         For so many rows more, fabrics of the same colours are held back.
+    frame : str
+        Part of the palette, colour family or value that lies along the edge; empty for none.
     """
 
     template: str
@@ -80,6 +82,7 @@ class Plan:
     many_fabrics: bool | None = None
     scraps_first: bool = False
     reserve_rows: int = 0
+    frame: str = ""
 
     @property
     def uses_many(self) -> bool:

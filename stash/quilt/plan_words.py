@@ -53,6 +53,7 @@ def _wish_words(plan: Mapping[str, Any]) -> list[str]:
             wishes["borderline"],
         ),
         ("Scraps first; yardage only where they run out.", wishes["scraps_first"]),
+        (f"{wishes['frame']} along the edge.".capitalize(), wishes["frame"]),
         (f"Fabrics are held back for {_counted(rows, 'row')} more.", rows),
     )
     return [

@@ -108,6 +108,8 @@ class Wish:
         Whether as many different fabrics are to be used as there are.
     surely : tuple of int
         Fabrics of which a piece at least is wanted.
+    hopes : tuple of Share
+        Kept too where that is possible; a quilt can be made without.
     """
 
     pieces: int
@@ -117,6 +119,7 @@ class Wish:
     done: tuple[Supply, ...] = ()
     many_fabrics: bool = False
     surely: tuple[int, ...] = ()
+    hopes: tuple[Share, ...] = ()
 
     @property
     def surely_yet(self) -> frozenset[int]:

@@ -187,3 +187,11 @@ def test_an_unknown_setting_or_shape_names_those_there_are() -> None:
         setting_named("tumbler", "herringbone")
     with pytest.raises(SettingError, match="clamshell"):
         settings_of("cat")
+
+
+@pytest.mark.parametrize("family", ["square", "tumbler", "hexagon", "half-square-triangle"])
+def test_pieces_of_the_rim_are_those_with_a_side_nothing_is_sewn_to(family):
+    pattern = make_pattern(FINISHED[family], setting_named(family), 6, 6)
+    seams = Counter(cell for pair in pattern.neighbours for cell in pair)
+    most = max(seams.values())
+    assert pattern.rim == tuple(n for n in range(len(pattern.places)) if seams[n] < most)

@@ -17,6 +17,7 @@ from shapely.geometry import Polygon
 
 from stash.colour.appearance import PrintKind
 from stash.errors import NotFoundError, PlanError, SettingError
+from stash.quilt.framing import Framed, framed
 from stash.quilt.plan import Plan, Quilt
 from stash.quilt.setting import setting_named, settings_of
 from stash.shape.plane.outline import outline_of
@@ -379,6 +380,41 @@ def test_wishes_that_contradict_are_named_and_nothing_is_kept(
     with pytest.raises(PlanError, match=words):
         change_quilt(store, "raffle", {}, wishes)
     assert quilt_named(store, "raffle") == before
+
+
+def test_a_colour_frames_the_edge_and_its_pieces_are_chosen_for_it(store: FolderStore) -> None:
+    # 4 x 5 places, of which 2 x 3 are not at the edge: 14 are. Navy gives 15, dearer than the rest.
+    put(store, NAVY, (23.0, 14.0))
+    for colour in (TEAL, CREAM, RED, PINK, "#4f6f3f", "#7a5a3a"):
+        put(store, colour, (14.0, 9.2))
+    plan(store, 4, 5)
+    blue = stock_of(store, quilt_named(store, "raffle")).supplies[0].family
+    changed = change_quilt(store, "raffle", {"frame": blue}).quilt
+    assert allot_quilt(store, "raffle").possible
+    quilt, _ = lay_out(store, "raffle", LayoutRequest())
+    places = dict(zip(place_names(quilt.plan), quilt.piece_at, strict=True))
+    edge = [name for name in places if name[0] in "14" or name[-1] in "15"]
+    of_it = {name: quilt.pieces[places[name]].scrap == 1 for name in places}
+    assert (len(edge), all(of_it[name] for name in edge)) == (14, True)
+    assert sum(of_it.values()) in (14, 15)
+    assert changed.plan.frame == quilt_named(store, "raffle").plan.frame == blue
+    with pytest.raises(PlanError, match=r"along the edge, which has 14 of 20 places.* 50 %"):
+        change_quilt(store, "raffle", {}, Wishes(amounts={blue: (0.1, 0.5)}))
+
+
+def test_an_edge_that_cannot_be_framed_whole_stops_no_quilt(store: FolderStore) -> None:
+    put(store, NAVY, (14.0, 9.2))  # six of the 14 there are places for
+    for colour in (TEAL, CREAM, RED, PINK, "#4f6f3f", "#7a5a3a"):
+        put(store, colour, (14.0, 9.2))
+    plan(store, 4, 5)
+    blue = stock_of(store, quilt_named(store, "raffle")).supplies[0].family
+    change_quilt(store, "raffle", {"frame": blue})
+    assert enough_for(store, "raffle").enough.possible
+    chosen_pieces = allot_quilt(store, "raffle").quilt.pieces
+    quilt, _ = lay_out(store, "raffle", LayoutRequest())
+    found = framed(quilt, pattern_of(quilt.plan))
+    here = sum(piece.family == blue for piece in chosen_pieces)
+    assert here and found == Framed(14, here)
 
 
 def test_a_fabric_of_the_kind_and_bin_wished_may_be_wished_surely(store: FolderStore) -> None:

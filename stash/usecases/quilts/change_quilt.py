@@ -24,6 +24,7 @@ from stash.usecases.quilts.plan_quilt import (
     keep_quilt,
     make_quilt,
     name_free,
+    pattern_of,
     place_names,
     plan_of,
     quilt_document,
@@ -51,7 +52,7 @@ __all__ = [
 _TONES = ("light", "medium", "dark")
 _WISHES = (
     "surely", "never", "kinds", "bins", "tones", "amounts", "many_fabrics", "scraps_first",
-    "reserve_rows",
+    "reserve_rows", "frame",
 )  # fmt: skip
 
 
@@ -247,6 +248,7 @@ def check_wishes(store: Store, plan: Plan) -> None:
                 there = ", ".join(known) or "none"
                 raise PlanError(f"There is no {words} “{name}”. There are: {there}.")
     _check_amounts(store, plan)
+    _check_frame(store, plan)
     scraps = store.scraps() if plan.surely else ()
     for fabric in plan.surely:
         mine = [scrap for scrap in scraps if scrap.fabric == fabric]
@@ -284,6 +286,36 @@ def _check_amounts(store: Store, plan: Plan) -> None:
                 f"At least {100 * least[by]:.0f} % is wished of {' and '.join(names)} together; "
                 "a quilt has 100."
             )
+
+
+def _check_frame(store: Store, plan: Plan) -> None:
+    """Refuse a colour for the edge that there is none of, or that another wish forbids."""
+    if not plan.frame:
+        return
+    palette = palette_named(store, plan.palette) if plan.palette else None
+    if not what_amounts_are_of(palette, plan.frame):
+        raise PlanError(
+            f"“{plan.frame}” is no part of the palette, no colour family and no value; the edge "
+            "is framed by one of these."
+        )
+    wish = f"{plan.frame} is wished along the edge"
+    if palette is not None and plan.frame in palette.without:
+        raise PlanError(
+            f"{wish}, and the palette “{plan.palette}” rules it out; change one of the two."
+        )
+    if plan.tones and plan.frame in _TONES and plan.frame not in plan.tones:
+        raise PlanError(
+            f"{wish}, and only the value {' or '.join(plan.tones)}; take one of the two wishes "
+            "back."
+        )
+    _, most = (plan.amounts or {}).get(plan.frame, (0.0, 1.0))
+    pattern = pattern_of(plan)
+    at_edge, places = len(pattern.rim), len(pattern.places)
+    if most * places < at_edge:
+        raise PlanError(
+            f"{wish}, which has {at_edge} of {places} places, and at most {100 * most:.0f} % of "
+            "it is wished; take one of the two wishes back."
+        )
 
 
 def copy_quilt(store: Store, name: str, other: str) -> Quilt:

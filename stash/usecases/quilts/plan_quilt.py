@@ -433,4 +433,5 @@ def wishes_record(plan: Plan) -> dict[str, Any]:
         "borderline": plan.borderline,
         "many_fabrics": plan.uses_many,
         "scraps_first": plan.scraps_first,
+        "frame": plan.frame or None,
     }

@@ -10,17 +10,19 @@ from functools import partial
 import numpy as np
 
 from stash.colour.difference import colour_difference
+from stash.colour.palette import Palette
 from stash.colour.spaces import Lab
 from stash.quilt.allocation import allot
-from stash.quilt.amounts import shares_of, shares_wished, value_shares
+from stash.quilt.amounts import shares_of, shares_wished, value_shares, what_amounts_are_of
 from stash.quilt.cutting import RULER_STEP, STRIP_IN
 from stash.quilt.feasibility import Enough, enough, largest_possible
+from stash.quilt.pattern import Pattern
 from stash.quilt.plan import Plan, Quilt, QuiltPiece
 from stash.quilt.possible import Choices, largest_count_of, least_limit
 from stash.quilt.smallest_changes import CutOnSale, Purchase, Remedy
 from stash.quilt.standard_cuts import STANDARD_CUTS, StandardCut
 from stash.quilt.strip_nesting import pieces_by_strips
-from stash.quilt.supply import Supply, Wish
+from stash.quilt.supply import Share, Supply, Wish
 from stash.shape.nesting.filling import Effort, fill
 from stash.shape.plane.outline import outline_of
 from stash.shape.templates.turning import Turning
@@ -135,22 +137,36 @@ def wish_of(store: Store, quilt: Quilt, stock: Stock, *, also: Sequence[QuiltPie
         shares = (*shares, *value_shares(plan.values))
     done = pieces_as_supplies((*quilt.cut_pieces, *also))
     fabrics = {supply.fabric for supply in (*stock.supplies, *done)}
+    pattern = pattern_of(plan)
     return Wish(
-        len(pattern_of(plan).places),
+        len(pattern.places),
         plan.limit,
         shares,
         undecided(store).among(fabrics),
         done,
         plan.uses_many,
         plan.surely,
+        _along_the_edge(plan, pattern, palette),
     )
 
 
-def allotting(wish: Wish, stock: Stock) -> Wish:
-    """Give the wish to allot by: for many fabrics, the smallest limit that works is taken.
+def _along_the_edge(plan: Plan, pattern: Pattern, palette: Palette | None) -> tuple[Share, ...]:
+    """Give the hope for as many pieces of the colour that frames the quilt as lie at its edge."""
+    if not plan.frame:
+        return ()
+    by = what_amounts_are_of(palette, plan.frame) or "family"
+    return (Share(by, plan.frame, len(pattern.rim) / len(pattern.places)),)
 
-    So every fabric is used about as often as every other.
+
+def allotting(wish: Wish, stock: Stock) -> Wish:
+    """Give the wish to allot by, with its hopes as far as they can be met.
+
+    For many fabrics the smallest limit that works is taken, so that every fabric is used about as
+    often as every other.
     """
+    hoped = replace(wish, shares=(*wish.shares, *wish.hopes), hopes=())
+    if wish.hopes and Choices(stock.free, hoped).possible():
+        wish = hoped
     if wish.limit is not None or not wish.many_fabrics:
         return wish
     return replace(wish, limit=least_limit(stock.free, wish))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from shlex import quote
 
@@ -13,6 +13,7 @@ from stash.colour.naming import value_words
 from stash.colour.spaces import FloatArray
 from stash.errors import ChangedElsewhereError, PlanError
 from stash.quilt.evenness import Floors, least_eigenvalues
+from stash.quilt.framing import moved_to_rim
 from stash.quilt.kernels import Kernels
 from stash.quilt.layout import Arrangement, Cells, PieceColours, arrange, judge_layout, swap
 from stash.quilt.pattern import Pattern
@@ -69,13 +70,9 @@ def lay_out(store: Store, name: str, request: LayoutRequest) -> tuple[Quilt, Arr
         laid = judge_layout(cells, colours, changed.piece_at, floors=_floors(store, name))
     else:
         pinned = _pinned(quilt, pattern, request)
-        laid = arrange(
-            cells,
-            colours,
-            seed=request.seed,
-            start=quilt.piece_at or None,
-            fixed=_fixed(quilt, pattern, request, pinned),
-            floors=_floors(store, name),
+        held = _fixed(quilt, pattern, request, pinned)
+        laid = _arranged(
+            quilt, pattern, colours, held, seed=request.seed, floors=_floors(store, name)
         )
         changed = _laid(quilt, pattern, laid.piece_at, pinned)
     changed = replace(changed, seed=request.seed)
@@ -90,9 +87,36 @@ def with_open_cells_laid(store: Store, quilt: Quilt, open_cells: Sequence[int]) 
     pattern, piece_at = pattern_of(quilt.plan), quilt.piece_at
     if open_cells:
         fixed = set(range(len(piece_at))) - set(open_cells)
-        cells, colours = _cells(pattern), _colours(store, quilt)
-        piece_at = arrange(cells, colours, seed=quilt.seed, start=piece_at, fixed=fixed).piece_at
+        colours = _colours(store, quilt)
+        piece_at = _arranged(quilt, pattern, colours, fixed, seed=quilt.seed).piece_at
     return _laid(quilt, pattern, piece_at, quilt.pinned)
+
+
+def _arranged(
+    quilt: Quilt,
+    pattern: Pattern,
+    colours: PieceColours,
+    held: Collection[int],
+    *,
+    seed: int,
+    floors: Floors | None = None,
+) -> Arrangement:
+    """Lay out the cells that are not held; where a colour frames the edge, edge and middle apart.
+
+    A piece laid at the edge for its colour then changes over only with others there.
+    """
+    cells, start = _cells(pattern), quilt.piece_at or tuple(range(len(quilt.pieces)))
+    if not quilt.plan.frame:
+        began = quilt.piece_at or None
+        return arrange(cells, colours, seed=seed, start=began, fixed=held, floors=floors)
+    rim, open_cells = set(pattern.rim), set(range(len(start))) - set(held)
+    start = moved_to_rim(quilt, rim, start, open_cells, seed)
+    closed = set(held)
+    for part in (open_cells - rim, open_cells & rim):  # the rim last: its neighbours lie by then
+        fixed = closed | (open_cells - part)
+        laid = arrange(cells, colours, seed=seed, start=start, fixed=fixed, floors=floors)
+        start = laid.piece_at
+    return laid
 
 
 def move_pieces(

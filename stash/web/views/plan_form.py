@@ -71,6 +71,7 @@ def form_of(tools: PageTools, quilt: Quilt, tiles: Mapping[int, Tile]) -> Shown:
         "bins": plan.bins,
         "tones": plan.tones,
         "amounts": _amounts_said(plan),
+        "frame": plan.frame,
         **{tone: _per_cent((plan.values or {}).get(tone)) for tone in TONES},
         **{wish: _scraps_of(tiles, getattr(plan, wish)) for wish in ("surely", "never")},
         "shapes": families(),
@@ -136,7 +137,7 @@ def _ticked(form: Form, shown: Shown, fields: Iterable[tuple[str, str]]) -> dict
 
 
 def _cloth(form: Form, shown: Shown) -> dict[str, Any]:
-    asked = _changed(form, shown, (("palette", "palette"),))
+    asked = _changed(form, shown, (("palette", "palette"), ("frame", "frame")))
     rule, limit = form.text("rule"), {"charm": 1}.get(form.text("rule"))
     if rule == "limit":
         limit = _count(form.text("limit"), "pieces of one fabric")
