@@ -6,6 +6,7 @@ sizes that no backup has, a digest that does not fit: all are refused before the
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import lzma
@@ -48,6 +49,8 @@ _ZIP_FAULTS = (
     zipfile.BadZipFile, zipfile.LargeZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError,
     KeyError, IndexError, ValueError, TypeError, AttributeError, OverflowError, RuntimeError,
 )  # fmt: skip
+
+_BEFORE_THE_START = errno.EINVAL  # said of a place in the file that an archive names wrongly
 
 
 def _is_member(name: str) -> bool:
@@ -120,7 +123,7 @@ class BackupFile:
         except _ZIP_FAULTS as problem:
             raise _no_backup(self.source) from problem
         except OSError as problem:
-            if not self.is_beside:
+            if not self.is_beside and problem.errno != _BEFORE_THE_START:
                 raise
             raise self._spoilt(name) from problem
         if digest.hexdigest() != self.sha256[name]:
@@ -181,6 +184,10 @@ def open_backup(source: Path, *, named: Path | None = None) -> Iterator[BackupFi
                 raise ValueError("not as it was written")
             backup = BackupFile(named or source, archive, manifest)
         except _ZIP_FAULTS as problem:
+            raise _no_backup(source) from problem
+        except OSError as problem:
+            if problem.errno != _BEFORE_THE_START:
+                raise
             raise _no_backup(source) from problem
         yield backup
 
