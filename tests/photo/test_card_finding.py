@@ -202,6 +202,22 @@ def test_a_lamp_mirrored_in_the_card_is_glare_and_nothing_lies_on_it():
         assert refused.value.cause == "glare"
 
 
+def test_a_lamp_that_hides_a_third_of_the_card_is_glare_and_white_cloth_there_is_not():
+    """So much of the card is gone that its lattice is read in part only."""
+    photo = plain_photo()
+    to_px = find_card(photo, CARDS).image_from_card
+    near, centre = project(to_px, np.array([(0.0, 0.0), (PITCH_IN, 0.0)]))
+    x, y = np.meshgrid(np.arange(photo.shape[1]), np.arange(photo.shape[0]))
+    away = ((x - centre[0]) ** 2 + (y - centre[1]) ** 2) / np.sum((centre - near) ** 2)
+    light = np.clip(linear_of_srgb(photo / 255) + 1.5 * np.exp(-away / 2)[..., None], 0, 1)
+    with pytest.raises(CardGlareError) as refused:
+        find_card(np.rint(255 * srgb_of_linear(light)).astype(np.uint8), CARDS)
+    assert refused.value.squares_seen < 17
+    cloth = np.where(away[..., None] < 4, 238, photo).astype(np.uint8)
+    with pytest.raises(CardCoveredError):
+        find_card(cloth, CARDS)
+
+
 def test_other_inks_are_not_taken_for_something_on_the_card():
     """Every ink off by a third of its light, and greys that are not: no square is hidden."""
     other = CHART24_LINEAR * np.random.default_rng(4).uniform(0.7, 1.4, CHART24_LINEAR.shape)

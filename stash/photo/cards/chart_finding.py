@@ -16,7 +16,13 @@ from stash.photo.cards.patch_candidates import find_squares, smaller_copy
 from stash.photo.cards.patch_edges import project
 from stash.photo.cards.patch_lattice import Lattice, find_lattices
 from stash.photo.cards.patch_lines import squares_in_lines
-from stash.photo.cards.patch_order import PatchOrder, best_order, blocks, partial_order
+from stash.photo.cards.patch_order import (
+    PartialOrder,
+    PatchOrder,
+    best_order,
+    blocks,
+    partial_order,
+)
 from stash.photo.cards.patch_sampling import SIDE_OF_PITCH
 from stash.photo.cards.quality import (
     another_card,
@@ -24,6 +30,7 @@ from stash.photo.cards.quality import (
     check_found,
     covered,
     cut_off,
+    in_glare,
     why_no_card,
 )
 from stash.photo.files.reading import PixelsU8
@@ -70,9 +77,16 @@ class ChartSearch:
         if whole and (part is None or part.seen < whole):
             return another_card(whole)
         if part is not None:
-            return cut_off(part.seen) if part.cut_off else covered(part.seen)
+            return _why_part(part, parts)
         in_lines = _seen_in_lines(pixels)
         return covered(in_lines) if in_lines else why_no_card(pixels)
+
+
+def _why_part(part: PartialOrder, parts: Sequence[PartialOrder]) -> PhotoError:
+    """Say why only a part is seen; a square half in a veil may hide the lamp from one of them."""
+    if part.cut_off:
+        return cut_off(part.seen)
+    return in_glare(part.seen) if any(one.glare for one in parts) else covered(part.seen)
 
 
 def _coloured_squares(lattice: Lattice, small: PixelsU8) -> int:

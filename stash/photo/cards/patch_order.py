@@ -28,6 +28,7 @@ __all__ = [
 
 _COLUMNS, _ROWS = 6, 4
 _GRID = np.array([(column, row) for row in range(_ROWS) for column in range(_COLUMNS)])
+_CORNERS = 0.42 * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)])  # of a square, in its distance
 _REFERENCE = srgb_of_linear(CHART24_LINEAR)
 _PART = 8  # squares a part of a card needs; four numbers a channel are fitted to them
 _OTHER_INKS, _BY_FAR, _PART_BY_FAR = 0.09, 2.0, 11
@@ -96,13 +97,16 @@ class PartialOrder:
         Root mean square of what an affine colour fit leaves on all of them, 0..1, and the least
         of any other reading.
     cut_off : bool
-        Whether most of the squares that are not seen would lie outside the photo.
+        Whether most of the squares that are not seen do not lie wholly in the photo.
+    glare : bool
+        Whether a lamp lies over the squares that are not seen.
     """
 
     seen: int
     burnt_out: int
     misfit: float
     cut_off: bool = False
+    glare: bool = False
     next_misfit: float = math.inf
 
     @property
@@ -129,17 +133,37 @@ def partial_order(lattice: Lattice, small: PixelsU8) -> PartialOrder | None:
     burnt = int((seen.max(axis=1) * 255 >= _TOP).sum())
     loud = float(seen.std(axis=0).max()) > _CHART_SPREAD
     mostly = burnt if loud and count >= _BURNT_SQUARES and burnt > 0.4 * count else 0
-    outside = _outside(lattice.image_from_places @ maps[best], small)
-    cut = outside > (24 - count) / 2
+    image_from_grid = lattice.image_from_places @ maps[best]
+    cut = _outside(image_from_grid, small) > (24 - count) / 2
+    spots_seen = (row * _COLUMNS + column)[best]
+    glare = not cut and _in_glare(image_from_grid, spots_seen, seen, small)
     others = float(np.delete(misfits, best).min(initial=math.inf))
-    return PartialOrder(count, mostly, float(misfits[best]), cut, others)
+    return PartialOrder(count, mostly, float(misfits[best]), cut, glare, others)
+
+
+def _in_glare(
+    image_from_grid: FloatArray, spots_seen: NDArray[np.int64], seen: FloatArray, small: PixelsU8
+) -> bool:
+    """Whether a lamp lies over the squares not seen: it burns some out and darkens none."""
+    unseen = np.delete(np.arange(len(_GRID)), spots_seen)
+    if not len(unseen):
+        return False
+    at = np.rint(project(image_from_grid, _GRID[unseen].astype(np.float64))).astype(int)
+    there = blocks(small, at)
+    ones = np.ones((len(_GRID), 1))
+    features = np.hstack([_REFERENCE, ones])
+    fit, *_ = np.linalg.lstsq(features[spots_seen], seen, rcond=None)
+    darker = np.clip(features[unseen] @ fit, 0, 1) - there
+    burnt = there.min(axis=1) * 255 >= _TOP
+    return bool(burnt.any() and darker.max() < AGREES)
 
 
 def _outside(image_from_grid: FloatArray, small: PixelsU8) -> int:
-    """Count the squares of a card that lie outside the photo."""
-    at = project(image_from_grid, _GRID.astype(np.float64))
+    """Count the squares of a card that do not lie wholly in the photo."""
+    at = project(image_from_grid, (_GRID[:, None] + _CORNERS).reshape(-1, 2))
     height, width = small.shape[:2]
-    return int((~((at >= 1) & (at < [width - 1, height - 1])).all(axis=1)).sum())
+    inside = ((at >= 0) & (at <= [width - 1, height - 1])).all(axis=1)
+    return int((~inside.reshape(len(_GRID), -1).all(axis=1)).sum())
 
 
 def best_order(lattice: Lattice, small: PixelsU8) -> PatchOrder | None:

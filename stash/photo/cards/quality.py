@@ -29,6 +29,7 @@ __all__ = [
     "check_light",
     "covered",
     "cut_off",
+    "in_glare",
     "why_no_card",
 ]
 
@@ -80,15 +81,19 @@ def _check_free(found: FoundCard) -> None:
     hidden, glaring = int(found.hidden.sum()), int(found.glaring.sum())
     seen = len(found.usable) - hidden - glaring
     if glaring > _MOST_COVERED and glaring > hidden:
-        raise CardGlareError(
-            f"A lamp or a window is mirrored in the reference card: {seen} of its "
-            f"{len(found.usable)} squares can be read. Turn the card or move away from the light, "
-            "and take the photo again.",
-            squares_seen=seen,
-            squares_needed=len(found.usable),
-        )
+        raise in_glare(seen, len(found.usable))
     if hidden > _MOST_COVERED:
         raise covered(seen, len(found.usable))
+
+
+def in_glare(seen: int, total: int = 24) -> CardGlareError:
+    """Word the error for a card in which a lamp is mirrored."""
+    return CardGlareError(
+        f"A lamp or a window is mirrored in the reference card: {seen} of its {total} squares can "
+        "be read. Turn the card or move away from the light, and take the photo again.",
+        squares_seen=seen,
+        squares_needed=total,
+    )
 
 
 def covered(seen: int, total: int = 24) -> CardCoveredError:
