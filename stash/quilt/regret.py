@@ -4,24 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from types import MappingProxyType
 
 from stash.shape.containment.piece_fit import find_placement
 from stash.shape.plane.outline import Outline
 from stash.shape.templates.template import make_template
 from stash.shape.templates.turning import Turning
-from stash.units import CM_PER_INCH, length_words
+from stash.units import length_words
 
 __all__ = ["Regret", "largest_square", "regret_of", "regret_words"]
 
-# Sides of squares that are told of, inches as cut, largest first: round in either unit (judgement).
-_SIDES_IN = MappingProxyType(
-    {
-        "in": (18.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0),
-        "cm": tuple(side / CM_PER_INCH for side in (45, 30, 25, 20, 15, 12, 10, 8)),
-    }
-)
-
+# Sides of squares that are told of, inches as cut, largest first, in either unit (judgement).
+_SIDES_IN = (18.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0)
 _MORE = 1.5  # so much larger than a piece's box a square is to be missed (judgement)
 
 
@@ -51,7 +44,7 @@ def regret_words(regrets: Sequence[Regret], *, unit: str = "in") -> tuple[str, .
     for one in regrets:
         name = f"{one.name} (fabric {one.fabric})" if one.name else f"fabric {one.fabric}"
         alike.setdefault((one.side_in, one.left_in), []).append(name)
-    smallest = _SIDES_IN[unit][-1]
+    smallest = _SIDES_IN[-1]
     said = []
     for (side, left), names in alike.items():
         words = f"This takes the last {length_words(side, unit=unit)} square of {_listed(names)}"
@@ -68,17 +61,15 @@ def _listed(names: Sequence[str]) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-def largest_square(outlines: Sequence[Outline], *, unit: str = "in") -> float:
-    """Give the side of the largest round-sized square that surely lies on one of the outlines.
+def largest_square(outlines: Sequence[Outline]) -> float:
+    """Give the side of the largest square told of that surely lies on an outline, inches; or 0.
 
     Parameters
     ----------
     outlines : sequence of Outline
         Each is shrunk by its error; a square may lie at any turn.
-    unit : str
-        Sides are round in ``in`` or ``cm``; the answer is in inches, 0 where none fits.
     """
-    for side in _SIDES_IN[unit]:
+    for side in _SIDES_IN:
         square = make_template("square", side - 0.5, seam_allowance_in=0.25)
         for outline in outlines:
             if outline.area_sq_in < side**2:
@@ -95,7 +86,6 @@ def regret_of(
     after: Sequence[Outline],
     *,
     piece_sq_in: float,
-    unit: str = "in",
 ) -> Regret | None:
     """Say which square a fabric's cloth gave and will give no more; None where nothing is lost.
 
@@ -106,8 +96,8 @@ def regret_of(
     piece_sq_in : float
         Cloth of one piece, its box: a square hardly larger than that is no loss, it is the piece.
     """
-    had = largest_square(before, unit=unit)
+    had = largest_square(before)
     if had**2 < _MORE * piece_sq_in:
         return None
-    left = largest_square(after, unit=unit)
+    left = largest_square(after)
     return Regret(fabric, name, had, left) if left < had else None

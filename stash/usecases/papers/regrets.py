@@ -22,8 +22,6 @@ def regrets_of(
     cuts: Sequence[ScrapToCut],
     template: Template,
     rule: CutRule,
-    *,
-    unit: str = "in",
 ) -> tuple[Regret, ...]:
     """Say of which fabrics the cuts take the last large square, the largest first.
 
@@ -47,7 +45,6 @@ def regrets_of(
             before[fabric],
             after[fabric],
             piece_sq_in=(right - left) * (top - low),
-            unit=unit,
         )
         for fabric, name in names.items()
     ]
