@@ -41,7 +41,8 @@ def note_server(home: Path, address: str) -> None:
 
 def _shown(address: str) -> str:
     """Give an address without its password."""
-    return re.sub(r"(://[^:@/]*):[^@]*@", r"\1:…@", address)
+    shown = re.sub(r"(://[^:@/]*):.*@", r"\1:…@", address)
+    return re.sub(r"([?&]\w*password=)[^&]*", r"\1…", shown)
 
 
 class ServerDatabase:
