@@ -57,6 +57,15 @@ def test_groups_that_wait_are_in_sight_on_every_page_until_one_tap_answers_them(
     assert "may be one cloth: look" not in served.client.get("/").text
 
 
+def test_after_an_answer_the_keyboard_stands_on_the_next_group(page) -> None:
+    served, _ = page
+    assert "autofocus" not in served.client.get("/twins").text
+    answered = served.post("/twins", group="4 5", answer="different")
+    shown = served.client.get(answered.headers["location"]).text
+    assert re.findall(r'name="group" value="([\d ]+)"', shown) == ["1 2 3"]
+    assert re.findall(r"<button[^>]*autofocus[^>]*>([^<]*)", shown) == ["The ticked are the same"]
+
+
 def test_a_group_another_window_answered_is_refused_and_its_answer_kept(page) -> None:
     served, home = page
     assert served.post("/twins", group="4 5", answer="different").status_code == 303
