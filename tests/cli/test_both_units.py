@@ -52,7 +52,7 @@ LINES = {
 }
 ONLY_READ = {  # what they print holds no length, or they change the stash
     "log", "card add", "card learn", "card list", "scrap add", "template add", "quilt make",
-    "quilt cut", "web",
+    "quilt cut", "quilt spoil", "web",
 }  # fmt: skip
 
 
