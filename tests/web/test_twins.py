@@ -36,7 +36,9 @@ def waiting(home: Path) -> list[tuple[int, ...]]:
 
 def test_groups_that_wait_are_in_sight_on_every_page_until_one_tap_answers_them(page) -> None:
     served, home = page
-    bar = re.search(r'<nav class="waiting" aria-label="[^"]+">.*?</nav>', served.client.get("/").text)
+    bar = re.search(
+        r'<nav class="waiting" aria-label="[^"]+">.*?</nav>', served.client.get("/").text
+    )
     assert bar is not None  # a landmark: whoever goes from one to the next by ear passes it
     assert "2 groups may be one cloth" in bar[0]
     shown = served.client.get("/twins").text

@@ -85,7 +85,7 @@ def _look(tools: PageTools, request: Request) -> Response:
         "more": max(0, len(found.waiting) - _A_PAGE),
         "count": found.count,
         "answered": [one for one in found.answered if one.state != str(TwinWord.SAME)],
-        # After an answer the keyboard stands on the next group: Enter, or Tab and Enter, answers it.
+        # After an answer the keyboard stands on the next group: Enter answers it.
         "going_on": request.query_params.get("said") == "twins",
     }
     return tools.page(request, "twins.html", values)
