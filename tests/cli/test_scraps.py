@@ -112,7 +112,8 @@ def test_a_deleted_scrap_lies_in_the_bin(home: Path) -> None:
     answer_of("undo", home=home)
     assert answer_of("bin", home=home)["scraps"] == []
     run_stash("scrap", 1, "--delete", home=home)
-    assert answer_of("bin", "--empty", home=home) == {"scraps": [1], "emptied": True}
+    told = {"scraps": [1], "photos": [], "emptied": True}
+    assert answer_of("bin", "--empty", home=home) == told
     done = run_stash("scrap", 1, home=home)
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr.startswith("stash: There is no scrap “1”")
