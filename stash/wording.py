@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-__all__ = ["counted"]
+from collections.abc import Sequence
+
+__all__ = ["counted", "numbered"]
 
 
 def counted(number: int, one: str, many: str = "") -> str:
@@ -21,3 +23,21 @@ def counted(number: int, one: str, many: str = "") -> str:
     ('1 piece', '2 pieces', '0 boxes')
     """
     return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def numbered(one: str, numbers: Sequence[int]) -> str:
+    """Name things by their numbers.
+
+    Parameters
+    ----------
+    one : str
+        The noun for one; the others take an s.
+    numbers : sequence of int
+        At least one.
+
+    Examples
+    --------
+    >>> numbered("row", [3]), numbered("scrap", [4, 7])
+    ('row 3', 'scraps 4, 7')
+    """
+    return f"{one}{'' if len(numbers) == 1 else 's'} {', '.join(map(str, numbers))}"

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from stash.cli.messages import say
-from stash.wording import counted
+from stash.wording import counted, numbered
 
 if TYPE_CHECKING:
     from stash.usecases.quilts.look_twice_pieces import BentFabric
@@ -36,7 +36,7 @@ def say_bent(bent: Sequence[BentFabric]) -> None:
     for one in bent:
         count = len(one.pieces)
         pieces = counted(count, "piece")
-        scraps = f"scrap{'' if len(one.scraps) == 1 else 's'} {', '.join(map(str, one.scraps))}"
+        scraps = numbered("scrap", one.scraps)
         where = f", at {', '.join(one.places)}" if one.places else ""
         why = f": {one.text}" if one.text else ""
         say(f"  fabric {one.fabric}, {pieces} of {scraps}{where}{why}.")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from stash.cli.messages import print_table, say
 from stash.quilt.standard_cuts import cut_words
 from stash.units import area_words, said_size
-from stash.wording import counted
+from stash.wording import counted, numbered
 
 if TYPE_CHECKING:
     from stash.quilt.feasibility import Enough
@@ -447,5 +447,5 @@ def say_progress(progress: Progress) -> None:
     if told:
         say(f"Besides: {', '.join(told)}.")
     if progress.gone:
-        gone = ", ".join(map(str, progress.gone[:8]))
-        say(f"Gone since they were allotted: scraps {gone}. Allot the quilt again.")
+        gone = numbered("scrap", progress.gone[:8])
+        say(f"Gone since the quilt was allotted: {gone}. Allot it again.")

@@ -436,7 +436,7 @@ def show_bin(
     elif not scraps:
         say("The bin is empty.")
     elif empty:
-        say(f"Removed {len(scraps)} scrap{'' if len(scraps) == 1 else 's'} for good.")
+        say(f"Removed {counted(len(scraps), 'scrap')} for good.")
         for name in photos:
             say(f"With them went the photo {name}: nothing was left of it.")
     else:

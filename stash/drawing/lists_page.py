@@ -47,8 +47,7 @@ def draw_pressing(pdf: Pdf, title: str, plan: SewingPlan) -> None:
             pdf.rectangle((x + 0.02, y), (0.13, 0.13), Pen(0.9))
             pdf.text((x + 0.28, y), f"Row {row + 1}", size_pt=_PT, bold=True)
             pdf.text((x + 1.08, y), _pieces(plan, row), size_pt=_PT)
-            pressed = f"to the {plan.press_of_row(row)}" if plan.rows[row][1:] else ""
-            pdf.text((x + half_in - 0.2, y), pressed, size_pt=_PT, align="right")
+            pdf.text((x + half_in - 0.2, y), plan.pressing_of_row(row), size_pt=_PT, align="right")
         pdf.line([(MARGIN_IN, top), (pdf.width_in - MARGIN_IN, top)], Pen(0.4, 0.75))
 
 

@@ -130,6 +130,15 @@ class SewingPlan:
         ]
         return "right" if all(ahead) else "left" if not any(ahead) else "mixed"
 
+    def pressing_of_row(self, row: int) -> str:
+        """Say as a person does where the seams inside a row go; nothing where there are none."""
+        where = self.press_of_row(row)
+        if where == "no seam":
+            return ""
+        if where == "mixed":
+            return "pressed as the arrows show"
+        return f"pressed {'towards' if where == 'bulging piece' else 'to'} the {where}"
+
     def _row(self, one: SewnSeam) -> int:
         return self.row_of[one.seam.first]
 

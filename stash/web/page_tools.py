@@ -38,6 +38,7 @@ from stash.web.practice import Practice
 from stash.web.shown.picture_shelf import PictureShelf
 from stash.web.shown.tiles import Tile, tiles_by_fabric
 from stash.web.sizes_beside import SizesBeside
+from stash.wording import counted
 
 __all__ = [
     "Again",
@@ -111,6 +112,7 @@ def _environment() -> jinja2.Environment:
     )
     made.filters["hex"] = lru_cache(4096)(hex_of_lab)  # a page shows the same colours again
     made.filters["grey"] = grey_of
+    made.globals["counted"] = counted
     made.filters["query"] = lambda values: urlencode(values, doseq=True)
     return made
 

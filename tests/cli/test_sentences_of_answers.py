@@ -299,7 +299,7 @@ def test_progress_tells_only_what_there_is_besides(capsys) -> None:
     say_progress(some)
     assert lines(capsys)[1:] == [
         "Besides: 2 sewn, 1 cut and without a place, 3 held back for more rows.",
-        "Gone since they were allotted: scraps 1, 2, 3, 4, 5, 6, 7, 8. Allot the quilt again.",
+        "Gone since the quilt was allotted: scraps 1, 2, 3, 4, 5, 6, 7, 8. Allot it again.",
     ]
     assert progress_record(some) == {
         "needed": 6, "cut": 1, "to_cut": 3, "missing": 2, "spare": 1, "spoilt": 0, "sewn": 2,

@@ -320,7 +320,7 @@ def test_rows_are_numbered_from_the_top_and_pressed_to_the_side_that_is_said(nam
                 one.text for one in page.lettering
                 if abs(one.y - head.y) < HAIR and head.x < one.x < head.x + 3
             ]  # fmt: skip
-            assert told == [f"{row}.1 to {row}.4", f"to the {side}"]
+            assert told == [f"{row}.1 to {row}.4", f"pressed to the {side}"]
             left = (head.x < 4.25) is (row % 2 == 1)  # two rows to a line
             assert left
 

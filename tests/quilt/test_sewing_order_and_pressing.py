@@ -100,6 +100,15 @@ def test_where_four_meet_the_upper_and_the_lower_seam_nest(family, name):
 def test_rows_alternate_right_and_left():
     plan = plan_of("square")
     assert [plan.press_of_row(row) for row in range(4)] == ["right", "left", "right", "left"]
+    assert plan.pressing_of_row(1) == "pressed to the left"
+
+
+def test_rows_without_a_seam_of_their_own_are_not_pressed():
+    first_diamond = plan_of("diamond-60", "on point", rows=3)
+    assert len(first_diamond.rows[0]) == 1
+    assert first_diamond.pressing_of_row(0) == ""
+    shells = plan_of("clamshell")  # clamshells of a row meet in a point only
+    assert {shells.pressing_of_row(row) for row in range(len(shells.rows))} == {""}
 
 
 def test_long_seams_between_squares_are_pressed_open_because_four_meet():
@@ -120,6 +129,7 @@ def test_an_apple_core_row_is_pressed_by_the_curve_and_joined_arc_by_arc():
     plan = plan_of("apple-core")
     assert plan.way is Way.CURVED
     assert plan.press_of_row(0) == "bulging piece"
+    assert plan.pressing_of_row(0) == "pressed towards the bulging piece"
     between = [one for one in plan.seams if one.joint is Joint.BETWEEN]
     # from the left, so that the row seam is sewn in one direction
     for one in between:

@@ -153,6 +153,25 @@ def test_a_quilt_is_copied_set_aside_taken_up_and_deleted(
     assert page.client.get("/quilt?name=raffle").status_code == 404
 
 
+def test_a_scrap_that_has_left_the_stash_is_missing_and_not_offered_to_cut(
+    asked: tuple[Asked, FolderStore],
+) -> None:
+    page, store = asked
+    planned(page)
+    page.done("/quilt/allot", name="raffle")
+    held = sorted(quilt_named(store, "raffle").held_scraps)
+    before = page.html("/quilt?name=raffle")
+    assert "missing" not in before
+    page.done("/scraps/many", what="drop", scrap=str(held[0]), words="")
+    gone = sum(piece.scrap == held[0] for piece in quilt_named(store, "raffle").pieces)
+    after = page.html("/quilt?name=raffle")
+    assert f"Choose scraps for the {gone} missing" in after
+    assert f"{gone} missing." in after
+    cut = re.compile(r'name="scraps?" value="(\d+)"')
+    assert {int(one) for one in cut.findall(before)} >= {held[0]}
+    assert held[0] not in {int(one) for one in cut.findall(after)}
+
+
 # Many scraps at once.
 
 

@@ -398,7 +398,7 @@ def test_a_quilts_pages_tell_its_size_its_seams_and_its_binding(shown: Asked) ->
     guide = shown.text("/quilt/guide?name=raffle")
     # Four pieces of two fabrics at most twice: one strip of 4 1/2 in on each scrap.
     assert "one strip 4½ in wide" in guide
-    assert "1 right" in guide  # the one row and the way its seams are pressed
+    assert "1 pressed to the right" in guide  # the one row and the way its seams are pressed
     # Nine pieces; the stash gives fewer.
     wide = shown.text("/quilt?name=wide")
     assert "36 × 4 in" in wide

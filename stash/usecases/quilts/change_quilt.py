@@ -34,7 +34,7 @@ from stash.usecases.quilts.plan_quilt import (
 from stash.usecases.quilts.quilt_allot import AllotAnswer, allot_quilt
 from stash.usecases.quilts.quilt_layout import with_open_cells_laid
 from stash.usecases.quilts.quilt_pieces import hole, still_there
-from stash.wording import counted
+from stash.wording import counted, numbered
 
 __all__ = [
     "Changed",
@@ -363,8 +363,9 @@ def record_sewn(store: Store, name: str, rows: Sequence[int], *, back: bool = Fa
         sewn = sewn - places if back else sewn | places
     changed = replace(quilt, sewn=tuple(sorted(sewn, key=_by_place)))
     done = "unpicked" if back else "sewed"
-    which = f"row{'' if len(rows) == 1 else 's'} {', '.join(map(str, rows))}"
-    keep_quilt(store, changed, seen=(seen,), why=f"{done} {which} of the quilt {name}")
+    keep_quilt(
+        store, changed, seen=(seen,), why=f"{done} {numbered('row', rows)} of the quilt {name}"
+    )
     return changed
 
 

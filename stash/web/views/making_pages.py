@@ -81,7 +81,7 @@ def _guide(tools: PageTools, request: Request) -> Response:
             plan, seam_in=top.template.seam_allowance_in, unit=tools.settings.unit
         ),
         "curves": curve_steps(plan),
-        "rows": [(number + 1, plan.press_of_row(number)) for number in range(len(plan.rows))],
+        "rows": [(number + 1, plan.pressing_of_row(number)) for number in range(len(plan.rows))],
         "cautions": cautions_for,
     }
     try:

@@ -14,6 +14,7 @@ from stash.usecases.quilts.plan_quilt import pattern_of, quilt_named
 from stash.usecases.quilts.quilt_cut import progress_of
 from stash.usecases.quilts.quilt_enough import enough_of
 from stash.usecases.quilts.quilt_layout import layout_of
+from stash.usecases.quilts.quilt_pieces import still_there
 from stash.web.door.forms import Kept
 from stash.web.page_tools import PageTools
 from stash.web.shown.quilt_drawing import QuiltDrawing
@@ -49,7 +50,7 @@ def shown_quilt(
         "drawing": QuiltDrawing(quilt, pattern, tiles, hopes_of(tools.store, quilt.plan.palette)),
         "laid": layout_of(tools.store, quilt),
         "progress": progress_of(tools.store, quilt, len(pattern.places)),
-        "to_cut": _to_cut(quilt, tiles),
+        "to_cut": _to_cut(tools, quilt, tiles),
         "paper": paper_of(request, tools),
         "tiles": tiles,
         "bent": bent_fabrics(tools.store, quilt),
@@ -60,7 +61,8 @@ def shown_quilt(
 
 def answer_of(tools: PageTools, quilt: Quilt) -> dict[str, object]:
     """Say whether the stash gives a quilt, kept or not, and what would help."""
-    missing = sum(piece.to_find for piece in quilt.pieces)
+    there = len(still_there(tools.store, quilt))
+    missing = len(quilt.pieces) - quilt.cut_count - there
     if quilt.pieces and not missing:
         return {"answer": None, "ways": (), "missing": 0}
     answer = enough_of(tools.store, quilt)
@@ -68,8 +70,9 @@ def answer_of(tools: PageTools, quilt: Quilt) -> dict[str, object]:
     return {"answer": answer, "ways": ways, "missing": missing}
 
 
-def _to_cut(quilt: Quilt, tiles: Mapping[int, Tile]) -> Sequence[_Cutting]:
+def _to_cut(tools: PageTools, quilt: Quilt, tiles: Mapping[int, Tile]) -> Sequence[_Cutting]:
+    """Offer only scraps that still give what was chosen of them."""
     return [
         _Cutting(number, len(quilt.to_cut_of(number)), tiles.get(number))
-        for number in sorted(quilt.held_scraps)
+        for number in sorted({piece.scrap for piece in still_there(tools.store, quilt)})
     ]

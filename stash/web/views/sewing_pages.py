@@ -59,7 +59,7 @@ def _sew(tools: PageTools, request: Request) -> Response:
             _Row(
                 row,
                 tuple(pieces),
-                plan.press_of_row(row - 1) if row <= len(plan.rows) else "",
+                plan.pressing_of_row(row - 1) if row <= len(plan.rows) else "",
                 {piece.place for piece in pieces} <= set(quilt.sewn),
             )
             for row, pieces in sorted(by_row.items())
