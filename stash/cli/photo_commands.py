@@ -14,6 +14,7 @@ from stash.cli.progress import counted_work
 from stash.units import parse_length
 from stash.usecases.pieces.grain import grain_of
 from stash.usecases.user_files import plain_name
+from stash.wording import counted
 
 if TYPE_CHECKING:
     from stash.quilt.one_cloth import FabricCount
@@ -111,7 +112,7 @@ def log(
             telling = sum(one.tells_more for one in outcomes)
             answer = {"photos": photos_told, "fabrics": count.as_json()}
             print_json({**answer, "photos_with_details": telling})
-        else:
+        elif outcomes:
             _say_summary(outcomes, _fabrics_of(store))
             if first:
                 _offer_no_details(outcomes)
@@ -190,7 +191,7 @@ def say_outcome(outcome: PhotoOutcome) -> None:
         return
     card = outcome.card
     colour = f", colours within {card.error_de00:.1f} CIEDE2000" if card else ""
-    say(f"{name}: {outcome.status}, {_count(len(outcome.scraps), 'scrap')}{colour}")
+    say(f"{name}: {outcome.status}, {counted(len(outcome.scraps), 'scrap')}{colour}")
     if outcome.alike:
         numbers = ", ".join(f"#{scrap}" for scrap in outcome.alike)
         say(
@@ -217,7 +218,7 @@ def _say_summary(outcomes: list[PhotoOutcome], count: FabricCount) -> None:
     }
     scraps = sum(len(one.scraps) for one in by_status["logged"])
     say(
-        f"{_count(len(by_status['logged']), 'photo')} logged ({_count(scraps, 'scrap')}), "
+        f"{counted(len(by_status['logged']), 'photo')} logged ({counted(scraps, 'scrap')}), "
         f"{len(by_status['already logged'])} already there, {len(by_status['refused'])} not logged."
     )
     if scraps or by_status["already logged"]:
@@ -230,10 +231,6 @@ def _offer_no_details(outcomes: list[PhotoOutcome]) -> None:
     """Say once that photos are kept as they came, and what can be done about it."""
     if telling := sum(one.tells_more for one in outcomes):
         say(
-            f"{_count(telling, 'photo')} kept with what the file tells of place, time and device. "
+            f"{counted(telling, 'photo')} kept with what the file tells of place, time and device. "
             "To take that off: stash details --take-off, and --no-details from the next photo on."
         )
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -26,6 +26,7 @@ from stash.wording import counted
 
 if TYPE_CHECKING:
     from stash.scrap import Scrap
+    from stash.usecases.photos.add_photo import PhotoOutcome
     from stash.usecases.ports import RepairReport, SafeStore
 
 __all__ = ["register"]
@@ -222,8 +223,7 @@ def repair(
         print_json(answer)
     else:
         _say_repaired(report)
-        for one in again:
-            say(f"{one.file}: {one.reason or f'logged again, {len(one.scraps)} scraps'}")
+        _say_logged_again(again)
         say(f"The stash now holds {len(store.scraps())} scraps. Check it with: stash verify")
     if report.lost or refused:
         raise typer.Exit(INCOMPLETE)
@@ -242,6 +242,18 @@ def _say_repaired(report: RepairReport) -> None:
         say(f"Brought back: {what}.")
     for what in report.lost:
         say(f"Still lost or changed: {what}.")
+
+
+def _say_logged_again(again: Sequence[PhotoOutcome]) -> None:
+    """Say what became of each photo; a reason that many share is said once."""
+    of_reason: dict[str, list[str]] = {}
+    for one in again:
+        if one.status == "refused":
+            of_reason.setdefault(one.reason, []).append(one.file)
+        else:
+            say(f"{one.file}: logged again, {counted(len(one.scraps), 'scrap')}")
+    for reason, files in of_reason.items():
+        say(f"{', '.join(files)}: not logged. {reason}")
 
 
 def aside(

@@ -23,7 +23,7 @@
     +-- PlanError              a quilt that cannot be described (not one that cannot be made)
     |   +-- SettingError, PlanUndecidedError
     +-- NotFoundError          no scrap, palette, card ... of that name
-    |   +-- HistoryEndError
+    |   +-- HistoryEndError, NoCardError
     +-- ChangedElsewhereError  somebody else changed the same thing meanwhile
     +-- TooLongError           a name or a note of more letters than are kept
     +-- ScrapNumbersError      which scraps are meant was not understood
@@ -41,6 +41,7 @@ from stash.errors.asking_problems import (
     HistoryEndError,
     MeasureError,
     NameTakenError,
+    NoCardError,
     NotFoundError,
     PaletteError,
     PlanError,
@@ -116,6 +117,7 @@ __all__ = [
     "LightError",
     "MeasureError",
     "NameTakenError",
+    "NoCardError",
     "NotAPhotoError",
     "NotEmptyError",
     "NotFoundError",

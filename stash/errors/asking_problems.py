@@ -14,6 +14,7 @@ __all__ = [
     "HistoryEndError",
     "MeasureError",
     "NameTakenError",
+    "NoCardError",
     "NotFoundError",
     "PaletteError",
     "PlanError",
@@ -170,6 +171,25 @@ class NotFoundError(StashError):
         self.name = str(name)
         text = f"There is no {kind} “{name}” in this stash."
         super().__init__(f"{text} {hint}".strip(), at_terminal=at_terminal)
+
+
+class NoCardError(NotFoundError):
+    """No reference card is registered yet, so no photo can be measured."""
+
+    def __init__(self) -> None:
+        self.kind, self.name = "card", ""
+        text = (
+            "This stash knows no reference card yet, and a photo gets its colours and inches from "
+            "one. Say which lies beside your scraps: a chart of 24 squares, a card printed here, "
+            "or a sheet of paper or bank card for inches and rough colours."
+        )
+        StashError.__init__(
+            self,
+            text,
+            at_terminal="That is: stash card add NAME --kind chart24 --pitch INCHES (between the "
+            "middles of its squares), or --kind a4, letter or bank-card; stash card print FILE "
+            "draws one.",
+        )
 
 
 class HistoryEndError(NotFoundError):

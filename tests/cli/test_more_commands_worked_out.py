@@ -11,16 +11,16 @@ from types import SimpleNamespace
 
 import pytest
 
-from stash.cli import match_commands, palette_commands, photo_commands, progress
+from stash.cli import match_commands, palette_commands, photo_commands, progress, safety_commands
 from stash.cli.photo_commands import outcome_body, say_outcome
 from stash.cli.plain_text import spelled_out
 from stash.cli.sheet_answers import say_scraps
-from stash.errors import PaletteError, PlanError, TemplateError, TwinsError
+from stash.errors import NoCardError, PaletteError, PlanError, TemplateError, TwinsError
 from stash.quilt.one_cloth import FabricCount
 from stash.scrap import CardReport
 from stash.shape.plane.outline import outline_of
 from stash.storage.sqlite_store import FolderStore
-from stash.usecases.photos.add_photo import PhotoOutcome
+from stash.usecases.photos.add_photo import PhotoOutcome, cards_to_use
 from stash.usecases.ports import ScrapToLog
 from stash.usecases.quilts.plan_quilt import quilt_named
 from stash.usecases.quilts.quilt_words import amount_range, names_in, three_shares
@@ -190,6 +190,24 @@ def test_a_batch_is_summed_up(asked, capsys) -> None:
     assert said.err == "not logged: b.jpg\n"
     photo_commands._say_summary([PhotoOutcome("b.jpg", "refused")], FabricCount(0, 0))
     assert len(capsys.readouterr().out.splitlines()) == 1
+
+
+def test_a_reason_that_many_photos_share_is_said_once(capsys) -> None:
+    again = [PhotoOutcome(f"found-{at}.jpg", "refused", reason="No card.") for at in (1, 2)]
+    safety_commands._say_logged_again([PhotoOutcome("found-0.jpg", "logged"), *again])
+    assert capsys.readouterr().out.splitlines() == [
+        "found-0.jpg: logged again, 0 scraps",
+        "found-1.jpg, found-2.jpg: not logged. No card.",
+    ]
+
+
+def test_a_stash_that_knows_no_card_names_all_that_can_serve_as_one(asked) -> None:
+    run, store, _ = asked
+    with pytest.raises(NoCardError) as told:
+        cards_to_use(store, None)
+    for kind in ("a4", "letter", "bank-card"):
+        assert kind in told.value.at_terminal
+        run.said(f"card add {kind} --kind {kind}")  # each is one that the command takes
 
 
 # Twins.

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Literal
 
-from stash.errors import BackingError, MeasureError, NotFoundError, PhotoError
+from stash.errors import BackingError, MeasureError, NoCardError, PhotoError
 from stash.scrap import CardReport, PhotoView, Scrap
 from stash.shape.plane.outline import Ring
 from stash.usecases.ports import PhotoToLog, ScrapToLog, Store
@@ -127,7 +127,7 @@ def cards_to_use(store: Store, name: str | None) -> tuple[Card, ...]:
     Raises
     ------
     NotFoundError
-        If none of that name is registered, or none at all; the text says how to register one.
+        If none of that name is registered; as NoCardError if none is at all.
     """
     from stash.photo.cards.card import card_of  # loads the picture libraries
 
@@ -135,13 +135,7 @@ def cards_to_use(store: Store, name: str | None) -> tuple[Card, ...]:
         return (card_of(name, store.document("card", name).body),)
     known = store.documents("card")
     if not known:
-        raise NotFoundError(
-            "card",
-            "any",
-            hint="Register the card you photograph with.",
-            at_terminal="That is: stash card add NAME --kind chart24 --pitch INCHES (between patch "
-            "centres).",
-        )
+        raise NoCardError
     newest = known[-1]
     return (card_of(newest.name, newest.body),)
 
