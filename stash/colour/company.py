@@ -2,7 +2,7 @@
 
 A palette, a quilt and scraps laid together are all asked by it. Loud is not wild: what the others
 echo belongs to them, if they hold enough of it and it is not far louder than they are. And where
-much is without an echo, as among scraps of every colour, no single cloth stands out by having none.
+much is without an echo or of every hue, no single cloth stands out by having a hue of its own.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from stash.colour.eye import loudness
 from stash.colour.fabric_table import FabricTable
-from stash.colour.spaces import FloatArray, chroma_of
+from stash.colour.naming import FAMILIES
+from stash.colour.spaces import FloatArray, chroma_of, even_hues
 
 __all__ = ["Company", "company_of"]
 
@@ -27,6 +28,8 @@ _ECHO_FULL, _ECHO_NONE, _LIGHTNESS_COUNTS = 14.0, 30.0, 0.5
 # An accent is echoed by an accent, a whole cloth not by a dot: what a colour counts to the eye
 # needs this part of it in the rest (judgement).
 _ECHO_HOLDS = 0.25
+# Light and dark of one hue are a usual harmony: lightness counts less, up to so many radians off.
+_LIGHTNESS_IN_A_HUE, _ONE_HUE = 0.4, np.radians(25.0)
 # A difference of C*ab counts less among strong colours of one hue, as in CIE94 and CIEDE2000 (S_C =
 # 1 + 0.045 C*ab); below the second, judgement, a colour is nearly grey and has no hue to share.
 _STRENGTH_FADES, _HAS_A_HUE = 0.045, 20.0
@@ -35,6 +38,10 @@ _STRENGTH_FADES, _HAS_A_HUE = 0.045, 20.0
 # of colour that the rest echoes ties a ground to them (parts of what one sees). Judgement.
 _NEUTRAL_TELLS, _VALUE_TELLS, _TIES = 0.4, (20.0, 50.0), 0.25
 _RESTLESS = 3.0  # where a third of the others' colours have no echo, nothing is wild (judgement)
+# Among many hues one more is no surprise: every hue that the others hold beyond two takes so much
+# from how a colour without an echo counts, down to the second. So far apart hues are two (radians).
+# Judgement.
+_A_HUE_CALMS, _STILL_TELLS, _UNLIKE_HUES = 0.9, 0.35, np.radians(60.0)
 # What counts as once more than the rest: doublings of loudness, L*, L* between light and dark,
 # doublings of the figure. Together at most so many times. Judgement.
 _DOUBLINGS, _LIGHTNESS, _CONTRAST, _SCALE, _MOST = 1.0, 15.0, 25.0, 1.5, 3.0
@@ -50,8 +57,9 @@ class Company:
     Attributes
     ----------
     wildness : float64
-        Part without an echo, taken with how restless the rest are, times one and by how much it
-        is louder, lighter, darker, more contrasting or larger in figure than all the rest.
+        Part without an echo, taken with how restless the rest are, times how much of a surprise
+        one more hue is there and by how much it is louder, lighter, darker, more contrasting or
+        larger in figure than all the rest.
     alone : float64
         Part of what the eye sees of it that nothing in the rest echoes.
     loneliest : intp
@@ -112,8 +120,9 @@ def company_of(table: FabricTable) -> Company:
     # Sorted first: a sum of the same numbers in another order may end otherwise in the last digit.
     restless = (np.sort(alone).sum() - alone) / (count - 1)
     louder = np.clip(beyond.max(axis=1), 0.0, _MOST)
+    surprise = np.maximum(1 - _A_HUE_CALMS * _many_hues(table), _STILL_TELLS)
     return Company(
-        wildness=alone * np.maximum(1 - _RESTLESS * restless, 0.0) * (1 + louder),
+        wildness=alone * np.maximum(1 - _RESTLESS * restless, 0.0) * (surprise + louder),
         alone=alone,
         loneliest=unechoed.argmax(axis=1),
         beyond=beyond,
@@ -140,26 +149,55 @@ def _echoes(table: FabricTable) -> tuple[FloatArray, FloatArray]:
     echo, jump = np.zeros(table.share.shape), np.zeros(table.share.shape)
     echo[fabric, colour] = np.minimum(alike.max(axis=1), enough)
     jump[fabric, colour] = np.clip((value.min(axis=1) - begins) / (fully - begins), 0.0, 1.0)
-    colourful = np.minimum(chroma_of(table.lab) / _HAS_A_HUE, 1.0)
+    tan = table.first == FAMILIES.index("tan")
+    colourful = np.where(tan, 0.0, np.minimum(chroma_of(table.lab) / _HAS_A_HUE, 1.0))
     tied = np.minimum((table.weight * echo * colourful).sum(axis=1) / _TIES, 1.0)
     neutral = _NEUTRAL_TELLS + (1 - _NEUTRAL_TELLS) * jump
     return echo, np.maximum(colourful, neutral * (1 - tied[:, None]))
 
 
 def _unlike(lab: NDArray[np.float32]) -> NDArray[np.float32]:
-    """HyAB of every two colours (m, m), strength counting less where both are of one hue.
+    """HyAB of every two colours (m, m), strength and lightness counting less within one hue.
 
     A bright blue among dull ones is a blue among blues; beside a grey it is the only blue.
     """
     chroma = np.hypot(lab[:, 1], lab[:, 2])
     felt = np.log1p(_STRENGTH_FADES * chroma) / _STRENGTH_FADES
-    stronger = chroma[:, None] - chroma[None]
-    plane = (lab[:, None, 1] - lab[None, :, 1]) ** 2 + (lab[:, None, 2] - lab[None, :, 2]) ** 2
-    hue = np.maximum(plane - stronger**2, 0)
+    hue = even_hues(lab.astype(np.float64)).astype(np.float32)
+    half_way = np.sin((hue[:, None] - hue[None]) / 2)  # never beyond a quarter turn
+    plane = 4 * chroma[:, None] * chroma[None] * half_way**2
     both = np.minimum(np.minimum(chroma[:, None], chroma[None]) / _HAS_A_HUE, 1)
-    strength = both * np.abs(felt[:, None] - felt[None]) + (1 - both) * np.abs(stronger)
-    lightness = _LIGHTNESS_COUNTS * np.abs(lab[:, None, 0] - lab[None, :, 0])
-    return np.asarray(lightness + np.sqrt(strength**2 + hue), dtype=np.float32)
+    strength = both * np.abs(felt[:, None] - felt[None])
+    strength += (1 - both) * np.abs(chroma[:, None] - chroma[None])
+    one_hue = both * np.maximum(1 - 2 * np.arcsin(np.abs(half_way)) / _ONE_HUE, 0)
+    counts = _LIGHTNESS_COUNTS - (_LIGHTNESS_COUNTS - _LIGHTNESS_IN_A_HUE) * one_hue
+    lightness = counts * np.abs(lab[:, None, 0] - lab[None, :, 0])
+    return np.asarray(lightness + np.sqrt(strength**2 + plane), dtype=np.float32)
+
+
+def _many_hues(table: FabricTable) -> FloatArray:
+    """How many hues beyond two, as far as they are coloured, all the others hold, (n,).
+
+    References
+    ----------
+    Leinster and Cobbold, "Measuring diversity: the importance of species similarity", Ecology
+    2012: order 2, likeness falling off with the angle between two hues.
+    """
+    count = len(table)
+    fabric, colour = np.nonzero(table.share > 0)
+    lab = table.lab[fabric, colour]
+    seen = table.weight[fabric, colour] * np.minimum(chroma_of(lab) / _HAS_A_HUE, 1.0)
+    arrows = np.exp(1j * even_hues(lab))
+    angle = np.abs(np.angle(arrows[:, None] * arrows[None].conj()))
+    alike = np.maximum(1 - angle / _UNLIKE_HUES, 0) * seen[:, None] * seen[None]
+    own = np.zeros((count, len(fabric)))
+    own[fabric, np.arange(len(fabric))] = 1
+    kin, whole = own @ alike @ own.T, own @ seen
+    others = whole.sum() - whole
+    likeness = kin.sum() - 2 * kin.sum(axis=1) + np.diag(kin)
+    hues = others**2 / np.maximum(likeness, 1e-9)
+    # Rounded: the order of the fabrics must not show in the last digits.
+    return np.round(np.maximum(hues - 2, 0) * others / (count - 1), 6)
 
 
 def _beyond(table: FabricTable) -> tuple[FloatArray, NDArray[np.bool_]]:

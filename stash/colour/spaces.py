@@ -46,6 +46,20 @@ _XYZ_OF_RGB = np.array(
     ]
 )
 _RGB_OF_XYZ = np.linalg.inv(_XYZ_OF_RGB)
+# Oklab: cones of linear sRGB, and the two colour axes of their cube roots.
+_CONES_OF_RGB = np.array(
+    [
+        [0.4122214708, 0.5363325363, 0.0514459929],
+        [0.2119034982, 0.6806995451, 0.1073969566],
+        [0.0883024619, 0.2817188376, 0.6299787005],
+    ]
+)
+_OPPONENTS_OF_CONES = np.array(
+    [
+        [1.9779984951, -2.4285922050, 0.4505937099],
+        [0.0259040371, 0.7827717662, -0.8086757660],
+    ]
+)
 _EPSILON = 216 / 24389  # ISO/CIE 11664-4
 _KAPPA = 24389 / 27
 
@@ -111,6 +125,20 @@ def chroma_of(lab: FloatArray) -> FloatArray:
     """Give the chroma C*ab of CIELAB colours (..., 3)."""
     values = np.asarray(lab, dtype=np.float64)
     return np.hypot(values[..., 1], values[..., 2])
+
+
+def even_hues(lab: FloatArray) -> FloatArray:
+    """Give the hue, radians, of CIELAB colours, white D65 (..., 3), as it looks at any strength.
+
+    CIELAB's own turns blues to purple as they grow stronger; the angle in Oklab does not.
+
+    References
+    ----------
+    Björn Ottosson, "A perceptual color space for image processing" (2020), public domain.
+    """
+    cones = np.cbrt(linear_of_lab(lab) @ _CONES_OF_RGB.T)
+    opponents = cones @ _OPPONENTS_OF_CONES.T
+    return np.asarray(np.arctan2(opponents[..., 1], opponents[..., 0]), dtype=np.float64)
 
 
 def lab_of_hex(text: str) -> Lab:

@@ -174,10 +174,12 @@ def _reason(rule: Rule, value: float, limit: float, text: str, colour: str) -> R
 
 
 def _once(reasons: list[Reason]) -> Iterator[Reason]:
+    """Give the gravest of each kind, but none of a family that a graver one has told."""
     told: set[str] = set()
     for reason in reasons:
-        if reason.what not in told:
-            told.add(reason.what)
+        says = {reason.what, *(set(reason.text.replace(",", "").split()) & set(FAMILIES))}
+        if not says & told:
+            told |= says
             yield reason
 
 

@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stash.colour.spaces import (
+    even_hues,
     hex_of_lab,
     lab_of_hex,
     lab_of_linear,
@@ -29,6 +30,14 @@ def test_lab_agrees_with_colour_science():
         xyz, colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D65"]
     )
     assert np.abs(lab_of_srgb(srgb) - reference).max() < 0.05
+
+
+def test_even_hues_are_those_of_oklab_as_another_library_has_it():
+    srgb = np.random.default_rng(2).random((500, 3))
+    oklab = colour.XYZ_to_Oklab(colour.sRGB_to_XYZ(srgb))
+    apart = even_hues(lab_of_srgb(srgb)) - np.arctan2(oklab[:, 2], oklab[:, 1])
+    coloured = np.hypot(oklab[:, 1], oklab[:, 2]) > 0.03
+    assert np.abs(np.sin(apart[coloured])).max() < 0.01
 
 
 @given(st.tuples(UNIT, UNIT, UNIT))

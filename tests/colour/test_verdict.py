@@ -119,6 +119,12 @@ def test_no_colour_is_told_twice():
     assert "green" in both[1].text
 
 
+def test_no_family_is_told_by_two_reasons():
+    palette = palette_of_words("x", "white; no kelly green")
+    two_greens = verdict_on(("#158a3c", 0.6), ("#b5e853", 0.4), palette=palette)
+    assert [reason.what for reason in two_greens.reasons] == ["ruled out"]
+
+
 @pytest.mark.parametrize("kind", [PrintKind.PLAID, PrintKind.PRINT])
 def test_a_mid_tone_of_threads_is_not_ruled_out_one_of_a_print_is(kind):
     red_and_white = palette_of_words("x", "reds and whites; no pinks")
@@ -252,6 +258,24 @@ SOFT_PINKS = ["#e0a9b4", "#d99aa8", "#e6b8c0", "#cf8f9f"]
         (SOFT_PINKS, ["#111111"], True),
         (BLUES, ["#5a5a5a"], False),
         (BLUES, [("#f9f6ee", 0.7), ("#1f3f7a", 0.3)], False),
+        # Two hues of a company make a third one wild, many do not.
+        (["#1f3f7a", "#b3202c", "#2b4f8f", "#c03a3f"], ["#8dc63f"], True),
+        (
+            [
+                "#c3a6d8",
+                "#b79ccf",
+                "#f3df8b",
+                "#efd97a",
+                "#8fc05a",
+                "#9ac96a",
+                "#eaa6b8",
+                "#e39aae",
+            ],
+            ["#8cbfe6"],
+            False,
+        ),
+        # Sand is a quiet neighbour of any colour.
+        (["#4aa0a8", "#5fb3ba", "#3f8a9c", "#cfe6ea"], ["#d8c4a0"], False),
     ],
 )
 def test_what_is_wild_hangs_on_echo_loudness_and_value(rest, last, wild):
