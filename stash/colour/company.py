@@ -197,7 +197,8 @@ def _many_hues(table: FabricTable) -> FloatArray:
     likeness = kin.sum() - 2 * kin.sum(axis=1) + np.diag(kin)
     hues = others**2 / np.maximum(likeness, 1e-9)
     # Rounded: the order of the fabrics must not show in the last digits.
-    return np.round(np.maximum(hues - 2, 0) * others / (count - 1), 6)
+    beyond_two = np.maximum(hues - 2, 0) * others / (count - 1)
+    return np.asarray(np.round(beyond_two, 6), dtype=np.float64)
 
 
 def _beyond(table: FabricTable) -> tuple[FloatArray, NDArray[np.bool_]]:
