@@ -45,7 +45,19 @@ SPELLED = (
     (re.compile(r"\blots and lots of\b"), "lots of"),
     (re.compile(r"\bnot a (?:lot|great deal)(?: of)?\b"), "very little"),
     (re.compile(r"\b(much|little|lot) of it\b"), r"\1"),
-    (re.compile(r"\b(?:a bit|bits|a little|some) of (?:everything|all)\b"), "all colours"),
+    (re.compile(r"\b(?:a|some) (?:little )?bits? of (?:everything|all)\b"), "all colours"),
+    (re.compile(r"\b(?:bits|a little|some) of (?:everything|all)\b"), "all colours"),
+    (re.compile(r"\brainbow (?=brights?\b|pastels?\b)"), ""), (re.compile(r"\bthrough to\b"), "to"),
+    (re.compile(r"\ba very little\b"), "very little"),
+    (re.compile(r"\b(?:an? )?(?:very )?(?:small|tiny) (?:amounts?|parts?) of\b"), "a touch of"),
+    (re.compile(r"\bsparing(?:ly)? (?=\w)"), "a touch of "),
+    (re.compile(r"\b(?:two|three|four|\d) parts (.+?) (?:to|and) (?:one|1|a) part "),
+     r"mostly \1, some "),
+    # What it is sewn for says nothing of a colour.
+    (re.compile(
+        r" for (?:an? |the |my |our |his |her )?(?!(?:the )?(?:back|accent|bind|bord|contrast|pop))"
+        r"\w+(?: quilt)?(?=[,;.]|$)"
+     ), ""),
     (re.compile(r"\b(?:any|some)thing (?!but|except|other|apart|bar|goes|else|too)(?=\w)"), ""),
     (re.compile(r"\b(?:all|both) of (?:them|it)\b|\bkeep (?:it|them|things) (?!to\b)"), ""),
     (re.compile(r"\b(?:quite |rather )a lot\b"), "a lot"),
@@ -141,7 +153,7 @@ NOUNS = _words(
     "dot spot blender background wovens woven cotton scrap cloth reproduction novelty calico "
     "palette tint range family quilt theme scheme combination spectrum stuff value homespun "
     "flannel shirting chambray toile ticking paisley leaf batting trim star pattern ground "
-    "background binding leaves coloured jam"
+    "background binding leaves coloured jam wedding nursery"
 )
 BESIDE_A_NOUN = _words(
     "please just only really very quite rather fairly pretty mainly different various assorted "

@@ -63,10 +63,11 @@ _TOUCH_ON = re.compile(rf"({vocabulary.TOUCH_OF.pattern}[\w ]+?) (?:on|against|o
 _THE_OTHERS = re.compile(
     rf"(?:otherwise |but )?{_ALL}(?: else)?(?: goes| is fine| is welcome| will do)?$"
 )
+_ONLY_AHEAD = re.compile(r"(?:just|only) ")
 _FIGURE = re.compile(r"(\d+)\s*(%|/\s*\d+)\s+(?:of\s+)?(.+)$")
 _AMOUNT_AHEAD = rf"(?:{_one_of(vocabulary.AMOUNTS)}|\d+\s*[%/]) |{vocabulary.TOUCH_OF.pattern}"
 _PARTS = re.compile(
-    r",|(?= except )|\b(?:along |together |paired |mixed )?with\b|\bplus\b"
+    r",|(?= (?:except|without|minus) )|\b(?:along |together |paired |mixed )?with\b|\bplus\b"
     r"|(?<!nothing )\bbut\b(?! not too\b)"
 )
 _NEW_AMOUNT = re.compile(rf"\s*(?:\band\b|&|\+)\s+(?={_AMOUNT_AHEAD}|{_NO.pattern})")
@@ -160,6 +161,8 @@ def _read_clause(clause: str, said: _Said) -> None:
     for place, part in enumerate(parts):
         if ruled_out and _THE_OTHERS.match(part):
             continue  # “nothing pink, otherwise anything”: a palette that only rules out says so
+        if ruled_out and _ONLY_AHEAD.match(part):
+            ruled_out = ""  # “no pastels, just brights”
         no, too = _NO.match(part), _TOO.match(part)
         listed = ruled_out and any(re.search(r"\bn?or\b", later) for later in parts[place:])
         if ruled_out and not (no or too or listed):

@@ -242,6 +242,143 @@ shades of grey from silver to charcoal > grey
 purple, but keep it light = light purple | purple; not too dark
 in the colors of the ocean, some sand = ocean colours, some sand
 """
+# Said plainly, then more freely, then plainly once more; the last was not mended on.
+PLAIN = """
+teal and rust with a little cream = teal, rust, a little cream
+forest green, burgundy and gold for Christmas = forest green, burgundy, gold
+only blues and whites = blue, white; no neutrals
+lots of white, a bit of navy, one pop of red = lots of white, a bit of navy, a touch of red
+brights without any black = brights; no black
+soft greens and lavender on white = soft green, lavender, white
+pink, but not hot pink = pink; no hot pink
+reds and pinks, no orange please = red, pink; no orange
+dark blues with bright yellow = dark blue, bright yellow
+neutrals with a pop of teal = neutrals, a touch of teal
+olive green, mustard yellow, burnt orange = olive, mustard, burnt orange
+mainly grey, with yellow and white = mostly grey, yellow, white
+turquoise, coral, lime and white = turquoise, coral, lime, white
+all the purples = purple
+pastel pink and pastel blue = pastel pink, pastel blue
+everything except yellow and orange = anything but yellow and orange
+navy and white with red accents = navy, white, a touch of red
+sage green and dusty pink = sage, dusty pink
+chocolate and turquoise = chocolate, turquoise
+rainbow brights on white > white red blue yellow
+cream, tan and brown with a hint of rust = cream, tan, brown, a hint of rust
+blues from pale to navy > blue
+greys and blacks with hot pink = grey, black, hot pink
+mint, peach and gray = mint, peach, grey
+no brown, no black, no grey = no brown; no black; no grey
+jewel tones without red = jewel tones; no red
+autumn colors with a bit of teal = autumn colours, a bit of teal
+half green and half cream = half green, half cream
+mostly aqua, a few corals = mostly aqua, some coral | mostly aqua, a touch of coral
+lilac, mint and lemon = lilac, mint, lemon
+indigo, natural linen and rust = indigo, linen, rust
+earth tones, nothing too dark = earth tones; not too dark
+warm colours only > red orange yellow
+cool colours > blue green
+strawberry pink and grass green = strawberry, grass green | strawberry pink, grass green
+plums and greys = plum, grey
+white with tiny bits of every colour > white
+dusky blues and soft grey = dusky blue, soft grey
+black and gold = black, gold
+reds, whites, and navies = red, white, navy
+light blue, not too bright = light blue; not too bright
+purple and green, mostly purple = mostly purple, green | mostly purple, some green
+orange and pink and a dash of gold = orange, pink, a dash of gold
+teal, aqua, and white with touches of orange = teal, aqua, white, a touch of orange
+shades of grey with a red accent = grey, a touch of red
+muted blues and browns, no white = muted blue, muted brown; no white | muted blue, brown; no white
+mustard, navy, blush, cream = mustard, navy, blush, cream
+greens and blues, a bit of purple, no red = green, blue, a bit of purple; no red
+80% blue and 20% white = mostly blue, some white | 80% blue, 20% white
+two parts red to one part white = mostly red, some white | two thirds red, a third white
+beachy blues and sands > blue
+apple green and raspberry = apple green, raspberry
+a little bit of everything = all colours
+low volume background with jewel tones > purple green
+blush, burgundy and navy wedding colours = blush, burgundy, navy
+spring greens and daffodil yellow = spring green, daffodil | green, daffodil
+midnight blue with silver = midnight blue, silver | midnight, silver
+khaki, brick and denim = khaki, brick, denim
+cheddar, indigo and double pink > blue pink orange
+anything blue = blue
+"""
+FREE = """
+red, white and blue without any navy = red, white, blue; no navy
+blues without purple = blue; no purple
+pinks and creams for a baby quilt = pink, cream
+orange and black for Halloween = orange, black
+three parts navy to one part gold = mostly navy, some gold
+bright pastels on grey > grey
+copper, teal and ivory = copper, teal, ivory
+a base of white with blue and green = white, blue, green | mostly white, blue, green
+mostly red with small amounts of green = mostly red, a touch of green
+deep teal, burnt sienna, cream = dark teal, burnt sienna, cream | deep teal, burnt sienna, cream
+all greens except lime = green; no lime
+faded denim and cream = faded denim, cream | muted denim, cream | denim, cream
+salmon, mint and charcoal grey = salmon, mint, charcoal | salmon, mint, charcoal grey
+black and white with yellow pops = black, white, a touch of yellow
+rich browns and deep reds = dark brown, dark red | brown, dark red | rich brown, deep red
+no pastels, just brights = brights
+blue, but nothing lighter than denim > blue
+lavender fields and lemon > purple yellow
+white and cream with soft grey shadows = white, cream, soft grey
+peacock colours with gold = peacock colours, gold
+maroon and gold, school colours = maroon, gold
+aqua and coral on a white background = aqua, coral, white
+mainly purple; some pink; a hint of silver = mostly purple, some pink, a touch of silver
+the blues of the sea and the yellow of the sun > blue yellow
+light pink through to deep magenta > pink
+navy blue, forest green, wine red, mustard yellow = navy, forest green, wine, mustard
+taupe, cream and a very little black = taupe, cream, a touch of black
+dark green and light green = dark green, light green
+pale yellow and pale grey = pale yellow, pale grey
+reds in every shade = red
+winter whites and silver > white
+purple and orange but no red = purple, orange; no red
+vivid blue, vivid green = bright blue, bright green | vivid blue, vivid green
+70% cream, 20% sage, 10% rust = 70% cream, 20% sage, 10% rust
+hot pink, orange, yellow: the hotter the better > pink orange yellow
+moss, bark and stone = moss, bark, stone
+grey, but warm ones only > grey
+cobalt and white, sparingly yellow = cobalt, white, a touch of yellow
+raspberry, cream, and a lot of grey = raspberry, cream, lots of grey
+ruby, emerald, gold = ruby, emerald, gold
+"""
+PLAIN_LAST = """
+greens, browns and a small amount of orange = green, brown, a touch of orange
+no greys, only warm browns = brown; no grey; no neutrals | brown; no grey
+navy to powder blue with white = navy, powder blue, white
+reds and teals for the border, cream background = red, teal, cream
+cherry red, sky blue and cream = cherry, sky blue, cream | cherry red, sky blue, cream
+mostly brown, some gold, very little red = mostly brown, some gold, a touch of red
+blues and yellows without green = blue, yellow; no green
+plenty of pink, not much grey = mostly pink, a touch of grey | lots of pink, a touch of grey
+burnt orange, plum and moss = burnt orange, plum, moss
+grey and white with turquoise highlights = grey, white, a touch of turquoise
+black background with jewel tones > black purple green
+pale blue, pale pink, no white = pale blue, pale pink; no white
+ivory and gold for a wedding quilt = ivory, gold
+dark purples and silver = dark purple, silver
+everything but brown = anything but brown
+blue and brown, mainly blue = mostly blue, brown | mostly blue, some brown
+forest colours > green brown
+orange, but muted = muted orange
+white with navy and a tiny bit of coral = white, navy, a touch of coral
+yellow ochre, brick red and olive = yellow ochre, brick, olive | ochre, brick, olive
+soft pinks, soft greens, a little brown = soft pink, soft green, a little brown
+greens in all shades, with white = green, white
+50% teal, 50% white = half teal, half white
+bright orange and bright pink, nothing dark = bright orange, bright pink; not too dark
+dusty lavender and cream = dusty lavender, cream | muted lavender, cream | lavender, cream
+one quarter gold, the rest navy = a quarter gold, navy | a quarter gold, mostly navy
+cream, caramel and cocoa = cream, caramel, cocoa
+red and white with a hint of green = red, white, a touch of green
+pinks, purples and blues; no neutrals = pink, purple, blue; no neutrals
+a dark palette with plum and teal > purple teal
+"""
 
 
 def meant(said: Palette) -> tuple[object, ...]:
@@ -277,6 +414,9 @@ def main() -> None:
         ("hard, second", HARD_SECOND),
         ("hard, third", HARD_THIRD),
         ("hard, last", HARD_LAST),
+        ("plain, asked once, then mended", PLAIN),
+        ("free, asked once, then mended", FREE),
+        ("plain, asked last", PLAIN_LAST),
     ):
         told = {line: right(line) for line in lines.strip().splitlines()}
         understood = sum(one is not None for one in told.values())
