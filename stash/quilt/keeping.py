@@ -2,14 +2,15 @@
 
 A full layout says how many pieces the scrap holds. Of it those are cut first that lie at an edge,
 in a corner or at an end, moved up against the border; for each choice the leftovers are worked
-out as they will be recorded, and the choice wins that keeps the most further pieces, then the
-largest square in one part, then the shortest new border.
+out as they will be recorded, and the choice wins that keeps the most further pieces, or of many
+nearly the most; of those, the one with the largest straight rectangle in one part, then the one
+with the shortest border.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,6 +18,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 
+from stash.quilt.first_pieces import Choice, Sweep, promising
 from stash.quilt.remainder import KNIFE_ERROR_IN, LEAST_IN, remainders
 from stash.shape.containment.piece_fit import FitAnswer, Placement, find_placement
 from stash.shape.nesting.filling import Effort, fill
@@ -24,6 +26,7 @@ from stash.shape.nesting.layout import is_sound
 from stash.shape.nesting.rows import rings_of
 from stash.shape.nesting.straight_cuts import edge_directions
 from stash.shape.plane.outline import Outline, outline_of
+from stash.shape.plane.straight_room import straight_room
 from stash.shape.templates.template import Template
 from stash.shape.templates.turning import Turning
 
@@ -33,15 +36,20 @@ _DIRECTIONS = 8
 _OF_ONE = 4  # sides a scrap for one piece alone is tried from
 _CORNERS = 6
 _COUNTED = 6  # choices whose leftovers are laid out in earnest, the most promising first
-_COUNTED_OF_MANY, _MANY = 2, 12  # where each count takes seconds
+_COUNTED_OF_MANY, _MANY = 4, 12
+_COUNTED_OF_CURVES = 2  # of many curved pieces, where each count takes seconds
+_AS_MANY = 0.98  # of the most further pieces: as good where a larger rectangle stays (judgement)
+_ACROSS = 0.02  # how much nearness to one side counts among pieces that lie equally far out
+_LINES = 2  # of the directions pieces lie along, those rectangles are measured along
 _FEW = 4  # up to so many pieces are moved up against the border in every choice
-# Against the border, along it to either side, and against it again; turns off the way, radians.
-_SLIDES = (0.0, 0.5, -0.5, 1.0, -1.0, 1.5, -1.5, 0.0)
+# Against the border, along it to a side, and against it again; turns off the way, radians.
+_SLIDES = (0.0, 0.5, 1.0, 1.5, 0.0)
 _STEP_IN = 0.004
 _ASKEW_DEG = 3.0  # a straight edge this little off the border or the grain is laid along it
 _HALVINGS = 10
 _TOUCH_IN = 1e-7
-_QUICK = Effort(steps=12)
+_QUICK, _AS_THEY_COME = Effort(steps=12), Effort(steps=0)
+_LARGE = 24  # pieces by area from which rows and lattices are taken as they come
 _ON_GRAIN_DEG = 0.25  # what a ruler laid on the thread is off: judgement
 
 
@@ -73,21 +81,6 @@ class TableRule:
         if self.grain_deg is None or not self.turning.is_free:
             return None
         return replace(self, turning=Turning.grain(self.grain_deg, _ON_GRAIN_DEG))
-
-
-@dataclass(frozen=True)
-class _Choice:
-    """Some pieces to cut, and what is known of the leftovers."""
-
-    placements: tuple[Placement, ...]
-    left: tuple[Outline, ...]
-    promised: int
-    roomy_in: float
-    border_in: float
-
-    def rank(self) -> tuple[float, ...]:
-        """Order by pieces promised, then by room, then by a short border; the most is best."""
-        return (self.promised, round(self.roomy_in, 1), -self.border_in)
 
 
 def lay_to_keep(
@@ -126,20 +119,23 @@ def _best(
     if len(full) > pieces:
         full = _apart(outline, rule, full) or full
     further = max(0, len(full) - pieces)
-    table = _Table(outline, rule, full, least_in)
-    choices = table.choices(pieces)
+    choices = _Table(outline, rule, full, least_in).choices(pieces)
     if not further:
         return choices[0].placements, 0
-    best, kept = choices[0], -1
-    for choice in choices[: _COUNTED if further <= _MANY else _COUNTED_OF_MANY]:
-        count = choice.promised
-        if count < further:
-            count = max(count, _counted(choice.left, rule))
-        if count > kept:
-            best, kept = choice, count
-        if kept >= further:
-            break
+    most = _COUNTED if further <= _MANY else _COUNTED_OF_MANY
+    if further > _MANY and rule.template.flattening_error_in > 0:
+        most = _COUNTED_OF_CURVES
+    counted = [(_keeps(one, rule, further), one) for one in promising(choices, most)]
+    enough = _AS_MANY * max(count for count, _ in counted)
+    kept, best = max(
+        (pair for pair in counted if pair[0] >= enough), key=lambda pair: pair[1].looks()
+    )
     return best.placements, kept
+
+
+def _effort(outline: Outline, template: Template) -> Effort:
+    many = outline.area_sq_in >= _LARGE * template.cut_polygon().area
+    return _AS_THEY_COME if many else _QUICK
 
 
 def _full(
@@ -149,7 +145,7 @@ def _full(
     full: tuple[Placement, ...] = (known.placement,) if known.placement else ()
     if outline.area_sq_in < 2 * rule.template.cut_polygon().area:
         return full
-    for effort in (_QUICK, Effort()):
+    for effort in (_effort(outline, rule.template), _QUICK, Effort()):
         full = fill(
             outline, rule.template, turning=rule.turning, effort=effort, known=known
         ).placements
@@ -169,14 +165,25 @@ def _apart(outline: Outline, rule: TableRule, full: tuple[Placement, ...]) -> tu
         outline_of(part.exterior.coords, [one.coords for one in part.interiors])
         for part in shapely.get_parts(cloth)
     ]
-    found = [fill(one, grown, turning=rule.turning, effort=_QUICK).placements for one in rings]
+    effort = _effort(outline, rule.template)
+    found = [fill(one, grown, turning=rule.turning, effort=effort).placements for one in rings]
     placements = tuple(placement for part in found for placement in part)
     sound = is_sound(outline.sure(), rule.template, placements)
     return placements if sound and len(placements) >= len(full) else ()
 
 
+def _keeps(choice: Choice, rule: TableRule, further: int) -> int:
+    """Give what leftovers keep: as promised where that is all, else laid out afresh."""
+    if choice.promised >= further:
+        return choice.promised
+    return max(choice.promised, _counted(choice.left, rule))
+
+
 def _counted(left: Iterable[Outline], rule: TableRule) -> int:
-    return sum(fill(one, rule.template, turning=rule.turning, effort=_QUICK).pieces for one in left)
+    return sum(
+        fill(one, rule.template, turning=rule.turning, effort=_effort(one, rule.template)).pieces
+        for one in left
+    )
 
 
 class _Table:
@@ -189,42 +196,46 @@ class _Table:
         self.sure: Polygon | MultiPolygon = outline.sure()
         self.cloth = self.sure.buffer(_TOUCH_IN, join_style="mitre")
         self.lines = self._straight_lines()
-        self.shapes = np.array([Polygon(one.ring(rule.template)) for one in full])
+        self.rings = [np.array(one.ring(rule.template)) for one in full]
+        self.shapes = np.array([Polygon(one) for one in self.rings])
         self.centres = shapely.get_coordinates(shapely.centroid(self.shapes))
 
-    def choices(self, pieces: int) -> list[_Choice]:
+    def choices(self, pieces: int) -> list[Choice]:
         """Give different pieces to cut, moved up against the border, best first.
 
         They are the first ones of sweeps from every side and corner.
         """
         sweeps = self._sweeps()
-        firsts = [np.argsort(along, kind="stable")[:pieces] for along, _ in sweeps]
-        if pieces > _FEW:
-            where_they_lie = [self._choice(self._laid(first), first) for first in firsts]
-            order = sorted(range(len(sweeps)), key=lambda k: where_they_lie[k].rank(), reverse=True)
-            kept: dict[tuple[int, ...], int] = {}
-            for k in order:
-                kept.setdefault(tuple(sorted(firsts[k].tolist())), k)
-            chosen = list(kept.values())[:_COUNTED]
-        else:
-            chosen = list(range(len(sweeps)))
-        moved = [
-            self._choice(self._slid(self._laid(firsts[k]), sweeps[k][1]), firsts[k]) for k in chosen
-        ]
-        return sorted(moved, key=_Choice.rank, reverse=True)
+        firsts = [np.argsort(sweep.order, kind="stable")[:pieces] for sweep in sweeps]
+        where_they_lie: dict[tuple[int, ...], tuple[Choice, int]] = {}
+        for k, first in enumerate(firsts):
+            key = tuple(sorted(first.tolist())) if pieces > _FEW else (k,)
+            if key not in where_they_lie:
+                where_they_lie[key] = (self._choice(self._laid(first), first), k)
+        by_choice = {id(one): k for one, k in where_they_lie.values()}
+        every = sorted((one for one, _ in where_they_lie.values()), key=Choice.rank, reverse=True)
+        some = promising(every, _COUNTED) if pieces > _FEW else every
+        moved = []
+        for k in (by_choice[id(one)] for one in some):
+            laid = self._slid(self._laid(firsts[k]), sweeps[k])
+            moved.append(self._choice(laid, firsts[k]))
+        return sorted(moved, key=Choice.rank, reverse=True)
 
     def _laid(self, numbers: NDArray[np.intp]) -> tuple[Placement, ...]:
         return tuple(self.full[int(k)] for k in numbers)
 
-    def _sweeps(self) -> list[tuple[NDArray[np.float64], Callable[[float, float], float]]]:
-        """Give orders of the pieces, each with the direction the border lies in."""
-        sweeps: list[tuple[NDArray[np.float64], Callable[[float, float], float]]] = []
+    def _sweeps(self) -> list[Sweep]:
+        """Give sweeps from every side, beginning at either of its ends, and from corners."""
+        sweeps = []
         for turn in self._directions():
-            cos, sin = math.cos(turn), math.sin(turn)
-            sweeps.append((-(self.centres @ (cos, sin)), lambda _x, _y, turn=turn: turn))  # type: ignore[misc]
-        for cx, cy in self._corners() if len(self.full) > 1 else ():
-            off = np.hypot(self.centres[:, 0] - cx, self.centres[:, 1] - cy)
-            sweeps.append((off, lambda x, y, cx=cx, cy=cy: math.atan2(cy - y, cx - x)))  # type: ignore[misc]
+            # By how deep they reach, so that the two halves of a square come together.
+            out = np.array([(one @ (math.cos(turn), math.sin(turn))).min() for one in self.rings])
+            left = self.centres @ (-math.sin(turn), math.cos(turn))
+            for side in (1, -1):
+                sweeps.append(Sweep(-out - _ACROSS * side * left, side, turn=turn))
+        for corner in self._corners() if len(self.full) > 1 else ():
+            off = np.hypot(*(self.centres - corner).T)
+            sweeps += [Sweep(off, side, corner=(corner[0], corner[1])) for side in (1, -1)]
         return sweeps
 
     def _straight_lines(self) -> NDArray[np.float64]:
@@ -245,18 +256,16 @@ class _Table:
         corners: NDArray[np.float64] = shapely.get_coordinates(hull)[:-1]
         return corners[:: max(1, math.ceil(len(corners) / _CORNERS))]
 
-    def _slid(
-        self, chosen: Sequence[Placement], away: Callable[[float, float], float]
-    ) -> tuple[Placement, ...]:
+    def _slid(self, chosen: Sequence[Placement], sweep: Sweep) -> tuple[Placement, ...]:
         """Move pieces up against the border and along it, the foremost first."""
         done = list(chosen)
         slim = [self._slim(one) for one in chosen]
         for number, placement in enumerate(chosen):
             others = slim[:number] + slim[number + 1 :]
-            turn = away(placement.x, placement.y)
+            turn = sweep.away(placement.x, placement.y)
             moved = self._straightened(placement, others)
-            for side in _SLIDES:
-                moved = self._pushed(moved, turn + side, others)
+            for off in _SLIDES:
+                moved = self._pushed(moved, turn + sweep.side * off, others)
             done[number], slim[number] = moved, self._slim(moved)
         return tuple(done)
 
@@ -306,17 +315,17 @@ class _Table:
             return False
         return not taken or not bool(shapely.intersects(moved, taken).any())
 
-    def _choice(self, placements: tuple[Placement, ...], cut: NDArray[np.intp]) -> _Choice:
+    def _choice(self, placements: tuple[Placement, ...], cut: NDArray[np.intp]) -> Choice:
         rest = np.setdiff1d(np.arange(len(self.full)), cut)
         rings = [one.ring(self.rule.template) for one in placements]
         left = remainders(self.outline, rings, least_in=self.least_in)
-        promised = 0
-        roomy = 0.0
+        promised, straight = 0, 0.0
         for part in left:
             cloth = part.sure()
+            shapely.prepare(cloth)
             promised += int(shapely.covers(cloth, self.shapes[rest]).sum()) if len(rest) else 0
-            if not cloth.is_empty:
-                circle = shapely.maximum_inscribed_circle(cloth, tolerance=0.05)
-                roomy = max(roomy, float(shapely.length(circle)))
+            if cloth.area > straight:
+                rooms = [straight_room(cloth, float(line)) for line in self.lines[:_LINES]]
+                straight = max(straight, *rooms)
         border = sum(part.polygon.length for part in left)
-        return _Choice(placements, left, promised, roomy, float(border))
+        return Choice(placements, left, promised, straight, float(border))
