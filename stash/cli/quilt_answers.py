@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict
 from shlex import quote
 from typing import TYPE_CHECKING, Any
 
@@ -399,6 +400,7 @@ def cut_record(answer: CutAnswer) -> dict[str, Any]:
             }
             for one in answer.cut
         ],
+        "regrets": [asdict(one) for one in answer.regrets],
         "pieces_cut": answer.quilt.cut_count,
         "pieces_to_cut": len(answer.quilt.pieces) - answer.quilt.cut_count,
     }
@@ -406,6 +408,8 @@ def cut_record(answer: CutAnswer) -> dict[str, Any]:
 
 def say_cut(answer: CutAnswer, *, unit: str = "in") -> None:
     """Say what was recorded."""
+    from stash.quilt.regret import regret_words  # loads shapely
+
     for one in answer.cut:
         left = (
             f"left over: {', '.join(f'scrap {number}' for number in one.left)}, "
@@ -414,6 +418,8 @@ def say_cut(answer: CutAnswer, *, unit: str = "in") -> None:
             else "nothing worth keeping is left"
         )
         say(f"Scrap {one.scrap}: {counted(one.pieces, 'piece')} cut; {left}.")
+    for words in regret_words(answer.regrets, unit=unit, cut=True):
+        say(words)
     rest = len(answer.quilt.pieces) - answer.quilt.cut_count
     say(f"{counted(answer.quilt.cut_count, 'piece')} cut, {rest} to cut.")
 

@@ -261,11 +261,14 @@ def cut(
     """Record cutting. Pieces leave the scraps, what is left stays in the stash."""
     from stash.cli.quilt_answers import cut_record, say_cut
     from stash.usecases.quilts.quilt_cut import cut_scraps  # loads shapely
+    from stash.usecases.scraps.review_scraps import words_for_fabrics
 
     if bool(scrap) == everything:
         raise PlanError("Say which scraps have been cut: --scrap 1,3,7-9, or --all.")
     scraps = scrap_numbers(scrap) if scrap else ()
-    answer = cut_scraps(_store(home), name, scraps, least_in=parse_length(least, unit=unit))
+    store, least_in = _store(home), parse_length(least, unit=unit)
+    called = words_for_fabrics(store)
+    answer = cut_scraps(store, name, scraps, least_in=least_in, called=called)
     if as_json:
         print_json(cut_record(answer))
     else:

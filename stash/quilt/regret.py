@@ -38,8 +38,17 @@ class Regret:
     left_in: float
 
 
-def regret_words(regrets: Sequence[Regret], *, unit: str = "in") -> tuple[str, ...]:
-    """Say regrets in sentences, fabrics that lose and keep the same together."""
+def regret_words(
+    regrets: Sequence[Regret], *, unit: str = "in", cut: bool = False
+) -> tuple[str, ...]:
+    """Say regrets in sentences, fabrics that lose and keep the same together.
+
+    Parameters
+    ----------
+    cut : bool
+        Whether it is done and not only planned.
+    """
+    takes = "took" if cut else "takes"
     alike: dict[tuple[float, float], list[str]] = {}
     for one in regrets:
         name = f"{one.name} (fabric {one.fabric})" if one.name else f"fabric {one.fabric}"
@@ -47,7 +56,7 @@ def regret_words(regrets: Sequence[Regret], *, unit: str = "in") -> tuple[str, .
     smallest = _SIDES_IN[-1]
     said = []
     for (side, left), names in alike.items():
-        words = f"This takes the last {length_words(side, unit=unit)} square of {_listed(names)}"
+        words = f"This {takes} the last {length_words(side, unit=unit)} square of {_listed(names)}"
         if left:
             words += f"; {length_words(left, unit=unit)} squares are left"
         elif side > smallest:

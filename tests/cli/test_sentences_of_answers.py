@@ -31,6 +31,7 @@ from stash.quilt.feasibility import Enough, PalettePart
 from stash.quilt.layout import Arrangement
 from stash.quilt.one_cloth import FabricCount
 from stash.quilt.plan import Plan, Quilt, QuiltPiece
+from stash.quilt.regret import Regret
 from stash.quilt.smallest_changes import CutOnSale, Purchase, Remedy
 from stash.usecases.quilts.quilt_allot import AllotAnswer
 from stash.usecases.quilts.quilt_cut import CutAnswer, CutScrap, Progress
@@ -276,16 +277,20 @@ def test_a_layout_tells_how_even_it_is_and_what_still_touches(capsys) -> None:
 def test_what_was_cut_names_what_is_left(capsys) -> None:
     whole = quilt(piece(3, 1, cut=True), piece(8, 2, cut=True), piece(9, 2))
     done = CutAnswer(
-        whole, (CutScrap(3, 1, 1, (3, 12), 20.0, 1.25), CutScrap(8, 2, 2, (), 0.0, 4.0))
+        whole,
+        (CutScrap(3, 1, 1, (3, 12), 20.0, 1.25), CutScrap(8, 2, 2, (), 0.0, 4.0)),
+        (Regret(2, "teal", 6.0, 0.0),),
     )
     say_cut(done)
     assert lines(capsys) == [
         "Scrap 3: 1 piece cut; left over: scrap 3, scrap 12, 20 sq in.",
         "Scrap 8: 2 pieces cut; nothing worth keeping is left.",
+        "This took the last 6 in square of teal (fabric 2); not even 3 in squares are left.",
         "2 pieces cut, 1 to cut.",
     ]
     told = cut_record(done)
     assert (told["pieces_cut"], told["pieces_to_cut"]) == (2, 1)
+    assert told["regrets"] == [{"fabric": 2, "name": "teal", "side_in": 6.0, "left_in": 0.0}]
     assert told["cut"][0] == {
         "scrap": 3, "fabric": 1, "pieces": 1, "left": [3, 12], "left_sq_in": 20.0,
         "dropped_sq_in": 1.25,

@@ -324,3 +324,5 @@ def test_regrets_are_said_in_either_unit_fabrics_alike_together():
             for number, name in ((1, "teal"), (2, ""))
         ]
         assert regret_words(both, unit=unit) == (words,)
+        done = words.replace("This takes", "This took")
+        assert regret_words(both, unit=unit, cut=True) == (done,) != (words,)

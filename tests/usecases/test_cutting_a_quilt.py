@@ -28,6 +28,7 @@ from stash.usecases.quilts.quilt_allot import allot_quilt
 from stash.usecases.quilts.quilt_cut import cut_ring, cut_scraps, progress_of
 from stash.usecases.quilts.quilt_layout import LayoutRequest, lay_out, layout_of, move_pieces
 from stash.usecases.scraps.correct_scraps import Correction, correct_scrap
+from stash.usecases.scraps.review_scraps import words_for_fabrics
 from tests.usecases.cloth import NAVY, SKY, TEAL, put, rectangle
 
 
@@ -75,7 +76,9 @@ def test_the_last_large_square_of_a_fabric_is_told_before_it_is_cut_and_is_gone_
     allotted(store, rows=1, across=2)
     told = cut_list(store, "raffle", layers=6).regrets
     assert [(one.fabric, one.side_in, one.left_in) for one in told] == [(1, 6.0, 0.0)]
-    cut_scraps(store, "raffle", [])
+    called = words_for_fabrics(store)
+    assert called[1]
+    assert cut_scraps(store, "raffle", [], called=called).regrets == told
     for scraps, largest in (([1], 0.0), ([2, 3], 6.0)):
         assert largest_square([store.scrap(number).outline for number in scraps]) == largest
 

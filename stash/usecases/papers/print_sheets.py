@@ -33,13 +33,13 @@ from stash.shape.plane.outline import Ring
 from stash.shape.templates.curve import Arc
 from stash.shape.templates.template import Template
 from stash.units import CM_PER_INCH, length_words, size_words
-from stash.usecases.papers.regrets import regrets_of
 from stash.usecases.pieces.grain import grain_of
 from stash.usecases.pieces.piece_counts import CutRule, one_way_scraps, usable_outline
 from stash.usecases.ports import Store
 from stash.usecases.quilts.plan_quilt import pattern_of, quilt_named, template_of
 from stash.usecases.quilts.quilt_cut import cut_ring
 from stash.usecases.quilts.quilt_stock import cut_rule
+from stash.usecases.quilts.regrets import regrets_of
 from stash.usecases.scraps.review_scraps import words_for_fabrics
 
 __all__ = [
@@ -214,7 +214,13 @@ def cut_list(store: Store, name: str, *, layers: int, unit: str = "in") -> CutLi
     scraps.sort(key=lambda scrap: (scrap.place, scrap.number))
     to_stack = [ToStack(one.number, one.outline, tuple(rings[one.number])) for one in whole]
     stacks = stacks_of(to_stack, template.cut, layers=layers)
-    regrets = regrets_of(store, scraps, template, cut_rule(quilt.plan))
+    regrets = regrets_of(
+        store,
+        {one.number: one.left for one in scraps},
+        {one.fabric: one.name for one in scraps},
+        template,
+        cut_rule(quilt.plan),
+    )
     return CutList(name, template, tuple(scraps), stacks, regrets)
 
 

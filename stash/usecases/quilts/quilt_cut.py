@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from shlex import quote
+from types import MappingProxyType
 
 from stash.errors import NotFoundError, PlanError
 from stash.quilt.plan import Quilt
+from stash.quilt.regret import Regret
 from stash.quilt.remainder import LEAST_IN, lies_on, remainders
 from stash.scrap import Scrap, ScrapState
 from stash.shape.plane.outline import Outline, Ring
 from stash.usecases.ports import ScrapToLog, Store
-from stash.usecases.quilts.plan_quilt import cut_ring, held_on_scraps, quilt_document, quilt_seen
+from stash.usecases.quilts.plan_quilt import (
+    cut_ring,
+    held_on_scraps,
+    quilt_document,
+    quilt_seen,
+    template_of,
+)
 from stash.usecases.quilts.quilt_pieces import still_there
+from stash.usecases.quilts.quilt_stock import cut_rule
+from stash.usecases.quilts.regrets import regrets_of
 from stash.wording import counted
 
 __all__ = [
@@ -42,10 +52,11 @@ class CutScrap:
 
 @dataclass(frozen=True, slots=True)
 class CutAnswer:
-    """What was recorded, and the quilt after it."""
+    """What was recorded, the quilt after it, and which last large squares the cuts took."""
 
     quilt: Quilt
     cut: tuple[CutScrap, ...]
+    regrets: tuple[Regret, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +87,12 @@ class Progress:
 
 
 def cut_scraps(
-    store: Store, name: str, numbers: Sequence[int], *, least_in: float = LEAST_IN
+    store: Store,
+    name: str,
+    numbers: Sequence[int],
+    *,
+    least_in: float = LEAST_IN,
+    called: Mapping[int, str] = MappingProxyType({}),
 ) -> CutAnswer:
     """Record that all pieces allotted from some scraps have been cut, in one undoable change.
 
@@ -89,6 +105,8 @@ def cut_scraps(
         Scraps; all that still have pieces to give when empty.
     least_in : float
         Narrowest leftover worth keeping, inches.
+    called : mapping of int to str
+        What fabrics are called, by number; others are told by their number alone.
 
     Raises
     ------
@@ -117,6 +135,13 @@ def cut_scraps(
         changed.append((scrap, after_cutting(scrap, left)))
         begun += [(number, begun_of(store, scrap, one)) for one in left[1:]]
         lines.append((scrap, len(pieces), left))
+    regrets = regrets_of(
+        store,
+        {scrap.number: left for scrap, _, left in lines},
+        {scrap.fabric: called.get(scrap.fabric, "") for scrap, _, _ in lines},
+        template_of(quilt.plan),
+        cut_rule(quilt.plan),
+    )
     count = sum(pieces for _, pieces, _ in lines)
     what = f"cut {counted(count, 'piece')} for the quilt {name}"
     new = store.keep_together(
@@ -133,6 +158,7 @@ def cut_scraps(
         tuple(
             _line(quilt, scrap, left, of_scrap.get(scrap.number, [])) for scrap, _, left in lines
         ),
+        regrets,
     )
 
 

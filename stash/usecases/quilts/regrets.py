@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from stash.quilt.cutting import ScrapToCut
 from stash.quilt.regret import Regret, regret_of
 from stash.scrap import Scrap, ScrapState
 from stash.shape.plane.outline import Outline
@@ -19,7 +18,8 @@ __all__ = ["regrets_of"]
 
 def regrets_of(
     store: Store,
-    cuts: Sequence[ScrapToCut],
+    left_of: Mapping[int, Sequence[Outline]],
+    names: Mapping[int, str],
     template: Template,
     rule: CutRule,
 ) -> tuple[Regret, ...]:
@@ -27,9 +27,14 @@ def regrets_of(
 
     Cloth is counted as ``match`` counts it: washed or shrunk for it, and shrunk by its error;
     what is left is what will be recorded.
+
+    Parameters
+    ----------
+    left_of : mapping of int to sequence of Outline
+        What stays of each scrap that is cut, inches, by its number.
+    names : mapping of int to str
+        What the fabrics that are cut are called, by number.
     """
-    left_of = {one.number: one.left for one in cuts}
-    names = {one.fabric: one.name for one in cuts}
     before: dict[int, list[Outline]] = defaultdict(list)
     after: dict[int, list[Outline]] = defaultdict(list)
     for scrap in store.scraps():
