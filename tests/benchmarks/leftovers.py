@@ -1,4 +1,7 @@
-"""What leftovers keep: ``python -m tests.benchmarks.leftovers SEED CASES``.
+"""What leftovers keep: ``python -m tests.benchmarks.leftovers SEED CASES OTHERS``.
+
+``... leftovers on 40 18`` cuts one piece, a quarter and half of what a plain rectangle of so many
+inches holds instead.
 
 Random offcuts and eight shapes; some pieces of what each holds are cut and recorded, and the
 leftovers laid out afresh. Beside it what could have been kept: the most of the layout before
@@ -14,6 +17,7 @@ import numpy as np
 from stash.quilt.keeping import TableRule, lay_to_keep
 from stash.quilt.remainder import LEAST_IN, remainders
 from stash.shape.nesting.filling import fill
+from stash.shape.plane.outline import outline_of
 from stash.shape.templates.template import make_template
 from stash.shape.templates.turning import Turning
 from tests.shape.scraps import offcut
@@ -62,5 +66,22 @@ def main(seed, cases, others):
     print(f"{spent / cases:.2f} s each")
 
 
-if __name__ == "__main__":
+def on_rectangle(wide, high):
+    outline = outline_of([(0, 0), (wide, 0), (wide, high), (0, high)], error_in=0.05)
+    could = ours = 0
+    for shape in _SHAPES:
+        template = make_template(*shape)
+        holds = fill(outline, template, turning=Turning.free()).pieces
+        for share in (0, 0.25, 0.5):
+            count = max(1, int(holds * share))
+            laid = lay_to_keep(outline, TableRule(template, Turning.free()), count)
+            mine = _kept(outline, template, laid)
+            could, ours = could + max(holds - count, mine), ours + mine
+            print(template.family, holds, "cut", count, "kept", mine, flush=True)
+    print(f"could keep {could}, kept {ours} ({ours / could:.1%})")
+
+
+if __name__ == "__main__" and sys.argv[1:2] == ["on"]:
+    on_rectangle(*(float(one) for one in sys.argv[2:4]))
+elif __name__ == "__main__":
     main(*(int(one) for one in (*sys.argv[1:4], *(501, 40, 0)[len(sys.argv) - 1 :])))
